@@ -1,0 +1,74 @@
+"""What the core asks the hub to do. Frozen data; the hub performs them in order."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+
+@dataclass(frozen=True, slots=True)
+class Fact:
+    """One entry of the job record.
+
+    Attributes:
+        seq: 1, 2, 3 … within the job, without gaps.
+        wall: seconds since 1970-01-01 UTC.
+        kind: what kind of fact ("measured", "step_done", …); the list is in `bayvoice.core.facts`.
+        body: JSON object (strings, integers, booleans, lists, objects; numbers with a decimal point as strings).
+    """
+
+    seq: int
+    wall: float
+    kind: str
+    body: dict[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class Append:
+    """Write `fact` to disk, then answer `Kept` (or `Unkept`)."""
+
+    fact: Fact
+
+
+@dataclass(frozen=True, slots=True)
+class Say:
+    """Say `text` after what is being said, or at once if `urgent` (cuts off and clears what is queued)."""
+
+    uid: int
+    text: str
+    urgent: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Hush:
+    """Stop speaking and sounding at once; forget what is queued."""
+
+
+@dataclass(frozen=True, slots=True)
+class Ring:
+    """Sound an alert burst. `tone`: "soon" (a limit is near), "due" (may go on), "over" (too late), "heard", "refused"."""
+
+    tone: str
+
+
+@dataclass(frozen=True, slots=True)
+class WakeAt:
+    """Send `Woke(key)` at mono time `due`; replaces an earlier one of the same key."""
+
+    key: str
+    due: float
+
+
+@dataclass(frozen=True, slots=True)
+class Listen:
+    """From the next utterance on, the active grammar is dialogue state `state` (a public rule of the grammars)."""
+
+    state: str
+
+
+@dataclass(frozen=True, slots=True)
+class Finish:
+    """The sitting is over; the hub may stop once speech and storage are done."""
+
+
+Effect = Append | Say | Hush | Ring | WakeAt | Listen | Finish

@@ -1,0 +1,78 @@
+"""The interface every recogniser offers, and what it returns."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+
+from bayvoice.speech.grammar import StateGrammar
+
+RATE = 16_000
+"""Sample rate of everything inside the ears, Hz; mono float32 in -1..1."""
+
+Samples = NDArray[np.float32]
+
+
+@dataclass(frozen=True, slots=True)
+class HeardWord:
+    """One word with its time, seconds from the first sample of the utterance."""
+
+    text: str
+    began_s: float
+    ended_s: float
+    sure: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Hearing:
+    """What a recogniser made of one utterance.
+
+    Attributes:
+        engine: the recogniser's name.
+        words: best words the active grammar allows, lower case; empty when none.
+        margin: how far it beat the free competitor, nats per second of speech; None where the engine has none.
+        timed: the words with times.
+        runner_up: best words with another meaning, if any; runner_up_margin: by how many nats it lost.
+        why: reason the engine itself refuses it ("" when it stands).
+    """
+
+    engine: str
+    words: tuple[str, ...]
+    margin: float | None = None
+    timed: tuple[HeardWord, ...] = ()
+    runner_up: tuple[str, ...] = ()
+    runner_up_margin: float | None = None
+    why: str = ""
+
+
+class Recogniser(Protocol):
+    """One owner thread calls all of it. A grammar changes only between utterances."""
+
+    name: str
+
+    def missing(self, words: frozenset[str]) -> frozenset[str]:
+        """Those of `words` the engine has no pronunciation for."""
+        ...
+
+    def use(self, grammar: StateGrammar) -> None:
+        """Make `grammar` the active one. Not between `begin` and `finish`."""
+        ...
+
+    def begin(self) -> None:
+        """An utterance begins."""
+        ...
+
+    def feed(self, block: Samples) -> tuple[str, ...]:
+        """Take more of the utterance (any length, 16 kHz); the words so far, possibly empty."""
+        ...
+
+    def finish(self) -> Hearing:
+        """The utterance has ended."""
+        ...
+
+    def close(self) -> None:
+        """Free the engine."""
+        ...

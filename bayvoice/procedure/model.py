@@ -1,0 +1,226 @@
+"""The procedure, as the rest of the product sees it. Frozen data, made by `bayvoice.procedure.load`.
+
+Durations are seconds (int). Numbers that are measured or set are `Decimal`, with the digits the file has.
+Unit codes are those of `bayvoice.speech.units` ("N.m", "mm", "deg", "bar", "degC" …).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from decimal import Decimal
+from enum import StrEnum
+
+
+class Signal(StrEnum):
+    """Signal words with the meaning of ANSI Z535.4: death or serious injury will / could happen,
+    minor or moderate injury could happen, no injury but damage."""
+
+    DANGER = "DANGER"
+    WARNING = "WARNING"
+    CAUTION = "CAUTION"
+    NOTICE = "NOTICE"
+
+
+class Kind(StrEnum):
+    """What a step asks for."""
+
+    DO = "do"
+    CHECK = "check"
+    MEASURE = "measure"
+    FASTEN = "fasten"
+    WAIT = "wait"
+    REPLACE = "replace"
+    TALLY = "tally"
+    HOLD = "hold"
+    TOGETHER = "together"
+
+
+class WaitKind(StrEnum):
+    """act: a chemical works, no less than and no more than; open: working time, close the joint before it ends;
+    cure: no load before; settle: cool down, bleed down, discharge."""
+
+    ACT = "act"
+    OPEN = "open"
+    CURE = "cure"
+    SETTLE = "settle"
+
+
+@dataclass(frozen=True, slots=True)
+class Caution:
+    signal: Signal
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    id: str
+    name: str
+    number: str = ""
+    quantity: int = 1
+    one_use: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    """A tool or a consumable."""
+
+    id: str
+    name: str
+    quantity: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Do:
+    pass
+
+
+@dataclass(frozen=True, slots=True)
+class Check:
+    """`ask`: the question, answered yes or no; `want`: True where "yes" is in order."""
+
+    ask: str
+    want: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Measure:
+    """One reading. `low`/`high`: inclusive limits in `unit`, None where there is none (at least one is given)."""
+
+    name: str
+    unit: str
+    low: Decimal | None
+    high: Decimal | None
+    gauge: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Stage:
+    """One pass over all fasteners: to a torque (`unit` "N.m" …) or by an angle (`unit` "deg")."""
+
+    amount: Decimal
+    unit: str
+
+
+@dataclass(frozen=True, slots=True)
+class Fasten:
+    """`order`: fastener numbers 1..count in tightening order. `undo`: loosen, in the reverse of `order`, no stages."""
+
+    count: int
+    order: tuple[int, ...]
+    stages: tuple[Stage, ...] = ()
+    undo: bool = False
+    name: str = "bolt"
+
+    @property
+    def sequence(self) -> tuple[int, ...]:
+        """The order in which the fasteners are taken in this step."""
+        return tuple(reversed(self.order)) if self.undo else self.order
+
+
+@dataclass(frozen=True, slots=True)
+class Wait:
+    """A running window.
+
+    Attributes:
+        wait: its kind.
+        name: what it is called aloud ("remover on the cover").
+        at_least, at_most: seconds from the start, or None.
+        gates: step ids that may not be begun before `at_least`.
+        closes: step id; the window ends when this step is begun (act) or done (open). "" for cure and settle.
+        recovery: step id to go to when `at_most` has passed, "" for none.
+        on_go: starts on the spoken "go" (True) or on entering the step.
+    """
+
+    wait: WaitKind
+    name: str
+    at_least: int | None
+    at_most: int | None
+    gates: tuple[str, ...] = ()
+    closes: str = ""
+    recovery: str = ""
+    on_go: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Replace:
+    """`part`: id of a one-use part; answered "yes" when the new one is fitted."""
+
+    part: str
+
+
+@dataclass(frozen=True, slots=True)
+class Tally:
+    """Opens (`close` False) or closes the count of things that go in and out of `opening`."""
+
+    opening: str
+    things: tuple[str, ...] = ()
+    close: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Hold:
+    """Someone other than the technician looks at `look` and signs. `who`: the role that may ("foreman")."""
+
+    look: str
+    who: str = "foreman"
+
+
+@dataclass(frozen=True, slots=True)
+class Together:
+    """`people`: how many are needed, at least 2."""
+
+    people: int = 2
+
+
+Detail = Do | Check | Measure | Fasten | Wait | Replace | Tally | Hold | Together
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One step. `say` is spoken, `show` is the longer text on the screen (defaults to `say`)."""
+
+    id: str
+    kind: Kind
+    say: str
+    show: str
+    detail: Detail
+    cautions: tuple[Caution, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Procedure:
+    """A whole procedure. `text` is the file's own text and `sha256` its hex digest: the record keeps both."""
+
+    id: str
+    title: str
+    machine: str
+    steps: tuple[Step, ...]
+    references: tuple[str, ...] = ()
+    cautions: tuple[Caution, ...] = ()
+    parts: tuple[Part, ...] = ()
+    tools: tuple[Item, ...] = ()
+    consumables: tuple[Item, ...] = ()
+    text: str = field(default="", repr=False)
+    sha256: str = ""
+
+    def index(self, step_id: str) -> int:
+        """Position of the step called `step_id`; KeyError if there is none."""
+        for i, step in enumerate(self.steps):
+            if step.id == step_id:
+                return i
+        raise KeyError(step_id)
+
+    def part(self, part_id: str) -> Part:
+        """The part called `part_id`; KeyError if there is none."""
+        for part in self.parts:
+            if part.id == part_id:
+                return part
+        raise KeyError(part_id)
+
+    def things(self) -> tuple[str, ...]:
+        """Every thing that may be counted in or out, in file order, once."""
+        seen: dict[str, None] = {}
+        for step in self.steps:
+            if isinstance(step.detail, Tally):
+                seen.update(dict.fromkeys(step.detail.things))
+        return tuple(seen)

@@ -1,0 +1,45 @@
+"""What an utterance can mean. Speech, keys and typed words all end in an `Intent`."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Final
+
+NAMES: Final[frozenset[str]] = frozenset(
+    {
+        "next", "repeat", "back", "where", "record", "correct", "yes", "no", "go", "stop", "time",
+        "count_in", "count_out", "pause", "resume", "skip", "note", "help", "sign",
+    }
+)  # fmt: skip
+"""Every intent of the product. A bare value ("thirty two point five") is a `record`."""
+
+GUARDED: Final[frozenset[str]] = frozenset(
+    {"next", "back", "record", "correct", "yes", "no", "go", "count_in", "count_out", "skip", "sign", "note"}
+)
+"""Intents that advance, log or override; the rest only ask for or stop speech, or pause."""
+
+
+@dataclass(frozen=True, slots=True)
+class Intent:
+    """One meaning, taken from a whole utterance.
+
+    Attributes:
+        name: one of `NAMES`.
+        value: the number said, trailing zeros kept (``Decimal("32.50")``), or None.
+        unit: unit code as in `bayvoice.speech.units` ("N.m", "mm"), None where no unit was said.
+        slots: further captures, sorted by key: ``thing``, ``count``, ``reason``, ``who``, ``code``, ``name``.
+    """
+
+    name: str
+    value: Decimal | None = None
+    unit: str | None = None
+    slots: tuple[tuple[str, str], ...] = ()
+
+    def __post_init__(self) -> None:
+        if self.name not in NAMES:
+            raise ValueError(f"no intent is called {self.name!r}")
+
+    def slot(self, key: str) -> str | None:
+        """The captured words of `key`, or None."""
+        return dict(self.slots).get(key)
