@@ -1,0 +1,118 @@
+"""How one fact of the record is written down and chained to the one before it. Pure; the store does the I/O.
+
+A fact is sealed by the SHA-256 of the canonical JSON (RFC 8785) of ``{job, seq, wall, kind, body, prev}``, where
+`prev` is the seal of the fact before it in the same job, 64 zeros before the first.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from decimal import Decimal
+from typing import Any, Final
+
+import rfc8785
+
+from bayvoice.core.effects import Fact
+from bayvoice.errors import BayError
+
+FIRST: Final = "0" * 64
+"""`prev` of the first fact of a job."""
+
+_YEAR_10000: Final = 253_402_300_800.0
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """A fact as it is stored: `wall` ISO-8601 UTC text, `body` canonical JSON text, `prev` and `hash` hex SHA-256."""
+
+    seq: int
+    wall: str
+    kind: str
+    body: str
+    prev: str
+    hash: str
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """The first fact of a job that does not hold: its number and, in one sentence without a full stop, why."""
+
+    job: str
+    seq: int
+    why: str
+
+    def __str__(self) -> str:
+        return f"fact {self.seq} of job {self.job}: {self.why}"
+
+
+def canonical(value: Any) -> str:
+    """`value` as RFC 8785 JSON text. BayError where it has none: NaN, integers beyond 2^53, lone surrogates."""
+    try:
+        return rfc8785.dumps(value).decode()
+    except (rfc8785.CanonicalizationError, RecursionError) as error:
+        raise BayError(
+            f"a fact cannot be written as JSON ({error})", "record", "report this as a fault of bayvoice"
+        ) from error
+
+
+def wall_text(wall: float) -> str:
+    """Seconds since 1970 as ``2025-03-04T09:12:33.250000Z``: six decimals, and more only where the float needs them.
+
+    `wall_seconds` gives back the very same float. BayError outside the years 1970 to 9999.
+    """
+    if not 0.0 <= wall < _YEAR_10000:
+        raise BayError("the computer's clock gives no usable date", "record", "set the clock and try again")
+    whole, _, rest = format(Decimal(repr(float(wall))), "f").partition(".")
+    return f"{datetime.fromtimestamp(int(whole), UTC):%Y-%m-%dT%H:%M:%S}.{rest.ljust(6, '0')}Z"
+
+
+def wall_seconds(text: str) -> float:
+    """The inverse of `wall_text`; ValueError where `text` is not of that form."""
+    head, dot, rest = text.partition(".")
+    if not dot or not rest.endswith("Z") or not rest[:-1].isascii() or not rest[:-1].isdigit():
+        raise ValueError(f"not a time of the record: {text!r}")
+    whole = int(datetime.strptime(head, "%Y-%m-%dT%H:%M:%S").replace(tzinfo=UTC).timestamp())
+    return float(f"{whole}.{rest[:-1]}")
+
+
+def seal(job: str, seq: int, wall: str, kind: str, body: str, prev: str) -> str:
+    """Hex SHA-256 of the fact's canonical object; `body` is canonical JSON text already.
+
+    The members are put together by hand, in the order RFC 8785 sorts them into, because `body` is canonical before
+    and this is what an audit spends its time on.
+    """
+    rest = canonical({"job": job, "kind": kind, "prev": prev, "seq": seq, "wall": wall})
+    return hashlib.sha256(f'{{"body":{body},{rest[1:]}'.encode()).hexdigest()
+
+
+def write(job: str, fact: Fact, prev: str) -> Row:
+    """`fact` as it is to be stored after the fact sealed `prev`."""
+    wall, body = wall_text(fact.wall), canonical(fact.body)
+    return Row(fact.seq, wall, fact.kind, body, prev, seal(job, fact.seq, wall, fact.kind, body, prev))
+
+
+def read(row: Row) -> Fact:
+    """The fact in `row`; ValueError where it cannot be read."""
+    body = json.loads(row.body)
+    if not isinstance(body, dict):
+        raise ValueError("the body is not a JSON object")
+    return Fact(row.seq, wall_seconds(row.wall), row.kind, body)
+
+
+def fault(job: str, row: Row, number: int, prev: str) -> Fault | None:
+    """What is wrong with `row`, which should be fact `number` of `job` and follow the fact sealed `prev`."""
+    if row.seq != number:
+        return Fault(job, number, f"it is missing, the record goes on with {row.seq}")
+    try:
+        fact = read(row)
+        same = write(job, fact, row.prev)
+    except (ValueError, RecursionError, BayError):
+        return Fault(job, number, "it cannot be read any more")
+    if same.hash != row.hash or same.body != row.body:
+        return Fault(job, number, "its content is not what was sealed when it was written")
+    if row.prev != prev:
+        return Fault(job, number, "it does not follow the fact before it, which was changed or exchanged")
+    return None
