@@ -22,10 +22,17 @@ class Stamp:
 
 @dataclass(frozen=True, slots=True)
 class Began:
-    """A sitting begins: the job is opened by `by`, on a fresh job or one taken up again."""
+    """A sitting begins: the job is opened by `by`, on a fresh job or one taken up again.
+
+    Attributes:
+        boot: names the run of the clock that `Stamp.mono` belongs to; equal in two sittings if mono goes on.
+        changed: SHA-256 of the procedure's file where it is no longer the one the job began with, else "".
+    """
 
     at: Stamp
     by: str
+    boot: str = ""
+    changed: str = ""
 
 
 @dataclass(frozen=True, slots=True)

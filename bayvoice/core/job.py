@@ -1,0 +1,290 @@
+"""The job as far as it has come, folded from its facts and from nothing else."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, replace
+from decimal import Decimal
+from typing import Any, Final
+
+from bayvoice.core.effects import Fact
+from bayvoice.procedure.model import Procedure, Step, WaitKind
+
+
+@dataclass(frozen=True, slots=True)
+class Running:
+    """A wait that runs. `since`: `Stamp.mono` of its start; limits in seconds; `due`/`over`: announced already."""
+
+    step: str
+    name: str
+    kind: WaitKind
+    at_least: int | None
+    at_most: int | None
+    since: float
+    due: bool = False
+    over: bool = False
+
+    def short(self, now: float) -> float:
+        """Seconds still missing from the minimum at mono time `now`, never negative."""
+        return max(0.0, (self.at_least or 0) - max(0.0, now - self.since))
+
+    def left(self, now: float) -> float | None:
+        """Seconds until the maximum at mono time `now` (negative once it has passed), None without one."""
+        return None if self.at_most is None else self.at_most - (now - self.since)
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """A logged measurement. `verdict`: "within", "low" or "high"."""
+
+    seq: int
+    step: str
+    name: str
+    value: Decimal
+    unit: str
+    verdict: str
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """Where a job stands.
+
+    Attributes:
+        step: index of the current step; -1 before the first, `len(procedure.steps)` after the last.
+        answered: ids of steps whose own demand (answer, value, stages, sign …) has been met.
+        deviant: ids of steps whose last answer is not in order and not overridden.
+        done: ids of steps that were left as done or skipped.
+        stages: (step id, stages tightened so far).
+        openings: names of openings now open; inside: (opening, thing, how many are in).
+        waived: steps whose wait no longer gates, because its minimum was overridden.
+        clock: (mono, wall) at the beginning of the present sitting, which ties the two clocks.
+    """
+
+    name: str
+    procedure: Procedure
+    seq: int = 0
+    by: str = ""
+    boot: str = ""
+    step: int = -1
+    answered: frozenset[str] = frozenset()
+    deviant: frozenset[str] = frozenset()
+    done: frozenset[str] = frozenset()
+    stages: tuple[tuple[str, int], ...] = ()
+    readings: tuple[Reading, ...] = ()
+    waits: tuple[Running, ...] = ()
+    openings: tuple[str, ...] = ()
+    inside: tuple[tuple[str, str, int], ...] = ()
+    waived: frozenset[str] = frozenset()
+    clock: tuple[float, float] = (0.0, 0.0)
+    paused: bool = False
+    finished: bool = False
+
+    @property
+    def current(self) -> Step | None:
+        """The current step, None before the first and after the last."""
+        return self.procedure.steps[self.step] if 0 <= self.step < len(self.procedure.steps) else None
+
+    def stage(self, step_id: str) -> int:
+        """How many stages of a fasten step are done."""
+        return dict(self.stages).get(step_id, 0)
+
+    def wait_of(self, step_id: str) -> Running | None:
+        """The running wait that step `step_id` started."""
+        return next((w for w in self.waits if w.step == step_id), None)
+
+    def left_inside(self, opening: str) -> tuple[tuple[str, int], ...]:
+        """(thing, count) still inside `opening`."""
+        return tuple((thing, n) for where, thing, n in self.inside if where == opening and n)
+
+    def last_reading(self, name: str) -> Reading | None:
+        """The newest reading called `name`."""
+        return next((r for r in reversed(self.readings) if r.name == name), None)
+
+
+Fold = Callable[[Job, Fact], Job]
+
+
+def fold(job: Job, fact: Fact) -> Job:
+    """`job` after `fact`. Facts of a kind that changes nothing (or a later version's) only count."""
+    done = _FOLDS.get(fact.kind)
+    job = replace(job, seq=fact.seq)
+    return done(job, fact) if done else job
+
+
+def fold_all(job: Job, facts: Iterable[Fact]) -> Job:
+    """`job` after all of `facts`, in order."""
+    for fact in facts:
+        job = fold(job, fact)
+    return job
+
+
+def _sitting_began(job: Job, fact: Fact) -> Job:
+    body = fact.body
+    waits = job.waits
+    if job.boot and body["boot"] != job.boot:
+        # The monotonic clock began anew (restart of the computer), so a wait's age is known by wall time only.
+        # A wall clock that was set back must not make the age negative: a minimum is never lengthened beyond itself.
+        mono = float(body["mono"])
+        waits = tuple(
+            replace(w, since=mono - max(0.0, fact.wall - wall)) for w, wall in zip(waits, _walls(job), strict=True)
+        )
+    return replace(job, by=body["by"], boot=body["boot"], waits=waits, clock=(float(body["mono"]), fact.wall))
+
+
+def _walls(job: Job) -> list[float]:
+    """Wall time at which each running wait began, by the mono/wall pair of the sitting it is counted in."""
+    mono, wall = job.clock
+    return [wall + (w.since - mono) for w in job.waits]
+
+
+def _step_entered(job: Job, fact: Fact) -> Job:
+    index = job.procedure.index(fact.body["step"])
+    again = fact.body["again"]
+    if again == "recovery":
+        redo = frozenset(s.id for s in job.procedure.steps[index:])
+        job = replace(
+            job,
+            answered=job.answered - redo,
+            deviant=job.deviant - redo,
+            done=job.done - redo,
+            stages=tuple((s, n) for s, n in job.stages if s not in redo),
+        )
+    return replace(job, step=index)
+
+
+def _step_done(job: Job, fact: Fact) -> Job:
+    step = fact.body["step"]
+    return replace(job, done=job.done | {step}, deviant=job.deviant - {step})
+
+
+def _answer(job: Job, step: str, in_order: bool) -> Job:
+    deviant = job.deviant - {step} if in_order else job.deviant | {step}
+    return replace(job, answered=job.answered | {step}, deviant=deviant)
+
+
+def _checked(job: Job, fact: Fact) -> Job:
+    return _answer(job, fact.body["step"], fact.body["answer"] == fact.body["want"])
+
+
+def _measured(job: Job, fact: Fact) -> Job:
+    b = fact.body
+    reading = Reading(fact.seq, b["step"], b["name"], Decimal(b["value"]), b["unit"], b["verdict"])
+    job = replace(job, readings=(*job.readings, reading))
+    return _answer(job, b["step"], b["verdict"] == "within")
+
+
+def _stage_done(job: Job, fact: Fact) -> Job:
+    step, stage = fact.body["step"], fact.body["stage"]
+    job = replace(job, stages=(*((s, n) for s, n in job.stages if s != step), (step, stage)))
+    return _answer(job, step, True) if stage >= fact.body["stages"] else job
+
+
+def _replaced(job: Job, fact: Fact) -> Job:
+    return _answer(job, fact.body["step"], bool(fact.body["new"]))
+
+
+def _met(job: Job, fact: Fact) -> Job:
+    return _answer(job, fact.body["step"], True)
+
+
+def _tally_opened(job: Job, fact: Fact) -> Job:
+    opening = fact.body["opening"]
+    openings = job.openings if opening in job.openings else (*job.openings, opening)
+    return _answer(replace(job, openings=openings), fact.body["step"], True)
+
+
+def _counted(job: Job, fact: Fact) -> Job:
+    b = fact.body
+    others = tuple(row for row in job.inside if row[:2] != (b["opening"], b["thing"]))
+    return replace(job, inside=(*others, (b["opening"], b["thing"], b["inside"])))
+
+
+def _tally_closed(job: Job, fact: Fact) -> Job:
+    opening = fact.body["opening"]
+    job = replace(
+        job,
+        openings=tuple(o for o in job.openings if o != opening),
+        inside=tuple(row for row in job.inside if row[0] != opening),
+    )
+    return _answer(job, fact.body["step"], True)
+
+
+def _wait_started(job: Job, fact: Fact) -> Job:
+    b = fact.body
+    wait = Running(b["step"], b["name"], WaitKind(b["wait"]), b["at_least"], b["at_most"], float(b["mono"]))
+    others = tuple(w for w in job.waits if w.step != wait.step)
+    waived = frozenset(w for w in job.waived if w != wait.step)
+    return _answer(replace(job, waits=(*others, wait), waived=waived), wait.step, True)
+
+
+def _mark(job: Job, step: str, **marks: bool) -> Job:
+    return replace(job, waits=tuple(replace(w, **marks) if w.step == step else w for w in job.waits))
+
+
+def _wait_due(job: Job, fact: Fact) -> Job:
+    return _mark(job, fact.body["step"], due=True)
+
+
+def _wait_over(job: Job, fact: Fact) -> Job:
+    return _mark(job, fact.body["step"], over=True)
+
+
+def _wait_ended(job: Job, fact: Fact) -> Job:
+    return replace(job, waits=tuple(w for w in job.waits if w.step != fact.body["step"]))
+
+
+def _overridden(job: Job, fact: Fact) -> Job:
+    step = fact.body["step"]
+    if fact.body["what"] == "wait":
+        # body.step is the step that armed the wait: its minimum no longer gates
+        return replace(job, waived=job.waived | {step})
+    return replace(job, deviant=job.deviant - {step}, answered=job.answered | {step})
+
+
+def _paused(job: Job, fact: Fact) -> Job:
+    return replace(job, paused=True)
+
+
+def _resumed(job: Job, fact: Fact) -> Job:
+    return replace(job, paused=False)
+
+
+def _job_done(job: Job, fact: Fact) -> Job:
+    return replace(job, finished=True, step=len(job.procedure.steps))
+
+
+_FOLDS: Final[dict[str, Fold]] = {
+    "sitting_began": _sitting_began,
+    "step_entered": _step_entered,
+    "step_done": _step_done,
+    "checked": _checked,
+    "measured": _measured,
+    "stage_done": _stage_done,
+    "replaced": _replaced,
+    "helped": _met,
+    "signed": _met,
+    "tally_opened": _tally_opened,
+    "counted": _counted,
+    "tally_closed": _tally_closed,
+    "wait_started": _wait_started,
+    "wait_due": _wait_due,
+    "wait_over": _wait_over,
+    "wait_ended": _wait_ended,
+    "overridden": _overridden,
+    "paused": _paused,
+    "resumed": _resumed,
+    "job_done": _job_done,
+}
+
+
+def opening_facts_body(procedure: Procedure, job: str) -> dict[str, Any]:
+    """Body of the first fact: the job holds the procedure it began with, word for word."""
+    return {
+        "job": job,
+        "procedure": procedure.id,
+        "title": procedure.title,
+        "machine": procedure.machine,
+        "sha256": procedure.sha256,
+        "text": procedure.text,
+        "format": 1,
+    }

@@ -1,0 +1,303 @@
+"""The dialogue of a job: `handle(state, event) -> (state, effects)`. Pure; everything that affects transitions is here.
+
+`TABLE` says what each intent does in each dialogue state. An intent that has no entry is answered with what can be
+said instead; a test holds the table against the grammars, so that nothing can be heard that has no meaning here.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import Final
+
+from bayvoice import __version__
+from bayvoice.core import answers, steer, walk, waits
+from bayvoice.core.effects import Append, Effect, Finish, Hush
+from bayvoice.core.events import (
+    Began,
+    Event,
+    Heard,
+    Kept,
+    Left,
+    Mended,
+    SpeechBegan,
+    Spoken,
+    Trouble,
+    Typed,
+    Unkept,
+    Woke,
+)
+from bayvoice.core.job import Job, opening_facts_body
+from bayvoice.core.state import HeardLine, Mode, State, Talk
+from bayvoice.core.turn import Turn
+from bayvoice.core.wording import Wording
+from bayvoice.procedure.model import Procedure, Signal
+from bayvoice.speech.intents import Intent
+
+Handler = Callable[[Turn, Intent], None]
+
+
+def _next(turn: Turn, intent: Intent) -> None:
+    walk.go_on(turn)
+
+
+STEER: Final[dict[str, Handler]] = {
+    "repeat": steer.repeat,
+    "back": answers.back,
+    "where": steer.where,
+    "stop": steer.stop,
+    "time": steer.time,
+    "pause": steer.pause,
+    "note": steer.note,
+    "help": steer.help_,
+    "skip": answers.skip,
+    "count_in": answers.count_in,
+    "count_out": answers.count_out,
+    "correct": answers.correct,
+}
+"""What can be said in every step."""
+
+ANSWERS: Final[dict[Mode, dict[str, Handler]]] = {
+    Mode.STEP: {"next": _next},
+    Mode.CHECK: {"yes": answers.check_yes, "no": answers.check_no, "next": _next},
+    Mode.MEASURE: {"record": answers.record, "next": _next},
+    Mode.FASTEN: {"next": _next},
+    Mode.WAIT: {"go": answers.go, "next": _next},
+    Mode.REPLACE: {"yes": answers.replaced_yes, "no": answers.replaced_no, "next": _next},
+    Mode.TALLY: {"next": _next, "yes": _next, "no": answers.tally_no},
+    Mode.HOLD: {"sign": answers.sign, "next": _next},
+    Mode.TOGETHER: {"yes": answers.together_yes, "go": answers.together_yes, "next": _next},
+}
+"""What answers a step of each kind."""
+
+QUESTIONS: Final[dict[Mode, dict[str, Handler]]] = {
+    Mode.CONFIRM: {
+        "yes": answers.confirm_yes,
+        "no": answers.confirm_no,
+        "correct": answers.confirm_correct,
+        "repeat": answers.confirm_repeat,
+        "stop": steer.stop,
+    },
+    Mode.OVERRIDE: {
+        "yes": answers.override_yes,
+        "no": answers.override_no,
+        "repeat": answers.override_repeat,
+        "stop": steer.stop,
+    },
+    Mode.REASON: {
+        "skip": answers.reason_given,
+        "no": answers.override_no,
+        "repeat": answers.reason_repeat,
+        "stop": steer.stop,
+    },
+    Mode.PAUSED: {
+        "resume": answers.resume,
+        "where": steer.where,
+        "time": steer.time,
+        "help": steer.help_,
+        "stop": steer.stop,
+    },
+    Mode.FINISHED: {
+        "repeat": steer.where_finished,
+        "where": steer.where_finished,
+        "help": steer.help_,
+        "stop": steer.stop,
+    },
+}
+"""What answers a question, a pause, the end."""
+
+TABLE: Final[Mapping[tuple[Mode, str], Handler]] = {
+    **{(mode, name): handler for mode in ANSWERS for name, handler in STEER.items()},
+    **{(mode, name): handler for mode, row in (ANSWERS | QUESTIONS).items() for name, handler in row.items()},
+}
+"""(dialogue state, intent) -> what it does. The one transition table."""
+
+STOP_WORDS: Final = frozenset({"stop"})
+"""Intents that count even when they were said while the product itself was speaking."""
+
+WATCHDOG_BASE, WATCHDOG_PER_CHARACTER = 20.0, 0.25
+"""Seconds after which speech counts as over though nobody said so: a lost message must not leave the bay deaf."""
+
+STORE_RETRY = 5.0
+"""Seconds between two tries to write facts that could not be kept."""
+
+
+def new_state(job: str, procedure: Procedure, wording: Wording, people: tuple[str, ...] = ()) -> State:
+    """The state before anything has happened to `job`."""
+    return State(job=Job(job, procedure), wording=wording, people=people)
+
+
+def handle(state: State, event: Event) -> tuple[State, tuple[Effect, ...]]:
+    """What `event` leads to. Pure: equal states and events give equal states and effects."""
+    turn = Turn(state, event.at)
+    match event:
+        case Began():
+            _began(turn, event)
+        case Heard():
+            _heard(turn, event)
+        case Typed():
+            _typed(turn, event)
+        case Woke():
+            _woke(turn, event)
+        case SpeechBegan():
+            _speech_began(turn, event)
+        case Spoken():
+            _spoken(turn, event)
+        case Kept():
+            _kept(turn, event)
+        case Unkept():
+            _unkept(turn, event)
+        case Trouble():
+            _trouble(turn, event)
+        case Mended():
+            turn.put(troubles=tuple(t for t in turn.state.troubles if t[0] != event.part))
+        case Left():
+            _left(turn, event)
+    return turn.state, tuple(turn.effects)
+
+
+def _began(turn: Turn, event: Began) -> None:
+    fresh = turn.job.seq == 0
+    procedure = turn.job.procedure
+    if fresh:
+        turn.fact("job_began", **opening_facts_body(procedure, turn.job.name))
+    turn.fact("sitting_began", by=event.by, product=__version__, boot=event.boot, mono=f"{event.at.mono:.3f}")
+    if event.changed:
+        turn.fact("procedure_changed", sha256=event.changed)
+    if fresh:
+        turn.say("job_begins", title=procedure.title, machine=procedure.machine, by=event.by)
+        for caution in sorted(procedure.cautions, key=lambda c: list(Signal).index(c.signal)):
+            turn.say_text(walk.warning(turn, caution))
+        walk.enter(turn, 0)
+        return
+    waits.schedule(turn)
+    turn.say("job_taken_up", title=procedure.title, by=event.by)
+    if event.changed:
+        turn.say("procedure_changed")
+    for line in waits.describe(turn):
+        turn.say_text(line)
+    if turn.job.finished:
+        turn.mode(Mode.FINISHED)
+        turn.say("finished", title=procedure.title)
+    elif turn.job.paused:
+        turn.mode(Mode.PAUSED)
+        turn.say("still_paused")
+    elif turn.job.current is None:
+        walk.enter(turn, 0)
+    elif turn.job.current.id in turn.job.done:
+        # ended between leaving a step and entering the next
+        walk.enter(turn, turn.job.step + 1)
+    else:
+        walk.read(turn, turn.step)
+
+
+def _heard(turn: Turn, event: Heard) -> None:
+    intent, why = event.intent, event.why
+    talk = turn.state.talk
+    overlapped = event.ended > talk.began and (talk.ended is None or event.began < talk.ended + turn.state.tail)
+    if intent is not None and overlapped and intent.name not in STOP_WORDS:
+        intent, why = None, turn.state.wording.text("why_own_voice")
+    line = HeardLine(" ".join(event.words), intent.name if intent else "", why, event.margin, event.engine)
+    turn.put(heard=line)
+    if intent is not None:
+        _act(turn, intent)
+
+
+def _typed(turn: Turn, event: Typed) -> None:
+    words = " ".join(event.words)
+    if event.intent is None:
+        why = turn.state.wording.text("why_not_here")
+        turn.put(heard=HeardLine(words, "", why, None, "typed"))
+        turn.say(f"help_{turn.state.mode.value}")
+        return
+    turn.put(heard=HeardLine(words, event.intent.name, "", None, "typed"))
+    _act(turn, event.intent)
+
+
+def _act(turn: Turn, intent: Intent) -> None:
+    turn.hush()
+    turn.put(alerts=())
+    handler = TABLE.get((turn.state.mode, intent.name))
+    if handler is None:
+        turn.say("not_now")
+        turn.say(f"help_{turn.state.mode.value}")
+        return
+    if intent.name not in ("skip", "yes", "no", "repeat", "stop", "time", "where", "help"):
+        turn.put(gate="")
+    handler(turn, intent)
+
+
+def _woke(turn: Turn, event: Woke) -> None:
+    what, _, key = event.key.partition(":")
+    if what == "voice":
+        talk = turn.state.talk
+        if talk.ended is None and talk.began <= event.due - float(key):
+            turn.put(talk=Talk(frozenset(), talk.began, turn.at.mono))
+    elif what == "store":
+        for fact in turn.state.unkept:
+            turn.effects.append(Append(fact))
+    else:
+        waits.woke(turn, what, key, event.due)
+
+
+def _speech_began(turn: Turn, event: SpeechBegan) -> None:
+    talk = turn.state.talk
+    if event.uid not in talk.queued:
+        return
+    began = talk.began if talk.ended is None else turn.at.mono
+    turn.put(talk=Talk(talk.queued, began, None))
+    patience = WATCHDOG_BASE + WATCHDOG_PER_CHARACTER * len(turn.state.last_said) * max(1, len(talk.queued))
+    turn.wake(f"voice:{patience:.3f}", turn.at.mono + patience)
+
+
+def _spoken(turn: Turn, event: Spoken) -> None:
+    talk = turn.state.talk
+    if event.uid not in talk.queued:
+        return
+    queued = talk.queued - {event.uid}
+    held = {say.uid for _, say in turn.state.held}
+    over = not (queued - held)
+    turn.put(talk=Talk(queued, talk.began, turn.at.mono if over else talk.ended))
+
+
+def _kept(turn: Turn, event: Kept) -> None:
+    unkept = tuple(f for f in turn.state.unkept if f.seq > event.seq)
+    ready = [say for seq, say in turn.state.held if seq <= event.seq]
+    turn.put(unkept=unkept, held=tuple((seq, say) for seq, say in turn.state.held if seq > event.seq))
+    turn.effects.extend(ready)
+    if not unkept:
+        turn.put(troubles=tuple(t for t in turn.state.troubles if t[0] != "store"))
+        if turn.state.left:
+            turn.effects.append(Finish())
+
+
+def _unkept(turn: Turn, event: Unkept) -> None:
+    known = any(part == "store" for part, _, _ in turn.state.troubles)
+    mend = turn.state.wording.text("store_mend")
+    troubles = tuple(t for t in turn.state.troubles if t[0] != "store")
+    turn.put(troubles=(*troubles, ("store", event.why, mend)))
+    turn.wake("store", turn.at.mono + STORE_RETRY)
+    if not known:
+        # said at once, not held back: nothing will be kept until it is mended
+        held, unkept = turn.state.held, turn.state.unkept
+        turn.put(unkept=())
+        turn.say("store_failed")
+        turn.put(unkept=unkept, held=held)
+    if turn.state.left:
+        turn.effects.append(Finish())
+
+
+def _trouble(turn: Turn, event: Trouble) -> None:
+    others = tuple(t for t in turn.state.troubles if t[0] != event.part)
+    turn.put(troubles=(*others, (event.part, event.what, event.mend)))
+    turn.fact("trouble", part=event.part, what=event.what)
+    if event.part != "voice":
+        turn.say("trouble", what=event.what, mend=event.mend)
+
+
+def _left(turn: Turn, event: Left) -> None:
+    if turn.state.left:
+        return
+    turn.effects.append(Hush())
+    turn.put(talk=Talk(), held=())
+    turn.fact("sitting_left", why=event.why)
+    turn.put(left=True)

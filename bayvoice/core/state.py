@@ -1,0 +1,139 @@
+"""What the core knows between two events. The screen draws from it; only `job` is kept, folded from facts."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from decimal import Decimal
+from enum import StrEnum
+from typing import Final
+
+from bayvoice.core.effects import Fact, Say
+from bayvoice.core.job import Job
+from bayvoice.core.wording import Wording
+from bayvoice.procedure.model import Kind
+
+
+class Mode(StrEnum):
+    """Dialogue states; each is the public rule of the same name in ``grammars/<language>/states.gram``."""
+
+    STEP = "step"
+    CHECK = "check"
+    MEASURE = "measure"
+    CONFIRM = "confirm"
+    OVERRIDE = "override"
+    REASON = "reason"
+    FASTEN = "fasten"
+    WAIT = "wait"
+    REPLACE = "replace"
+    TALLY = "tally"
+    HOLD = "hold"
+    TOGETHER = "together"
+    PAUSED = "paused"
+    FINISHED = "finished"
+
+
+MODE_OF: Final[dict[Kind, Mode]] = {
+    Kind.DO: Mode.STEP,
+    Kind.CHECK: Mode.CHECK,
+    Kind.MEASURE: Mode.MEASURE,
+    Kind.FASTEN: Mode.FASTEN,
+    Kind.WAIT: Mode.WAIT,
+    Kind.REPLACE: Mode.REPLACE,
+    Kind.TALLY: Mode.TALLY,
+    Kind.HOLD: Mode.HOLD,
+    Kind.TOGETHER: Mode.TOGETHER,
+}
+
+
+@dataclass(frozen=True, slots=True)
+class ValueAsked:
+    """A value that was heard and is being read back. `corrects`: seq of the reading it replaces, or 0."""
+
+    step: str
+    name: str
+    value: Decimal
+    unit: str
+    said_value: Decimal
+    said_unit: str
+    verdict: str
+    words: str
+    corrects: int
+
+
+@dataclass(frozen=True, slots=True)
+class OverrideAsked:
+    """A guard someone wants to pass. `what`: "skip", "wait", "check", "measure", "tally"; `target`: step index after."""
+
+    what: str
+    step: str
+    name: str
+    target: int
+    reason: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Alert:
+    """An alert that rings until it is answered. `rung`: bursts so far."""
+
+    step: str
+    name: str
+    tone: str
+    rung: int = 1
+
+
+@dataclass(frozen=True, slots=True)
+class Talk:
+    """The loudspeaker, as far as the core knows. Times are `Stamp.mono`.
+
+    Attributes:
+        queued: utterances asked for and not yet said.
+        began: when the present or last stretch of speech began, ended: when it ended (None while speaking).
+    """
+
+    queued: frozenset[int] = frozenset()
+    began: float = float("-inf")
+    ended: float | None = float("-inf")
+
+
+@dataclass(frozen=True, slots=True)
+class HeardLine:
+    """The last utterance, for the screen. `made`: the intent's name, or "" with `why` it was refused."""
+
+    words: str
+    made: str
+    why: str
+    margin: float | None
+    engine: str
+
+
+@dataclass(frozen=True, slots=True)
+class State:
+    """Everything between two events.
+
+    Attributes:
+        unkept: facts handed to the store and not yet on disk, oldest first.
+        held: (fact seq, Say): spoken only once that fact is kept.
+        gate: step id of the wait that refused the last "next", "" if none; "skip step" then asks to pass it.
+        troubles: (part, what, mend) of every edge that is not working now.
+        now: mono time of the last event.
+        next_uid: number of the next utterance.
+        last_said: what was last said, for the screen.
+    """
+
+    job: Job
+    wording: Wording
+    people: tuple[str, ...] = ()
+    mode: Mode = Mode.STEP
+    pending: ValueAsked | OverrideAsked | None = None
+    alerts: tuple[Alert, ...] = ()
+    talk: Talk = Talk()
+    unkept: tuple[Fact, ...] = ()
+    held: tuple[tuple[int, Say], ...] = ()
+    gate: str = ""
+    troubles: tuple[tuple[str, str, str], ...] = ()
+    heard: HeardLine | None = None
+    last_said: str = ""
+    now: float = 0.0
+    next_uid: int = 1
+    tail: float = 0.25
+    left: bool = False

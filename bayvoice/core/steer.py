@@ -1,0 +1,85 @@
+"""Words that steer the talk rather than answer a step: repeat, where, time, pause, note, help, stop."""
+
+from __future__ import annotations
+
+from bayvoice.core import waits
+from bayvoice.core.state import Mode, State, ValueAsked
+from bayvoice.core.turn import Turn
+from bayvoice.core.walk import ask, inside_text, limit_fields, limits_key, read
+from bayvoice.core.wording import listed
+from bayvoice.procedure.model import Measure
+from bayvoice.speech import units
+from bayvoice.speech.intents import Intent
+
+
+def repeat(turn: Turn, intent: Intent) -> None:
+    """Say the current step once more."""
+    read(turn, turn.step)
+
+
+def where(turn: Turn, intent: Intent) -> None:
+    """Say how far the job is, what runs, what is inside, and what is expected."""
+    job = turn.job
+    turn.say("where", number=job.step + 1, of=len(job.procedure.steps), title=job.procedure.title)
+    for line in waits.describe(turn):
+        turn.say_text(line)
+    for opening in job.openings:
+        inside = inside_text(turn, opening)
+        if inside:
+            turn.say("now_inside", inside=inside)
+    step = turn.step
+    turn.say_text(step.say)
+    if turn.state.mode is not Mode.PAUSED:
+        ask(turn, step)
+
+
+def where_finished(turn: Turn, intent: Intent) -> None:
+    """The job is done; say so."""
+    turn.say("finished", title=turn.job.procedure.title)
+
+
+def stop(turn: Turn, intent: Intent) -> None:
+    """Be quiet. Silence itself is the answer; speech and alerts were ended before this handler ran."""
+
+
+def time(turn: Turn, intent: Intent) -> None:
+    """Say how long each wait still must and may go on."""
+    lines = waits.describe(turn)
+    if not lines:
+        turn.say("no_wait")
+    for line in lines:
+        turn.say_text(line)
+
+
+def pause(turn: Turn, intent: Intent) -> None:
+    """Stop listening for anything but resume and a few questions; waits go on."""
+    turn.fact("paused")
+    turn.put(pending=None)
+    turn.mode(Mode.PAUSED)
+    turn.say("paused_waits" if turn.job.waits else "paused", waits=listed(tuple(w.name for w in turn.job.waits)))
+
+
+def note(turn: Turn, intent: Intent) -> None:
+    """Mark this place in the record; a typed note carries its text."""
+    turn.fact("noted", step=turn.step.id, text=intent.slot("text") or "")
+    turn.say("noted")
+
+
+def help_(turn: Turn, intent: Intent) -> None:
+    """Say what can be said now."""
+    turn.say(f"help_{turn.state.mode.value}")
+
+
+def expects(state: State) -> str:
+    """The one thing expected now, as the screen shows it."""
+    text = state.wording.text
+    step = state.job.current
+    if state.mode is Mode.CONFIRM and isinstance(state.pending, ValueAsked):
+        return text("expect_confirm")
+    if state.mode is Mode.MEASURE and step is not None and isinstance(step.detail, Measure):
+        fields = limit_fields(step.detail)
+        unit = units.spoken(step.detail.unit, True)
+        return text(f"expect_measure_{limits_key(step.detail)}", unit=unit, **fields)
+    if state.mode is Mode.WAIT and step is not None and state.job.wait_of(step.id):
+        return text("expect_wait_running")
+    return text(f"expect_{state.mode.value}")

@@ -1,0 +1,236 @@
+"""Going from step to step: what must be true to leave one, what happens on entering the next."""
+
+from __future__ import annotations
+
+from bayvoice.core import waits
+from bayvoice.core.job import Running
+from bayvoice.core.state import MODE_OF, Mode, OverrideAsked
+from bayvoice.core.turn import Turn
+from bayvoice.core.wording import amount, duration, listed
+from bayvoice.procedure.model import (
+    Caution,
+    Check,
+    Fasten,
+    Hold,
+    Kind,
+    Measure,
+    Replace,
+    Signal,
+    Step,
+    Tally,
+    Together,
+    Wait,
+)
+
+
+def enter(turn: Turn, index: int, again: str = "no") -> None:
+    """Begin the step at `index` (one past the last: end the job), unless a wait or an open machine bars the way."""
+    steps = turn.job.procedure.steps
+    if index >= len(steps):
+        finish(turn)
+        return
+    step = steps[index]
+    if again == "no":
+        barred = waits.gating(turn, step)
+        if barred:
+            refuse_for_wait(turn, barred)
+            return
+        late = waits.overrun(turn, step)
+        if late:
+            wait, recovery = late
+            waits.end(turn, wait)
+            turn.say("recovery", name=wait.name)
+            enter(turn, turn.job.procedure.index(recovery.id), "recovery")
+            return
+    turn.put(gate="", pending=None)
+    turn.fact("step_entered", step=step.id, again=again)
+    waits.close_on_begin(turn, step)
+    detail = step.detail
+    if isinstance(detail, Tally) and not detail.close and detail.opening not in turn.job.openings:
+        turn.fact("tally_opened", step=step.id, opening=detail.opening)
+    read(turn, step)
+    if isinstance(detail, Wait) and not detail.on_go and step.id not in turn.job.answered:
+        waits.start(turn, step)
+
+
+def read(turn: Turn, step: Step) -> None:
+    """Say the step: its cautions first, then what to do, then what the product waits for."""
+    for caution in sorted(step.cautions, key=lambda c: list(Signal).index(c.signal)):
+        turn.say_text(warning(turn, caution))
+    turn.say("step", number=turn.job.step + 1, say=step.say)
+    turn.mode(MODE_OF[step.kind])
+    ask(turn, step)
+
+
+def warning(turn: Turn, caution: Caution) -> str:
+    """A caution as it is said: the signal word, then the text."""
+    return turn.state.wording.text("caution", signal=caution.signal.value.capitalize(), text=caution.text)
+
+
+def ask(turn: Turn, step: Step) -> None:
+    """Say what is expected in this step now, where the step's own words do not."""
+    detail, job = step.detail, turn.job
+    if isinstance(detail, Check):
+        turn.say("ask_check", ask=detail.ask)
+    elif isinstance(detail, Measure):
+        turn.say(f"ask_measure_{limits_key(detail)}", name=detail.name, **limit_fields(detail))
+    elif isinstance(detail, Fasten):
+        ask_fasten(turn, step, detail)
+    elif isinstance(detail, Wait):
+        turn.say("ask_wait" if job.wait_of(step.id) is None and detail.on_go else "ask_wait_running", name=detail.name)
+    elif isinstance(detail, Replace):
+        part = job.procedure.part(detail.part)
+        turn.say("ask_replace", part=part.name, number=part.number)
+    elif isinstance(detail, Tally):
+        ask_tally(turn, detail)
+    elif isinstance(detail, Hold):
+        turn.say("ask_hold", look=detail.look, who=detail.who)
+    elif isinstance(detail, Together):
+        turn.say("ask_together", people=detail.people)
+
+
+def limits_key(detail: Measure) -> str:
+    """Which limits a measurement has: "both", "low" or "high"."""
+    return "both" if None not in (detail.low, detail.high) else "low" if detail.high is None else "high"
+
+
+def limit_fields(detail: Measure) -> dict[str, str]:
+    """The limits as shown and said."""
+    return {
+        "low": "" if detail.low is None else f"{detail.low:f}",
+        "low_unit": "" if detail.low is None else amount(detail.low, detail.unit),
+        "high_unit": "" if detail.high is None else amount(detail.high, detail.unit),
+    }
+
+
+def ask_fasten(turn: Turn, step: Step, detail: Fasten) -> None:
+    """Say the pass that is to be done now, with its order."""
+    done = turn.job.stage(step.id)
+    passes = max(1, len(detail.stages))
+    if done >= passes:
+        turn.say("ask_fasten_done", name=detail.name)
+        return
+    order = listed(tuple(str(n) for n in detail.sequence))
+    fields = {"count": detail.count, "name": detail.name, "order": order}
+    if detail.undo or not detail.stages:
+        turn.say("ask_undo" if detail.undo else "ask_plain", **fields)
+        return
+    stage = detail.stages[done]
+    key = "ask_angle" if stage.unit == "deg" else "ask_torque"
+    first = turn.state.wording.text("order", order=order) if done == 0 else turn.state.wording.text("same_order")
+    turn.say(key, stage=done + 1, stages=passes, to=amount(stage.amount, stage.unit), order=first)
+
+
+def inside_text(turn: Turn, opening: str) -> str:
+    """What is inside an opening, as a list in words."""
+    wording = turn.state.wording
+    rows = turn.job.left_inside(opening)
+    return listed(tuple(wording.text("inside_row", thing=thing, n=n) for thing, n in rows))
+
+
+def ask_tally(turn: Turn, detail: Tally) -> None:
+    """Say how to count, or what is still in."""
+    if not detail.close:
+        turn.say("ask_tally_open", opening=detail.opening, things=listed(detail.things))
+        return
+    inside = inside_text(turn, detail.opening)
+    turn.say("ask_tally_inside" if inside else "ask_tally_empty", opening=detail.opening, inside=inside)
+
+
+def refuse_for_wait(turn: Turn, wait: Running) -> None:
+    """Refuse to go on: a minimum has not been reached. What is missing is said and recorded."""
+    missing = wait.short(turn.at.mono)
+    turn.fact("refused", step=turn.job.current.id if turn.job.current else "", what="wait", name=wait.name,
+              seconds=int(-(-missing // 1)))  # fmt: skip
+    turn.put(gate=wait.step)
+    turn.ring("refused")
+    turn.say("refused_wait", name=wait.name, left=duration(missing))
+
+
+def lacking(turn: Turn, step: Step) -> str:
+    """Wording key of what this step still needs before it may be left, "" if nothing."""
+    job = turn.job
+    if step.kind is Kind.DO:
+        return ""
+    if step.id in job.deviant:
+        return "lacking_check" if step.kind is Kind.CHECK else "lacking_measure" if step.kind is Kind.MEASURE else (
+            "lacking_replace"
+        )  # fmt: skip
+    return "" if step.id in job.answered else f"lacking_{step.kind.value}"
+
+
+def go_on(turn: Turn) -> None:
+    """Leave the current step as done and begin the next; refuse with a reason where something stands in the way."""
+    step = turn.step
+    detail = step.detail
+    if step.kind is Kind.FASTEN and isinstance(detail, Fasten) and turn.job.stage(step.id) < max(1, len(detail.stages)):
+        stage_done(turn, step, detail)
+        return
+    if isinstance(detail, Tally) and detail.close and step.id not in turn.job.answered:
+        close_tally(turn, step, detail)
+        return
+    lack = lacking(turn, step)
+    if lack:
+        if step.id in turn.job.deviant and step.kind in (Kind.CHECK, Kind.MEASURE):
+            ask_override(turn, OverrideAsked(step.kind.value, step.id, step.say, turn.job.step + 1))
+            return
+        turn.say(lack)
+        ask(turn, step)
+        return
+    leave(turn, step)
+
+
+def leave(turn: Turn, step: Step, how: str = "done", reason: str = "") -> None:
+    """Record the step as left and begin the next one, if no wait bars it."""
+    nxt = turn.job.step + 1
+    steps = turn.job.procedure.steps
+    barred = waits.gating(turn, steps[nxt] if nxt < len(steps) else None)
+    if barred:
+        refuse_for_wait(turn, barred)
+        return
+    turn.fact("step_done", step=step.id, how=how, reason=reason)
+    waits.close_on_done(turn, step)
+    enter(turn, nxt)
+
+
+def stage_done(turn: Turn, step: Step, detail: Fasten) -> None:
+    """One pass over all fasteners is done."""
+    passes = max(1, len(detail.stages))
+    done = turn.job.stage(step.id)
+    stage = detail.stages[done] if detail.stages else None
+    turn.fact(
+        "stage_done", step=step.id, stage=done + 1, stages=passes, amount=f"{stage.amount:f}" if stage else "",
+        unit=stage.unit if stage else "", order=list(detail.sequence), name=detail.name,
+    )  # fmt: skip
+    if done + 1 < passes:
+        ask_fasten(turn, step, detail)
+        return
+    leave(turn, step)
+
+
+def close_tally(turn: Turn, step: Step, detail: Tally) -> None:
+    """Close an opening's count, if nothing is left inside."""
+    inside = inside_text(turn, detail.opening)
+    if inside:
+        left = sum(n for _, n in turn.job.left_inside(detail.opening))
+        turn.fact("refused", step=step.id, what="tally", name=detail.opening, seconds=left)
+        turn.ring("refused")
+        turn.say("refused_tally", opening=detail.opening, inside=inside)
+        return
+    turn.fact("tally_closed", step=step.id, opening=detail.opening)
+    turn.say("tally_closed", opening=detail.opening)
+    leave(turn, step)
+
+
+def ask_override(turn: Turn, asked: OverrideAsked) -> None:
+    """Ask for a yes before a guard is passed."""
+    turn.put(pending=asked)
+    turn.mode(Mode.OVERRIDE)
+    turn.say(f"override_{asked.what}", name=asked.name)
+
+
+def finish(turn: Turn) -> None:
+    """The last step is done."""
+    turn.fact("job_done")
+    turn.mode(Mode.FINISHED)
+    turn.say("finished", title=turn.job.procedure.title)
