@@ -3,29 +3,87 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from typing import Final
 
+from bayvoice.errors import BayError
+from bayvoice.speech import jsgf, numbers, units
+from bayvoice.speech.automaton import Nfa, graph_of
 from bayvoice.speech.graph import WordGraph
 from bayvoice.speech.intents import Intent
+from bayvoice.speech.jsgf import Alternatives, Expansion, Ref
+from bayvoice.speech.linking import Linked, speakable
+from bayvoice.speech.matcher import Matcher
+from bayvoice.speech.written import flat_grammar, sample_phrases
+
+ANY: Final = "any"
+_STATES: Final = "states"
+_JOB: Final = "job"
 
 
 class StateGrammar:
-    """What can be said in one dialogue state. Immutable; equal names with equal fills are the same object."""
+    """What can be said in one dialogue state. Immutable; equal names with equal fills are the same object.
+
+    Attributes:
+        name: the state.
+        graph: its utterances as the smallest deterministic word graph, acyclic for the grammars of the product.
+        words: every word of it.
+    """
 
     name: str
     graph: WordGraph
     words: frozenset[str]
 
+    def __init__(self, name: str, linked: Linked, states: Sequence[str]) -> None:
+        """`states` are the full names of the rules that make up the state; an earlier one decides what is meant."""
+        self.name = name
+        self._linked = linked
+        self._body = _union(linked, states)
+        self.graph = graph_of(Nfa(linked, self._body, tags=False))
+        self.words = frozenset(arc.word for arc in self.graph.arcs)
+        self._next: dict[tuple[int, str], int] = {(arc.src, arc.word): arc.dst for arc in self.graph.arcs}
+        self._matchers = tuple(
+            Matcher(Nfa(linked, linked.body(state), tags=True), linked.rules[state].where) for state in states
+        )
+
+    def accepts(self, words: Sequence[str]) -> bool:
+        """Whether all of `words` (lower case) is an utterance of the state."""
+        node: int | None = self.graph.start
+        for word in words:
+            node = self._next.get((node, word)) if node is not None else None
+        return node in self.graph.finals
+
     def match(self, words: Sequence[str]) -> Intent | None:
-        """The meaning of a whole utterance, None where the grammar does not accept all of it."""
-        raise NotImplementedError
+        """The meaning of a whole utterance, None where the grammar does not accept all of it.
+
+        Args:
+            words: words in any case; figures ("32.50") and a unit's symbol or code after them may stand for words.
+
+        Returns:
+            None also where the utterance has two meanings, as with a measurement whose name ends in a number.
+        """
+        found = self.meanings(words)
+        return found[0] if len(found) == 1 else None
+
+    def meanings(self, words: Sequence[str]) -> tuple[Intent, ...]:
+        """All meanings of a whole utterance, from the first rule that gives any; see `match`."""
+        said = _as_said(words)
+        if not self.accepts(said):
+            return ()
+        for matcher in self._matchers:
+            if found := matcher.meanings(said):
+                return found
+        return ()
 
     def jsgf(self) -> str:
         """The state as one self-contained JSGF grammar without imports and tags, for engines that read JSGF."""
-        raise NotImplementedError
+        return flat_grammar(self.name, self._linked, self._body)
 
     def phrases(self, limit: int = 2000) -> tuple[str, ...]:
-        """Example utterances, short ones first, together holding every word, for engines that take phrase lists."""
-        raise NotImplementedError
+        """Example utterances, short ones first, together holding every word, for engines that take phrase lists.
+
+        They also hold as many of the grammar's word pairs as `limit` allows, since such engines learn pairs.
+        """
+        return sample_phrases(self.graph, limit)
 
 
 class Grammars:
@@ -34,15 +92,93 @@ class Grammars:
     Args:
         texts: file name -> JSGF text, as in ``grammars/en/*.gram``.
         fills: rule name in ``job.gram`` (``thing``, ``measurement``, ``person``) -> phrases the procedure brings.
+
+    Raises:
+        BayError: a text is not a grammar, does not fit the others, or a fill cannot be spoken or fills no rule.
     """
 
     def __init__(self, texts: Mapping[str, str], fills: Mapping[str, Sequence[str]] | None = None) -> None:
-        raise NotImplementedError
+        grammars = [jsgf.read(text, name) for name, text in texts.items()]
+        by_name = {grammar.name: grammar for grammar in grammars}
+        if _STATES not in by_name:
+            raise BayError("no grammar is called states", ", ".join(texts), "put states.gram among the grammars")
+        slots = set(by_name[_JOB].rules) if _JOB in by_name else set()
+        filled: dict[str, list[tuple[str, ...]]] = {}
+        for rule, phrases in (fills or {}).items():
+            if rule not in slots:
+                raise BayError(f"no rule <{rule}> takes phrases", "job.gram", f"use {', '.join(sorted(slots))}")
+            filled[f"{_JOB}.{rule}"] = [spoken_form(phrase, rule) for phrase in phrases]
+        self._linked = Linked(grammars, filled)
+        self._names = tuple(rule.name for rule in by_name[_STATES].rules.values() if rule.public)
+        if ANY in self._names:
+            raise BayError("the state name any is taken by the program", by_name[_STATES].where, "rename the rule")
+        self._compiled: dict[str, StateGrammar] = {}
 
     def states(self) -> tuple[str, ...]:
         """Names of the dialogue states (public rules of ``states.gram``)."""
-        raise NotImplementedError
+        return self._names
 
     def state(self, name: str) -> StateGrammar:
         """The grammar of state `name`; "any" is everything a running job could hear. BayError if unknown."""
-        raise NotImplementedError
+        if name not in self._compiled:
+            if name != ANY and name not in self._names:
+                raise BayError(f"there is no dialogue state {name}", "", f"use {ANY}, {', '.join(self._names)}")
+            states = self._names if name == ANY else (name,)
+            self._compiled[name] = StateGrammar(name, self._linked, [f"{_STATES}.{state}" for state in states])
+        return self._compiled[name]
+
+
+def spoken_form(phrase: str, where: str) -> tuple[str, ...]:
+    """A phrase of a procedure as the words to be heard: lower case, hyphens parted, figures written out.
+
+    Raises:
+        BayError: something in it cannot be spoken as it stands.
+    """
+    words = _as_said(phrase.replace("-", " ").replace("’", "'").split())
+    for word in words:
+        if not speakable(word):
+            raise BayError(f'"{word}" in "{phrase}" cannot be spoken', where, "write it in letters, as it is said")
+    if not words:
+        raise BayError("a phrase is empty", where, "write the words or leave the phrase out")
+    return words
+
+
+def _as_said(words: Sequence[str]) -> tuple[str, ...]:
+    """Lower-case words, with figures and a unit's symbol right after them put into words."""
+    said: list[str] = []
+    after_figures = False
+    for word in words:
+        value = numbers.value_of((word,)) if word[-1:].isdigit() else None
+        unit = _UNIT_SIGNS.get(word.lower()) if after_figures else None
+        after_figures = value is not None and abs(value) < numbers.LIMIT
+        if value is not None and after_figures:
+            said += numbers.to_words(value).split()
+        else:
+            said += unit.split() if unit else [word.lower()]
+    return tuple(said)
+
+
+_UNIT_SIGNS: Final = {
+    sign.lower(): units.spoken(code)
+    for code, unit in units.UNITS.items()
+    for sign in (code, code.replace(".", ""), unit.symbol)
+}
+
+
+def _union(linked: Linked, states: Sequence[str]) -> Expansion:
+    """The states' alternatives without repetitions: states share most of theirs."""
+    choices: dict[Expansion, None] = {}
+
+    def add(body: Expansion) -> None:
+        if isinstance(body, Alternatives) and not body.weights:
+            for choice in body.choices:
+                add(choice)
+        elif isinstance(body, Ref) and body.name in linked.rules and isinstance(linked.body(body.name), Alternatives):
+            add(linked.body(body.name))
+        else:
+            choices[body] = None
+
+    for state in states:
+        add(linked.body(state))
+    found = tuple(choices)
+    return found[0] if len(found) == 1 else Alternatives(found)

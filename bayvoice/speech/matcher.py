@@ -1,0 +1,105 @@
+"""The meaning of a whole utterance: every way the tagged automaton accepts it, turned into intents."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Final
+
+from bayvoice.errors import BayError
+from bayvoice.speech import numbers, units
+from bayvoice.speech.automaton import CLOSE, MEANS, OPEN, SET, Action, Nfa
+from bayvoice.speech.intents import Intent
+
+_Note = tuple[Action, int]
+_Step = tuple[tuple[Action, ...], int]
+_FIGURES: Final = frozenset({"count", "code"})
+"""Slots that hold a number: the words are turned into figures ("two" -> "2", "oh four" -> "04")."""
+
+
+class Matcher:
+    """Finds meanings by following all paths of a tagged automaton at once.
+
+    Args:
+        nfa: an automaton built with its tags.
+        where: what it belongs to, for messages.
+    """
+
+    def __init__(self, nfa: Nfa, where: str) -> None:
+        self._nfa = nfa
+        self._where = where
+        self._ahead: dict[int, tuple[_Step, ...]] = {}
+
+    def meanings(self, words: Sequence[str]) -> tuple[Intent, ...]:
+        """All different intents of the whole of `words`, none where they are not accepted or hold no number.
+
+        Raises:
+            BayError: the grammar gives the utterance no intent or two, which is a mistake in its tags.
+        """
+        paths: dict[tuple[int, tuple[_Note, ...]], None] = {(self._nfa.start, ()): None}
+        for at, word in enumerate(words):
+            reached: dict[tuple[int, tuple[_Note, ...]], None] = {}
+            for node, notes in paths:
+                for actions, stop in self._reach(node):
+                    for arc_word, nxt in self._nfa.words[stop]:
+                        if arc_word == word:
+                            reached[nxt, notes + tuple((action, at) for action in actions)] = None
+            paths = reached
+        found: dict[Intent, None] = {}
+        for node, notes in paths:
+            for actions, stop in self._reach(node):
+                if stop == self._nfa.final:
+                    all_notes = notes + tuple((action, len(words)) for action in actions)
+                    for intent in self._intents(words, all_notes):
+                        found[intent] = None
+        return tuple(found)
+
+    def _reach(self, node: int) -> tuple[_Step, ...]:
+        """Nodes with words, or the last one, that empty arcs lead to, with the actions on the way."""
+        if node not in self._ahead:
+            found: dict[_Step, None] = {}
+            stack: list[tuple[int, tuple[Action, ...], frozenset[int]]] = [(node, (), frozenset((node,)))]
+            while stack:
+                here, actions, passed = stack.pop()
+                if self._nfa.words[here] or here == self._nfa.final:
+                    found[actions, here] = None
+                for action, nxt in self._nfa.empty[here]:
+                    if nxt not in passed:
+                        stack.append((nxt, (*actions, action) if action else actions, passed | {nxt}))
+            self._ahead[node] = tuple(found)
+        return self._ahead[node]
+
+    def _intents(self, words: Sequence[str], notes: Sequence[_Note]) -> list[Intent]:
+        """The intent of one path; one for each reading of its number."""
+        names: list[str] = []
+        caught: dict[str, str] = {}
+        begun: dict[str, int] = {}
+        for action, at in notes:
+            if action.kind == MEANS:
+                names.append(action.text)
+            elif action.kind == SET:
+                caught[action.key] = action.text
+            elif action.kind == OPEN:
+                begun[action.key] = at
+            elif action.kind == CLOSE and (said := words[begun.pop(action.key) : at]):
+                caught[action.key] = " ".join(said)
+        if len(names) != 1:
+            raise BayError(
+                f'"{" ".join(words)}" has {len(names) or "no"} intents'
+                if names
+                else f'"{" ".join(words)}" has no intent',
+                self._where,
+                "give each way of saying something exactly one {intent} tag",
+            )
+        value, unit = caught.pop("value", None), caught.pop("unit", None)
+        if unit is not None and unit not in units.UNITS:
+            raise BayError(f"{{unit={unit}}} is not a unit", self._where, "see the table in bayvoice/speech/units.py")
+        for key in _FIGURES & caught.keys():
+            said = caught[key].split()
+            figures = numbers.digits_of(said) if key == "code" else numbers.value_of(said)
+            if figures is None:
+                return []
+            caught[key] = str(figures)
+        slots = tuple(sorted(caught.items()))
+        if value is None:
+            return [Intent(names[0], None, unit, slots)]
+        return [Intent(names[0], reading, unit, slots) for reading in numbers.readings(value.split())]
