@@ -52,7 +52,7 @@ def find_procedure(path_or_name: str) -> Path:
         if path.stem in shipped:
             return data_folder("procedures") / f"{path.stem}.toml"
         near = difflib.get_close_matches(path.stem, shipped, n=1)
-        mend = f'did you mean "{near[0]}"?' if near else f"give a file, or one of {', '.join(shipped)}"
+        mend = f'perhaps "{near[0]}" is meant' if near else f"give a file, or one of {', '.join(shipped)}"
         raise _refused(path_or_name, "there is no such procedure", mend)
     raise _refused(path_or_name, "there is no such file", "check the path")
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from bayvoice.procedure.amounts import spoken_seconds
+from bayvoice.procedure.amounts import written
 from bayvoice.procedure.mistakes import Notes, quoted
 from bayvoice.procedure.model import Procedure, Replace, Tally, Wait
 
@@ -57,5 +57,5 @@ def _windows(notes: Notes, procedure: Procedure, positions: tuple[int, ...]) -> 
                 continue
             if any(index.get(gate, end + 1) <= end for gate in wait.gates):
                 notes.add(("step", positions[here], "at_most"),
-                          f"the window of {spoken_seconds(window.at_most)} holds the wait {quoted(inner.id)} of "
-                          f"{spoken_seconds(wait.at_least)}", "move one of them, or correct the times")  # fmt: skip
+                          f"the window of {written(window.at_most)} holds the wait {quoted(inner.id)} of "
+                          f"{written(wait.at_least)}", "move one of them, or correct the times")  # fmt: skip

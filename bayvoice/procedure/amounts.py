@@ -7,15 +7,16 @@ from decimal import Decimal, InvalidOperation
 from typing import Final
 
 from bayvoice.procedure.model import Stage
+from bayvoice.speech.units import UNITS
 
-TORQUE_UNITS: Final = ("N.m", "lbf.ft")
+TORQUE_UNITS: Final = tuple(code for code, unit in UNITS.items() if unit.dimension == "torque")
 DURATION_HINT: Final = 'write it as "45 s", "12 min", "24 h" or "1 h 30 min"'
 LONGEST: Final = 1000 * 3600
 """Longest duration in seconds: 1000 h."""
 
 _DURATION = re.compile(r"(?:([0-9]{1,7})\s*h)?\s*(?:([0-9]{1,7})\s*min)?\s*(?:([0-9]{1,7})\s*s)?")
 _NUMBER = re.compile(r"[+-]?[0-9_]{1,20}(?:\.[0-9]{1,20})?")
-_STAGE = re.compile(r"(\S+)\s+(\S+)")
+_STAGE = re.compile(r"([+-]?[0-9][0-9.,_]*)\s*([^\s0-9]\S*)")
 
 
 def to_float(text: str) -> Decimal:
@@ -34,6 +35,8 @@ def number(raw: object) -> Decimal:
     """
     if isinstance(raw, bool) or not isinstance(raw, (int, Decimal, str)):
         raise ValueError("is not a number")
+    if isinstance(raw, int) and abs(raw) >= 10**9:
+        raise ValueError("has more than nine digits")
     if isinstance(raw, str):
         text = raw.strip()
         if not _NUMBER.fullmatch(text):
@@ -86,7 +89,7 @@ def stage(raw: object) -> Stage:
     return Stage(amount, unit)
 
 
-def spoken_seconds(seconds: int) -> str:
+def written(seconds: int) -> str:
     """Seconds as the file writes them: 5400 is "1 h 30 min"."""
     hours, rest = divmod(seconds, 3600)
     minutes, secs = divmod(rest, 60)

@@ -48,9 +48,9 @@ class Table:
             if required:
                 self.missing(key)
             return default
-        return self.clean(key, self.raw[key], lines=lines)
+        return self.clean(key, self.raw[key], lines=lines, needed=required)
 
-    def clean(self, key: str, value: object, *, lines: bool = False) -> str:
+    def clean(self, key: str, value: object, *, lines: bool = False, needed: bool = False) -> str:
         """`value` as a text that can be shown, noted under `key` where it is not one."""
         if not isinstance(value, str):
             self.wrong(key, f"{_kind(value)} stands where a text belongs", "put the text in double quotes")
@@ -62,7 +62,8 @@ class Table:
         if not lines and "\n" in value.strip():
             self.wrong(key, "the text has more than one line", "write it on one line")
         if not any(c.isalnum() for c in value):
-            self.wrong(key, "the text is empty" if not value.strip() else "the text holds no word", "write it")
+            mend = "write it" if needed else "write it, or leave it out"
+            self.wrong(key, "the text is empty" if not value.strip() else "the text holds no word", mend)
         return value.strip() if lines else " ".join(value.split())
 
     def missing(self, key: str) -> None:
@@ -77,12 +78,12 @@ class Table:
             return False
         return value
 
-    def whole(self, key: str, low: int, high: int, default: int | None = None) -> int:
-        """A whole number from `low` to `high`; required where there is no `default`."""
+    def whole(self, key: str, low: int, high: int, default: int | None = None) -> int | None:
+        """A whole number from `low` to `high`, required where there is no `default`; None where it is wrong."""
         if key not in self.raw:
             if default is None:
                 self.missing(key)
-            return low if default is None else default
+            return default
         value = self.raw[key]
         if isinstance(value, bool) or not isinstance(value, int):
             self.wrong(key, f"{_kind(value)} stands where a whole number belongs", "write the number without quotes")
@@ -90,7 +91,7 @@ class Table:
             self.wrong(key, f"{quoted(value)} is out of range", f"write a number from {low} to {high}")
         else:
             return value
-        return low
+        return None
 
     def decimal(self, key: str) -> Decimal | None:
         """A number with the digits of the file, None where there is none."""
@@ -112,8 +113,10 @@ class Table:
             self.wrong(key, f"{quoted(self.raw[key])} {why}", amounts.DURATION_HINT)
             return None
 
-    def choice(self, key: str, options: Sequence[str], *, default: str | None = None, mend: str = "") -> str | None:
-        """One of the words `options`, None where it is missing or another word."""
+    def choice(
+        self, key: str, options: Sequence[str], *, what: str, default: str | None = None, mend: str = ""
+    ) -> str | None:
+        """One of the words `options`, None where it is missing or another word. `what`: what such a word is called."""
         if key not in self.raw:
             if default is None:
                 self.wrong(key, f"{quoted(key)} is missing", mend or f"add it: {listed(options)}")
@@ -123,8 +126,8 @@ class Table:
             return value
         shown = quoted(value) if isinstance(value, str) else _kind(value)
         near = suggest(value, options, "") if isinstance(value, str) else ""
-        mend = ". ".join(part for part in (near, mend or f"write {listed(options)}") if part)
-        self.wrong(key, f"{shown} is not a {key}", mend.replace("?. ", "? "))
+        mend = mend or f"write {listed(options)}"
+        self.wrong(key, f"{shown} is no {what}", f"{near}: {mend}" if near else mend)
         return None
 
     def texts(self, key: str) -> tuple[str, ...]:
@@ -141,12 +144,12 @@ class Table:
         if single and isinstance(value, dict):
             return [Table(self.notes, (*self.path, key), value)]
         if not isinstance(value, list) or not all(isinstance(item, dict) for item in value):
-            self.wrong(key, f"{quoted(key)} is not made of tables", f"begin each with [[{key}]] on a line of its own")
+            self.wrong(key, f"{quoted(key)} is not a list of tables", f"begin each with [[{key}]] on a line of its own")
             return []
         return [Table(self.notes, (*self.path, key, i), item) for i, item in enumerate(value)]
 
 
-_UNSEEN = ("Cc", "Cs", "Co", "Cn", "Zl", "Zp")
+_UNSEEN = ("Cc", "Cs", "Co", "Zl", "Zp")
 
 
 def _kind(value: object) -> str:

@@ -23,6 +23,7 @@ from bayvoice.procedure.model import (
     Together,
 )  # fmt: skip
 from bayvoice.procedure.star import row_order, star_order
+from bayvoice.speech.units import UNITS, phrases
 
 STEP_KEYS: Final = ("id", "kind", "say", "show", "caution")
 KIND_KEYS: Final[dict[Kind, tuple[str, ...]]] = {
@@ -37,10 +38,6 @@ KIND_KEYS: Final[dict[Kind, tuple[str, ...]]] = {
     Kind.TOGETHER: ("people",),
 }
 MOST_FASTENERS: Final = 200
-UNIT_CODES: Final = (
-    "N.m", "mm", "thou", "um", "deg", "bar", "kPa", "psi", "degC", "V", "A", "ohm",
-    "l", "ml", "g", "kg", "s", "min", "h", "N", "rpm", "%", "lbf.ft", "in",
-)  # fmt: skip
 
 
 def allow_keys(table: Table, kind: Kind | None) -> None:
@@ -60,7 +57,7 @@ def read_detail(table: Table, kind: Kind, parts: dict[str, Part]) -> Detail:
     """The part of a step that its kind (any but wait) asks for."""
     match kind:
         case Kind.CHECK:
-            want = table.choice("want", ("yes", "no"), default="yes")
+            want = table.choice("want", ("yes", "no"), default="yes", what="answer")
             return Check(table.text("ask", required=True), want != "no")
         case Kind.MEASURE:
             return _measure(table)
@@ -73,14 +70,14 @@ def read_detail(table: Table, kind: Kind, parts: dict[str, Part]) -> Detail:
         case Kind.HOLD:
             return Hold(table.text("look", required=True), table.text("who", default="foreman"))
         case Kind.TOGETHER:
-            return Together(table.whole("people", 2, 20, default=2))
+            return Together(table.whole("people", 2, 20, default=2) or 2)
         case _:
             return Do()
 
 
 def _measure(table: Table) -> Measure:
     name = table.text("name", required=True)
-    unit = table.choice("unit", UNIT_CODES)
+    unit = table.choice("unit", tuple(UNITS), what="unit", mend=_unit_help(table.raw.get("unit")))
     low, high = table.decimal("low"), table.decimal("high")
     if not table.has("low") and not table.has("high"):
         table.wrong("", "the measurement has no limit", "add low, high or both")
@@ -89,10 +86,26 @@ def _measure(table: Table) -> Measure:
     return Measure(name, unit or "", low, high, table.text("gauge"))
 
 
+def _unit_help(word: object) -> str:
+    """The code of a unit written by its symbol or in words; "" where `word` is neither."""
+    if not isinstance(word, str):
+        return ""
+    plain = _letters(word)
+    for code, unit in UNITS.items():
+        if plain and plain in {_letters(name) for name in (code, unit.symbol, *phrases(code))}:
+            return f"write {quoted(code)}"
+    return ""
+
+
+def _letters(text: str) -> str:
+    return "".join(
+        c for c in text.lower().replace("meter", "metre").replace("liter", "litre") if c.isalnum() or c in "°%"
+    )
+
+
 def _fasten(table: Table) -> Fasten:
-    known = table.has("count")
-    count = table.whole("count", 1, MOST_FASTENERS)
-    order = _order(table, count if known else 0)
+    count = table.whole("count", 1, MOST_FASTENERS) or 0
+    order = _order(table, count)
     undo = table.flag("undo")
     stages = _stages(table)
     if undo and stages:
@@ -130,18 +143,17 @@ def _stages(table: Table) -> tuple[Stage, ...]:
             stages.append(amounts.stage(item))
         except ValueError as why:
             table.wrong("stages", f"{quoted(item)} {why}", 'write a stage as "24 N.m" or "90 deg"')
-    if len(stages) == len(raw):
-        _check_stages(table, stages)
+    _check_stages(table, stages, len(stages) == len(raw))
     return tuple(stages)
 
 
-def _check_stages(table: Table, stages: list[Stage]) -> None:
+def _check_stages(table: Table, stages: list[Stage], complete: bool) -> None:
     torques = [stage for stage in stages if stage.unit != "deg"]
     if len({stage.unit for stage in torques}) > 1:
         table.wrong("stages", "the stages mix two units of torque", "write all torques in one unit")
     elif any(later.amount < earlier.amount for earlier, later in pairwise(torques)):
         table.wrong("stages", "the torque falls from one stage to the next", "put the lower torque first")
-    if stages and stages[0].unit == "deg":
+    if complete and stages and stages[0].unit == "deg":
         table.wrong("stages", "an angle stands before any torque", "begin with the torque the angle is counted from")
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import re
 import tomllib
+from difflib import get_close_matches
 from pathlib import PurePath
 from typing import Any, Final
 
@@ -27,6 +28,7 @@ SIGNAL_HELP: Final = (
 )
 _ID = re.compile(r"[a-z][a-z0-9]*(?:-[a-z0-9]+)*")
 _LONGEST_ID = 40
+_MOST_STOPS = 500  # the parser's time grows with the square of the parts of a dotted key
 _AT = re.compile(r" \(at (?:line (\d+), column (\d+)|end of document)\)$")
 
 
@@ -83,6 +85,8 @@ def _parse(text: str, name: str) -> dict[str, Any]:
         raise refuse("the file is longer than 2 MB", "give the file of one procedure")
     if not text.isascii() and any("\ud800" <= c <= "\udfff" for c in text):
         raise refuse("the text holds half a character (a surrogate)", "save it as UTF-8")
+    if any(line.count(".") > _MOST_STOPS for line in text.split("\n")):
+        raise refuse(f"a line has more than {_MOST_STOPS} full stops", "break it into several lines")
     try:
         return tomllib.loads(_unmarked(text), parse_float=amounts.to_float)
     except RecursionError:
@@ -160,7 +164,7 @@ def _parts(top: Table) -> list[Part]:
     for table, part_id in zip(tables, _unique(tables, "part"), strict=True):
         table.allow(("id", "name", "number", "quantity", "one_use"))
         parts.append(Part(part_id, table.text("name", required=True), table.text("number"),
-                          table.whole("quantity", 1, 9999, default=1), table.flag("one_use")))  # fmt: skip
+                          table.whole("quantity", 1, 9999, default=1) or 1, table.flag("one_use")))  # fmt: skip
     return parts
 
 
@@ -180,7 +184,7 @@ def _cautions(table: Table) -> tuple[Caution, ...]:
     cautions = []
     for each in table.tables("caution", single=True):
         each.allow(("signal", "text"))
-        word = each.choice("signal", [signal.value for signal in Signal], mend=SIGNAL_HELP)
+        word = each.choice("signal", [signal.value for signal in Signal], what="signal word", mend=SIGNAL_HELP)
         cautions.append(Caution(Signal(word or "NOTICE"), each.text("text", required=True)))
     return tuple(cautions)
 
@@ -193,7 +197,7 @@ def _steps(top: Table, ids: list[str], parts: list[Part]) -> tuple[tuple[Step, .
     known = {part.id: part for part in parts if part.id}
     read = []
     for here, (table, step_id) in enumerate(zip(tables, _unique(tables, "step"), strict=True)):
-        word = table.choice("kind", [kind.value for kind in Kind])
+        word = table.choice("kind", [kind.value for kind in Kind], what="kind of step")
         kinds.allow_keys(table, Kind(word) if word else None)
         kind = Kind(word) if word else _likely_kind(table)
         say = " ".join(table.text("say", required=True, lines=True).split())
@@ -206,5 +210,10 @@ def _steps(top: Table, ids: list[str], parts: list[Part]) -> tuple[tuple[Step, .
 
 
 def _likely_kind(table: Table) -> Kind:
-    """For a step whose kind is no kind: what its keys say, so that no count or part seems to lack its step."""
+    """For a step whose kind is no kind: the one that its word and its keys point to, so that its other keys are read
+    too and no count or part seems to lack its step."""
+    word = table.raw.get("kind")
+    near = get_close_matches(word[:20].lower(), [kind.value for kind in Kind], n=1) if isinstance(word, str) else []
+    if near and any(table.has(key) for key in kinds.KIND_KEYS[Kind(near[0])]):
+        return Kind(near[0])
     return Kind.TALLY if table.has("opening") else Kind.REPLACE if table.has("part") else Kind.DO

@@ -5,10 +5,13 @@ from __future__ import annotations
 import difflib
 from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Final
 
 from bayvoice.errors import BayError
 from bayvoice.procedure.places import Path, nearest
+
+MOST_MISTAKES: Final = 1000
+"""So many mistakes are told at most: more than that is no procedure with mistakes."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,16 +73,21 @@ class Notes:
         self._file = file
         self._lines = lines
         self._step_names = step_names
-        self._noted: list[Mistake] = []
+        self._noted: dict[Mistake, None] = {}
 
     def add(self, path: Path, what: str, mend: str) -> None:
-        """Note that what stands at `path` is wrong."""
+        """Note that what stands at `path` is wrong.
+
+        Raises:
+            BadProcedure: there are `MOST_MISTAKES` already; whoever mends those looks again.
+        """
         step, rest = "", path
         if len(path) > 1 and path[0] == "step" and isinstance(path[1], int):
             step, rest = self._step_names[path[1]], path[2:]
         mistake = Mistake(self._file, step, show_path(rest), what, mend, nearest(self._lines, path))
-        if mistake not in self._noted:
-            self._noted.append(mistake)
+        self._noted[mistake] = None
+        if len(self._noted) >= MOST_MISTAKES:
+            self.raise_if_any()
 
     def raise_if_any(self) -> None:
         """Raises BadProcedure if anything was noted."""
@@ -94,14 +102,16 @@ def show_path(path: Path) -> str:
 
 def suggest(word: str, known: Iterable[str], otherwise: str) -> str:
     """How to mend a word that is not one of `known`: the nearest, else `otherwise`."""
-    near = difflib.get_close_matches(word[:80].lower(), {name.lower(): name for name in known}, n=1)
     names = {name.lower(): name for name in known}
-    return f"did you mean {quoted(names[near[0]])}?" if near else otherwise
+    near = difflib.get_close_matches(word[:80].lower(), names, n=1)
+    return f"perhaps {quoted(names[near[0]])} is meant" if near else otherwise
 
 
 def quoted(value: object) -> str:
     """`value` in quotes as shown in a sentence, cut when long."""
-    text = value if isinstance(value, str) else str(value)
+    if isinstance(value, int) and abs(value) > 10**40:
+        return "a very long number"
+    text = str(value).lower() if isinstance(value, bool) else str(value)
     return f'"{visible(text if len(text) <= 40 else text[:37] + "...")}"'
 
 

@@ -26,7 +26,7 @@ def line_numbers(text: str) -> dict[Path, int]:
     found: dict[Path, int] = {}
     last: dict[Path, int] = {}
     table: Path = ()
-    for offset_line, kind, names in _statements(text):
+    for line, kind, names in _statements(text):
         if kind == "[[":
             parent = _current(names[:-1], last)
             array: Path = (*parent, names[-1])
@@ -35,9 +35,10 @@ def line_numbers(text: str) -> dict[Path, int]:
         elif kind == "[":
             table = _current(names, last)
         path = table if kind != "=" else (*table, *names)
-        found.setdefault(path, offset_line)
+        for end in range(len(path) - len(names) + 1 if kind == "=" else len(path), len(path) + 1):
+            found.setdefault(path[:end], line)
         if kind == "[[" and last[path[:-1]] == 0:
-            found.setdefault(path[:-1], offset_line)
+            found.setdefault(path[:-1], line)
     return found
 
 

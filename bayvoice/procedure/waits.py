@@ -16,17 +16,18 @@ _NEEDS = {
     WaitKind.ACT: ("at_least", "add how long it must work"),
     WaitKind.OPEN: ("at_most", "add the working time"),
     WaitKind.CURE: ("at_least", "add how long nothing may load it"),
-    WaitKind.SETTLE: ("at_least", "add the time the maker gives; it is never assumed"),
+    WaitKind.SETTLE: ("at_least", "add the time the maker gives, it is never assumed"),
 }
 
 
 def read_wait(table: Table, here: int, ids: Sequence[str]) -> Wait | None:
     """The wait of the step at position `here`; `ids`: ids of all steps in order, "" where there is none."""
-    word = table.choice("wait", [kind.value for kind in WaitKind], mend=_MEND_KIND)
+    word = table.choice("wait", [kind.value for kind in WaitKind], what="kind of wait", mend=_MEND_KIND)
     name = table.text("name", required=True)
     at_least, at_most = table.duration("at_least"), table.duration("at_most")
-    starts = table.choice("starts", ("go", "step"), default="go")
-    gates = tuple(gate for gate in table.texts("gates") if _later(table, "gates", gate, here, ids))
+    starts = table.choice("starts", ("go", "step"), default="go", what="way to start")
+    named = dict.fromkeys(table.texts("gates"))
+    gates = tuple(gate for gate in named if _later(table, "gates", gate, here, ids))
     closes = table.text("closes")
     if closes and not _later(table, "closes", closes, here, ids):
         closes = ""
