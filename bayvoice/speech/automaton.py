@@ -17,7 +17,8 @@ from bayvoice.speech import jsgf
 from bayvoice.speech.graph import Arc, WordGraph
 from bayvoice.speech.intents import NAMES
 from bayvoice.speech.jsgf import Alternatives, Expansion, Ref, Repeat, Tagged, Token
-from bayvoice.speech.linking import Linked, speakable
+from bayvoice.speech.linking import Linked
+from bayvoice.speech.phrases import speakable
 
 OPEN: Final = "open"
 CLOSE: Final = "close"

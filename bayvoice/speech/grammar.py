@@ -6,13 +6,14 @@ from collections.abc import Mapping, Sequence
 from typing import Final
 
 from bayvoice.errors import BayError
-from bayvoice.speech import jsgf, numbers, units
+from bayvoice.speech import jsgf
 from bayvoice.speech.automaton import Nfa, graph_of
 from bayvoice.speech.graph import WordGraph
 from bayvoice.speech.intents import Intent
 from bayvoice.speech.jsgf import Alternatives, Expansion, Ref
-from bayvoice.speech.linking import Linked, speakable
+from bayvoice.speech.linking import Linked
 from bayvoice.speech.matcher import Matcher
+from bayvoice.speech.phrases import as_said, plural, spoken_form
 from bayvoice.speech.written import flat_grammar, sample_phrases
 
 ANY: Final = "any"
@@ -33,8 +34,15 @@ class StateGrammar:
     graph: WordGraph
     words: frozenset[str]
 
-    def __init__(self, name: str, linked: Linked, states: Sequence[str]) -> None:
-        """`states` are the full names of the rules that make up the state; an earlier one decides what is meant."""
+    def __init__(self, name: str, linked: Linked, states: Sequence[str], written: Mapping[str, str]) -> None:
+        """Compile the state.
+
+        Args:
+            name: what it is called.
+            linked: the grammars.
+            states: full names of the rules that make it up; an earlier one decides what is meant.
+            written: phrases of the procedure, as said -> as written.
+        """
         self.name = name
         self._linked = linked
         self._body = _union(linked, states)
@@ -42,7 +50,7 @@ class StateGrammar:
         self.words = frozenset(arc.word for arc in self.graph.arcs)
         self._next: dict[tuple[int, str], int] = {(arc.src, arc.word): arc.dst for arc in self.graph.arcs}
         self._matchers = tuple(
-            Matcher(Nfa(linked, linked.body(state), tags=True), linked.rules[state].where) for state in states
+            Matcher(Nfa(linked, linked.body(state), tags=True), linked.rules[state].where, written) for state in states
         )
 
     def accepts(self, words: Sequence[str]) -> bool:
@@ -66,13 +74,17 @@ class StateGrammar:
 
     def meanings(self, words: Sequence[str]) -> tuple[Intent, ...]:
         """All meanings of a whole utterance, from the first rule that gives any; see `match`."""
-        said = _as_said(words)
+        said = as_said(words)
         if not self.accepts(said):
             return ()
         for matcher in self._matchers:
             if found := matcher.meanings(said):
                 return found
         return ()
+
+    def clashes(self, limit: int = 3) -> tuple[tuple[str, ...], ...]:
+        """Utterances of one rule that have two meanings and are therefore refused: a mistake in grammar or fills."""
+        return tuple(said for matcher in self._matchers for said in matcher.clashes(limit))
 
     def jsgf(self) -> str:
         """The state as one self-contained JSGF grammar without imports and tags, for engines that read JSGF."""
@@ -92,6 +104,7 @@ class Grammars:
     Args:
         texts: file name -> JSGF text, as in ``grammars/en/*.gram``.
         fills: rule name in ``job.gram`` (``thing``, ``measurement``, ``person``) -> phrases the procedure brings.
+            Captures give them back as written there, in lower case; ``things``, the plurals, are made from ``thing``.
 
     Raises:
         BayError: a text is not a grammar, does not fit the others, or a fill cannot be spoken or fills no rule.
@@ -104,10 +117,19 @@ class Grammars:
             raise BayError("no grammar is called states", ", ".join(texts), "put states.gram among the grammars")
         slots = set(by_name[_JOB].rules) if _JOB in by_name else set()
         filled: dict[str, list[tuple[str, ...]]] = {}
+        self._written: dict[str, str] = {}
         for rule, phrases in (fills or {}).items():
             if rule not in slots:
                 raise BayError(f"no rule <{rule}> takes phrases", "job.gram", f"use {', '.join(sorted(slots))}")
-            filled[f"{_JOB}.{rule}"] = [spoken_form(phrase, rule) for phrase in phrases]
+            for phrase in phrases:
+                said = spoken_form(phrase, rule)
+                filled.setdefault(f"{_JOB}.{rule}", []).append(said)
+                self._written.setdefault(" ".join(said), phrase.lower())
+        if "things" in slots and "things" not in (fills or {}):
+            things = filled.get(f"{_JOB}.thing", [])
+            filled[f"{_JOB}.things"] = [plural(thing) for thing in things]
+            for thing in things:
+                self._written.setdefault(" ".join(plural(thing)), self._written[" ".join(thing)])
         self._linked = Linked(grammars, filled)
         self._names = tuple(rule.name for rule in by_name[_STATES].rules.values() if rule.public)
         if ANY in self._names:
@@ -124,45 +146,18 @@ class Grammars:
             if name != ANY and name not in self._names:
                 raise BayError(f"there is no dialogue state {name}", "", f"use {ANY}, {', '.join(self._names)}")
             states = self._names if name == ANY else (name,)
-            self._compiled[name] = StateGrammar(name, self._linked, [f"{_STATES}.{state}" for state in states])
+            self._compiled[name] = StateGrammar(
+                name, self._linked, [f"{_STATES}.{state}" for state in states], self._written
+            )
         return self._compiled[name]
 
-
-def spoken_form(phrase: str, where: str) -> tuple[str, ...]:
-    """A phrase of a procedure as the words to be heard: lower case, hyphens parted, figures written out.
-
-    Raises:
-        BayError: something in it cannot be spoken as it stands.
-    """
-    words = _as_said(phrase.replace("-", " ").replace("’", "'").split())
-    for word in words:
-        if not speakable(word):
-            raise BayError(f'"{word}" in "{phrase}" cannot be spoken', where, "write it in letters, as it is said")
-    if not words:
-        raise BayError("a phrase is empty", where, "write the words or leave the phrase out")
-    return words
-
-
-def _as_said(words: Sequence[str]) -> tuple[str, ...]:
-    """Lower-case words, with figures and a unit's symbol right after them put into words."""
-    said: list[str] = []
-    after_figures = False
-    for word in words:
-        value = numbers.value_of((word,)) if word[-1:].isdigit() else None
-        unit = _UNIT_SIGNS.get(word.lower()) if after_figures else None
-        after_figures = value is not None and abs(value) < numbers.LIMIT
-        if value is not None and after_figures:
-            said += numbers.to_words(value).split()
-        else:
-            said += unit.split() if unit else [word.lower()]
-    return tuple(said)
-
-
-_UNIT_SIGNS: Final = {
-    sign.lower(): units.spoken(code)
-    for code, unit in units.UNITS.items()
-    for sign in (code, code.replace(".", ""), unit.symbol)
-}
+    def clashes(self) -> tuple[BayError, ...]:
+        """One mistake for each utterance found with two meanings, as fills such as "bolt" beside "bolt 1" give."""
+        found = dict.fromkeys(" ".join(said) for name in self._names for said in self.state(name).clashes())
+        return tuple(
+            BayError(f'"{said}" could be understood in two ways', "", "rename one of the things or measurements")
+            for said in found
+        )
 
 
 def _union(linked: Linked, states: Sequence[str]) -> Expansion:

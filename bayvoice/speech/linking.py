@@ -2,15 +2,11 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Mapping, Sequence
-from typing import Final
 
 from bayvoice.errors import BayError
 from bayvoice.speech import jsgf
 from bayvoice.speech.jsgf import Alternatives, Expansion, Grammar, Ref, Repeat, Rule, Tagged, Token
-
-_SPEAKABLE: Final = re.compile(r"[^\W\d_]+(?:'[^\W\d_]+)*'?")
 
 
 class Linked:
@@ -135,11 +131,6 @@ def references(body: Expansion) -> list[str]:
 
     rewrite(body, note)
     return found
-
-
-def speakable(word: str) -> bool:
-    """Whether `word` is something a person can say: letters, apostrophes inside."""
-    return _SPEAKABLE.fullmatch(word) is not None
 
 
 def _phrases(phrases: Sequence[Sequence[str]]) -> Expansion:

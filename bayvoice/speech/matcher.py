@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections import deque
+from collections.abc import Mapping, Sequence
 from typing import Final
 
 from bayvoice.errors import BayError
@@ -12,6 +13,7 @@ from bayvoice.speech.intents import Intent
 
 _Note = tuple[Action, int]
 _Step = tuple[tuple[Action, ...], int]
+_Pair = tuple[int, int, bool]
 _FIGURES: Final = frozenset({"count", "code"})
 """Slots that hold a number: the words are turned into figures ("two" -> "2", "oh four" -> "04")."""
 
@@ -22,12 +24,15 @@ class Matcher:
     Args:
         nfa: an automaton built with its tags.
         where: what it belongs to, for messages.
+        written: words as said -> as a procedure writes them, applied to captures.
     """
 
-    def __init__(self, nfa: Nfa, where: str) -> None:
+    def __init__(self, nfa: Nfa, where: str, written: Mapping[str, str]) -> None:
         self._nfa = nfa
+        self._written = written
         self._where = where
         self._ahead: dict[int, tuple[_Step, ...]] = {}
+        self._after: dict[int, dict[str, list[_Step]]] = {}
 
     def meanings(self, words: Sequence[str]) -> tuple[Intent, ...]:
         """All different intents of the whole of `words`, none where they are not accepted or hold no number.
@@ -39,19 +44,58 @@ class Matcher:
         for at, word in enumerate(words):
             reached: dict[tuple[int, tuple[_Note, ...]], None] = {}
             for node, notes in paths:
-                for actions, stop in self._reach(node):
-                    for arc_word, nxt in self._nfa.words[stop]:
-                        if arc_word == word:
-                            reached[nxt, notes + tuple((action, at) for action in actions)] = None
+                for actions, nxt in self._moves(node).get(word, ()):
+                    reached[nxt, notes + tuple((action, at) for action in actions)] = None
             paths = reached
         found: dict[Intent, None] = {}
         for node, notes in paths:
-            for actions, stop in self._reach(node):
-                if stop == self._nfa.final:
-                    all_notes = notes + tuple((action, len(words)) for action in actions)
-                    for intent in self._intents(words, all_notes):
-                        found[intent] = None
+            for actions in self._endings(node):
+                all_notes = notes + tuple((action, len(words)) for action in actions)
+                for intent in self._intents(words, all_notes):
+                    found[intent] = None
         return tuple(found)
+
+    def clashes(self, limit: int) -> tuple[tuple[str, ...], ...]:
+        """Utterances with two meanings, short ones first, at most `limit`; none where no utterance has two.
+
+        Two paths over the same words are followed together. Notes are tied to places in the utterance, so two
+        meanings can differ only where the notes of one place do.
+        """
+        start = (self._nfa.start, self._nfa.start, False)
+        came: dict[_Pair, tuple[_Pair, str] | None] = {start: None}
+        queue = deque([start])
+        found: list[tuple[str, ...]] = []
+        while queue and len(found) < limit:
+            pair = queue.popleft()
+            one, other, apart = pair
+            ends = {apart or a != b for a in self._endings(one) for b in self._endings(other)}
+            if True in ends:
+                said = _way(came, pair)
+                if len(self.meanings(said)) > 1:
+                    found.append(said)
+            others = self._moves(other)
+            for word, steps in self._moves(one).items():
+                for actions, nxt in steps:
+                    for actions_, nxt_ in others.get(word, ()):
+                        new = (min(nxt, nxt_), max(nxt, nxt_), apart or actions != actions_)
+                        if new not in came:
+                            came[new] = (pair, word)
+                            queue.append(new)
+        return tuple(found)
+
+    def _moves(self, node: int) -> dict[str, list[_Step]]:
+        """Word -> actions on the way to it and node after it, for all words that can follow `node`."""
+        if node not in self._after:
+            found: dict[str, list[_Step]] = {}
+            for actions, stop in self._reach(node):
+                for word, nxt in self._nfa.words[stop]:
+                    found.setdefault(word, []).append((actions, nxt))
+            self._after[node] = found
+        return self._after[node]
+
+    def _endings(self, node: int) -> list[tuple[Action, ...]]:
+        """Actions on each way from `node` to the end without a word."""
+        return [actions for actions, stop in self._reach(node) if stop == self._nfa.final]
 
     def _reach(self, node: int) -> tuple[_Step, ...]:
         """Nodes with words, or the last one, that empty arcs lead to, with the actions on the way."""
@@ -81,7 +125,8 @@ class Matcher:
             elif action.kind == OPEN:
                 begun[action.key] = at
             elif action.kind == CLOSE and (said := words[begun.pop(action.key) : at]):
-                caught[action.key] = " ".join(said)
+                phrase = " ".join(said)
+                caught[action.key] = self._written.get(phrase, phrase)
         if len(names) != 1:
             raise BayError(
                 f'"{" ".join(words)}" has {len(names) or "no"} intents'
@@ -103,3 +148,13 @@ class Matcher:
         if value is None:
             return [Intent(names[0], None, unit, slots)]
         return [Intent(names[0], reading, unit, slots) for reading in numbers.readings(value.split())]
+
+
+def _way(came: Mapping[_Pair, tuple[_Pair, str] | None], pair: _Pair) -> tuple[str, ...]:
+    """The words from the start to `pair`."""
+    said: list[str] = []
+    step = came[pair]
+    while step is not None:
+        said.append(step[1])
+        step = came[step[0]]
+    return tuple(reversed(said))
