@@ -4,9 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import tzinfo
+from typing import Any
 
 from bayvoice.core.effects import Fact
-from bayvoice.errors import BayError
+from bayvoice.edges.chain import wall_text
+from bayvoice.report.summary import procedure_of, summarise
+from bayvoice.report.words import Clock, one_line
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,19 +41,53 @@ class JobLine:
 
 def job_line(name: str, facts: Sequence[Fact]) -> JobLine:
     """Fold the facts of job `name`; BayError where there are none."""
-    if not facts:
-        raise BayError("this job has no facts", f"job {name}", "look at the list of jobs")
-    first = facts[0].body
-    sittings = [fact.body for fact in facts if fact.kind == "sitting_began"]
+    report = summarise(facts, procedure_of(facts))
+    head = report.header
     return JobLine(
-        name=name,
-        title=str(first.get("title", "")),
-        machine=str(first.get("machine", "")),
-        by=str(sittings[-1].get("by", "")) if sittings else "",
-        began=facts[0].wall,
-        last=facts[-1].wall,
-        state="done" if any(fact.kind == "job_done" for fact in facts) else "open",
-        done=len({fact.body.get("step") for fact in facts if fact.kind == "step_done"}),
-        total=0,
-        deviations=0,
+        name, head.title, head.machine, report.sittings[-1].by if report.sittings else "", head.began, head.last,
+        head.state, head.steps_done, head.steps_total, len(report.deviations),
+    )  # fmt: skip
+
+
+def render_jobs(lines: Sequence[JobLine], zone: tzinfo | None = None) -> str:
+    """The list as a plain text table, at most 100 columns where names are not longer than usual."""
+    if not lines:
+        return "No jobs in this record.\n"
+    clock = Clock(zone)
+    rows = [("JOB", "STATE", "STEPS", "DEVIATIONS", "LAST", "BY", "PROCEDURE")]
+    for line in lines:
+        damaged = line.state == "damaged"
+        rows.append(
+            (
+                one_line(line.name),
+                line.state,
+                "" if damaged else f"{line.done}/{line.total}",
+                "" if damaged else str(line.deviations),
+                "" if damaged else clock.full(line.last),
+                one_line(line.by),
+                one_line(f"{line.title}, {line.machine}" if line.machine else line.title),
+            )
+        )
+    widths = [max(len(row[i]) for row in rows) for i in range(6)]
+    return "".join(
+        "  ".join([*(c.ljust(w) for c, w in zip(row, widths, strict=False)), row[6]]).rstrip() + "\n" for row in rows
     )
+
+
+def jobs_json(lines: Sequence[JobLine]) -> list[dict[str, Any]]:
+    """The list for programs; times as ISO 8601 UTC."""
+    return [
+        {
+            "job": line.name,
+            "title": line.title,
+            "machine": line.machine,
+            "by": line.by,
+            "began": wall_text(line.began),
+            "last": wall_text(line.last),
+            "state": line.state,
+            "steps_done": line.done,
+            "steps_total": line.total,
+            "deviations": line.deviations,
+        }
+        for line in lines
+    ]

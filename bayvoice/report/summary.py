@@ -1,0 +1,85 @@
+"""From the facts of a job to what the foreman reads."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import lru_cache
+
+from bayvoice.core.effects import Fact
+from bayvoice.errors import BayError
+from bayvoice.procedure.load import load_text
+from bayvoice.procedure.model import Procedure
+from bayvoice.report import deviations
+from bayvoice.report.folding import Gathered, text
+from bayvoice.report.model import Chain, Header, JobReport
+
+
+@lru_cache(maxsize=64)
+def _loaded(source: str) -> Procedure | None:
+    try:
+        return load_text(source, "the procedure in the record")
+    except BayError:
+        return None
+
+
+def procedure_of(facts: Sequence[Fact]) -> Procedure | None:
+    """The procedure the job began with, read from its first fact; None where that cannot be read any more."""
+    source = text(facts[0].body, "text") if facts else ""
+    return _loaded(source) if source else None
+
+
+def summarise(facts: Sequence[Fact], procedure: Procedure | None, chain: Chain | None = None) -> JobReport:
+    """Fold and judge the facts of one job.
+
+    Args:
+        facts: all facts of the job, in order.
+        procedure: the one it began with (`procedure_of`); without it steps have no text and their demands are unknown.
+        chain: what the audit of the record said.
+
+    Raises:
+        BayError: there are no facts.
+    """
+    if not facts:
+        raise BayError("this job has no facts", "report", "look at the list of jobs")
+    gathered = Gathered(procedure)
+    gathered.take(facts)
+    found = deviations.find(gathered, facts)
+    return JobReport(
+        header=_header(gathered, facts),
+        result=f"deviations: {len(found)}" if found else "in order",
+        in_order=not found,
+        chain=chain or Chain(),
+        deviations=found,
+        measurements=tuple(gathered.measurements.values()),
+        checks=tuple(gathered.checks),
+        stages=tuple(gathered.stages),
+        waits=tuple(gathered.waits),
+        refusals=tuple(gathered.refusals),
+        parts=tuple(gathered.parts),
+        tally=tuple(gathered.tally.values()),
+        signatures=tuple(gathered.signatures),
+        notes=tuple(gathered.notes),
+        steps=tuple(gathered.steps.values()),
+        sittings=tuple(gathered.sittings),
+        facts=tuple(facts),
+    )
+
+
+def _header(gathered: Gathered, facts: Sequence[Fact]) -> Header:
+    first = facts[0].body
+    procedure = gathered.procedure
+    return Header(
+        job=text(first, "job"),
+        title=text(first, "title") or (procedure.title if procedure else ""),
+        machine=text(first, "machine") or (procedure.machine if procedure else ""),
+        procedure=text(first, "procedure"),
+        sha256=text(first, "sha256"),
+        people=tuple(dict.fromkeys(sitting.by for sitting in gathered.sittings if sitting.by)),
+        began=facts[0].wall,
+        ended=gathered.ended,
+        last=facts[-1].wall,
+        worked=int(gathered.worked),
+        state="open" if gathered.ended is None else "done",
+        steps_done=sum(1 for line in gathered.steps.values() if line.how),
+        steps_total=len(procedure.steps) if procedure else len(gathered.steps),
+    )

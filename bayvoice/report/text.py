@@ -1,0 +1,93 @@
+"""The report as plain text, 100 columns."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterator
+from datetime import tzinfo
+from typing import Final
+
+from bayvoice.core.facts import KINDS
+from bayvoice.report import tables
+from bayvoice.report.model import JobReport
+from bayvoice.report.tables import Table
+from bayvoice.report.words import Clock, one_line, sentence
+
+WIDTH: Final = 100
+
+
+def to_text(report: JobReport, zone: tzinfo | None = None) -> str:
+    """`report` for reading in a terminal. `zone`: the reader's time zone, None for the computer's own."""
+    return (
+        "\n".join(line.rstrip() for line in _lines(report, Clock.over(report.header.began, report.header.last, zone)))
+        + "\n"
+    )
+
+
+def _lines(report: JobReport, clock: Clock) -> Iterator[str]:
+    yield from _wrapped(one_line(report.header.title), "", "")
+    yield "=" * min(WIDTH, max(1, len(one_line(report.header.title))))
+    yield ""
+    yield from _wrapped(f"{tables.headline(report).upper()}.", "", "")
+    yield from _wrapped(tables.chain_line(report), "", "")
+    yield ""
+    for name, value in tables.header_rows(report, clock):
+        yield from _wrapped(value, f"{name + ':':<24}", " " * 24)
+    if report.deviations:
+        yield from _headed("Deviations")
+        for i, d in enumerate(report.deviations, 1):
+            where = f"step {tables.step_name(d.number, d.step)}: " if d.step else ""
+            by = f"{one_line(d.by)}, " if d.by else ""
+            reason = f" Reason given: {sentence(one_line(d.reason))}" if d.reason else ""
+            yield from _wrapped(f"{where}{sentence(d.text)}{reason} ({by}{clock.time(d.wall)})", f"{i:>2}. ", "    ")
+    if gaps := tables.gap_lines(report, clock):
+        yield from _headed("Also look at")
+        for gap in gaps:
+            yield from _wrapped(sentence(gap), "  - ", "    ")
+    for table in (
+        tables.measurement_rows(report, clock), tables.check_rows(report, clock), tables.stage_rows(report, clock),
+        tables.wait_rows(report, clock), tables.refusal_rows(report, clock), tables.part_rows(report, clock),
+        tables.tally_rows(report), tables.signature_rows(report, clock),
+    ):  # fmt: skip
+        yield from _table(table)
+    if report.notes:
+        yield from _headed("Notes")
+        for head, note in tables.note_lines(report, clock):
+            yield from _wrapped(head + ":", "  ", "  ")
+            for line in note.split("\n"):
+                yield from _wrapped(line, "    ", "    ")
+    for table in (tables.step_rows(report, clock), tables.sitting_rows(report, clock), tables.fact_rows(report)):
+        yield from _table(table)
+    if unknown := tables.unknown_kinds(report, frozenset(KINDS)):
+        yield ""
+        yield from _wrapped(f"Kinds of fact this version does not know: {', '.join(unknown)}.", "", "")
+
+
+def _headed(title: str) -> Iterator[str]:
+    yield ""
+    yield title
+    yield "-" * len(title)
+
+
+def _wrapped(text: str, first: str, further: str) -> list[str]:
+    return textwrap.wrap(
+        text, WIDTH, initial_indent=first, subsequent_indent=further, break_on_hyphens=False, expand_tabs=True
+    ) or [first]
+
+
+def _table(table: Table) -> Iterator[str]:
+    """The rows in columns; where they do not fit, the widest column is wrapped."""
+    if not table.rows:
+        return
+    yield from _headed(table.caption)
+    every = (table.heads, *table.rows)
+    widths = [max(len(row[i]) for row in every) for i in range(len(table.heads))]
+    while sum(widths) + 2 * (len(widths) - 1) > WIDTH:
+        widest = widths.index(max(widths))
+        widths[widest] -= 1
+    for row in every:
+        cells = [
+            textwrap.wrap(cell, width, break_on_hyphens=False) or [""] for cell, width in zip(row, widths, strict=True)
+        ]
+        for i in range(max(len(cell) for cell in cells)):
+            yield "  ".join((cell[i] if i < len(cell) else "").ljust(w) for cell, w in zip(cells, widths, strict=True))
