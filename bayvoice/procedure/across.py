@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from difflib import get_close_matches
+
 from bayvoice.procedure.amounts import written
 from bayvoice.procedure.mistakes import Notes, quoted
 from bayvoice.procedure.model import Procedure, Replace, Tally, Wait
@@ -36,7 +38,9 @@ def _tallies(notes: Notes, procedure: Procedure, positions: tuple[int, ...]) -> 
 
 
 def _one_use(notes: Notes, procedure: Procedure) -> None:
+    ids = [part.id for part in procedure.parts]
     renewed = {step.detail.part for step in procedure.steps if isinstance(step.detail, Replace)}
+    renewed |= {near for part in renewed if part not in ids for near in get_close_matches(part[:80], ids, n=1)}
     for place, part in enumerate(procedure.parts):
         if part.one_use and part.id and part.id not in renewed:
             notes.add(("part", place, "one_use"), f"the one-use part {quoted(part.id)} is never replaced",

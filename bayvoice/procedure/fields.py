@@ -71,11 +71,11 @@ class Table:
         self.wrong(key, f"{quoted(key)} is missing", "add it")
 
     def flag(self, key: str) -> bool:
-        """true or false, false where it is not written."""
+        """true or false, false where it is not written; written in a wrong way it is taken as meant, true."""
         value = self.raw.get(key, False)
         if not isinstance(value, bool):
             self.wrong(key, f"{_kind(value)} stands where true or false belongs", "write true or false, without quotes")
-            return False
+            return True
         return value
 
     def whole(self, key: str, low: int, high: int, default: int | None = None) -> int | None:

@@ -122,7 +122,7 @@ def _raw_id(step: object) -> str:
 
 
 def _slug(text: str) -> str:
-    return re.sub(r"[^a-z0-9]+", "-", text.lower()).strip("-0123456789")[:_LONGEST_ID].strip("-")
+    return re.sub(r"[^a-z0-9]+", "-", text.lower()).strip("-").lstrip("0123456789-")[:_LONGEST_ID].strip("-")
 
 
 def _id(table: Table) -> str:

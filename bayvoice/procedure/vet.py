@@ -10,7 +10,16 @@ from typing import Any, Final, TypeVar
 from bayvoice.procedure.amounts import written
 from bayvoice.procedure.mistakes import quoted
 from bayvoice.procedure.model import (
-    Check, Fasten, Hold, Measure, Procedure, Replace, Step, Tally, Wait, WaitKind,
+    Check,
+    Fasten,
+    Hold,
+    Measure,
+    Procedure,
+    Replace,
+    Step,
+    Tally,
+    Wait,
+    WaitKind,
 )  # fmt: skip
 
 MOST_SPOKEN: Final = 300
@@ -193,11 +202,12 @@ def _wait_dict(wait: Wait) -> dict[str, Any]:
 
 
 def _measure_line(measure: Measure) -> str:
-    low, high = measure.low, measure.high
-    limits = f"{low:f} to {high:f}" if low is not None and high is not None else (
-        f"{low:f} or more" if low is not None else f"{high:f} or less"
-    )  # fmt: skip
-    return f"{measure.name}: {limits} {measure.unit}{f', {measure.gauge}' if measure.gauge else ''}"
+    low, high, unit = measure.low, measure.high, measure.unit
+    if low is not None and high is not None:
+        limits = f"{low:f} to {high:f} {unit}"
+    else:
+        limits = f"{low:f} {unit} or more" if low is not None else f"{high:f} {unit} or less"
+    return f"{measure.name}: {limits}{f', {measure.gauge}' if measure.gauge else ''}"
 
 
 def _measure_dict(measure: Measure) -> dict[str, Any]:
