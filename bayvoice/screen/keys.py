@@ -1,0 +1,90 @@
+"""The one table of keys: what each intent is called on the screen, which key stands for it, which words it sends.
+
+"No" is not on "n": whoever takes "n" for "no" while it means "next" is refused harmlessly, the other way round a
+refusal would be recorded. Keys that foot switches and presenters' remotes send are second keys of next and back.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+from bayvoice.core.session import ANSWERS, QUESTIONS, TABLE
+from bayvoice.core.state import Mode
+
+
+@dataclass(frozen=True, slots=True)
+class Key:
+    """One intent on the screen.
+
+    Attributes:
+        intent: its name in `bayvoice.speech.intents`.
+        key: Textual's name of the key; also what is shown.
+        label: what is shown beside the key.
+        words: what is sent, in the words of the grammars; with `more` only their beginning.
+        more: the typed line opens with `words` in it, because more has to be said.
+        also: further keys for the same.
+    """
+
+    intent: str
+    key: str
+    label: str
+    words: str
+    more: bool = False
+    also: tuple[str, ...] = ()
+
+
+KEYS: Final[tuple[Key, ...]] = (
+    Key("next", "n", "next", "next", also=("pagedown",)),
+    Key("yes", "y", "yes", "yes"),
+    Key("no", "x", "no", "no"),
+    Key("go", "g", "go", "go"),
+    Key("record", "v", "value", "record ", more=True),
+    Key("sign", "a", "sign", "sign ", more=True),
+    Key("resume", "u", "resume", "resume"),
+    Key("count_in", "i", "count in", "count in ", more=True),
+    Key("count_out", "o", "count out", "count out ", more=True),
+    Key("correct", "c", "correct", "correct ", more=True),
+    Key("repeat", "r", "repeat", "repeat"),
+    Key("back", "b", "back", "back", also=("pageup",)),
+    Key("where", "w", "where", "where am i"),
+    Key("time", "t", "how long", "how long"),
+    Key("stop", "s", "stop", "stop", also=("escape",)),
+    Key("help", "h", "help", "help", also=("f1", "question_mark")),
+    Key("pause", "p", "pause", "pause"),
+    Key("note", "m", "note", "note ", more=True),
+    Key("skip", "k", "skip step", "skip step ", more=True),
+)
+"""Answers first, then what steers; the screen shows them in this order."""
+
+REASON: Final = Key("skip", "k", "reason", "", more=True)
+"""Where a reason is asked for, the reason alone is what is said."""
+
+TYPE_KEYS: Final = ("slash", "colon")
+"""Keys that open the empty typed line."""
+DIGITS: Final = frozenset("0123456789")
+"""Where a value is wanted, a digit begins it."""
+QUIT, SHADE, TYPE = "q", "l", "/"
+
+
+def keys_of(mode: Mode) -> tuple[Key, ...]:
+    """Keys of the intents that mean something in `mode`, in the order of `KEYS`."""
+    live = tuple(key for key in KEYS if (mode, key.intent) in TABLE)
+    return tuple(REASON if mode is Mode.REASON and key.intent == "skip" else key for key in live)
+
+
+def key_for(mode: Mode, pressed: str) -> Key | None:
+    """The intent that the key called `pressed` stands for in `mode`, or None."""
+    return next((key for key in keys_of(mode) if pressed == key.key or pressed in key.also), None)
+
+
+def answers(mode: Mode) -> frozenset[str]:
+    """Intents that answer what is asked in `mode`, as against those that steer."""
+    if mode in ANSWERS:
+        return frozenset(ANSWERS[mode])
+    return frozenset(QUESTIONS[mode]) & {"yes", "no", "correct", "resume", "skip"}
+
+
+def takes_value(mode: Mode) -> bool:
+    """Whether a bare number means something in `mode`."""
+    return (mode, "record") in TABLE or mode is Mode.CONFIRM

@@ -1,0 +1,215 @@
+"""What the screen shows of a state, as frozen text: pure, so that it can be tested and compared without a terminal."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+from bayvoice.core.job import Reading
+from bayvoice.core.state import HeardLine, Mode, OverrideAsked, State, ValueAsked
+from bayvoice.core.steer import expects
+from bayvoice.core.wording import amount
+from bayvoice.procedure.model import (
+    Check,
+    Fasten,
+    Hold,
+    Measure,
+    Replace,
+    Signal,
+    Step,
+    Tally,
+    Together,
+)
+from bayvoice.screen.signs import Signs
+
+READINGS: Final = 4
+"""How many of the last logged values are shown."""
+
+VERDICTS: Final = {"within": "within limits", "low": "too low", "high": "too high"}
+TONES: Final = {"due": "TIME REACHED", "soon": "SOON OVER", "over": "TIME IS OVER"}
+
+
+@dataclass(frozen=True, slots=True)
+class View:
+    """Everything but the waits, which move by themselves (see `bars`), and the level.
+
+    Attributes:
+        title, place, sitting: job and machine; "STEP 3 OF 30"; who works.
+        cautions: (signal word, text), worst first.
+        lead: a line over the large text, "" if none.
+        large: what is drawn in the largest letters.
+        detail: lines below it: what the step's kind brings, longer text.
+        expected: the one thing expected now.
+        inside: opening and what is in it; readings: last values, newest first; said, heard, after: one line each.
+        troubles: one line each; alerts: (tone, its word, the rest).
+    """
+
+    mode: Mode
+    title: str
+    place: str
+    sitting: str
+    cautions: tuple[tuple[str, str], ...]
+    lead: str
+    large: str
+    detail: tuple[str, ...]
+    expected: str
+    inside: tuple[str, ...]
+    readings: tuple[str, ...]
+    heard: str
+    said: str
+    after: str
+    troubles: tuple[str, ...]
+    alerts: tuple[tuple[str, str, str], ...]
+
+
+def view(state: State, signs: Signs) -> View:
+    """What `state` looks like."""
+    job, procedure = state.job, state.job.procedure
+    step = job.current
+    lead, large, detail = _centre(state, step, signs)
+    following = procedure.steps[job.step + 1].say if 0 <= job.step < len(procedure.steps) - 1 else ""
+    return View(
+        mode=state.mode,
+        title=f"{procedure.title}, {procedure.machine}",
+        place=_place(state, step),
+        sitting=job.by,
+        cautions=_cautions(state, step),
+        lead=lead,
+        large=large,
+        detail=detail,
+        expected=expects(state),
+        inside=_inside(state),
+        readings=tuple(_reading(r, signs) for r in reversed(job.readings[-READINGS:])),
+        heard=_heard(state.heard, signs),
+        said=state.last_said,
+        after=following or ("the end of the job" if step is not None else ""),
+        troubles=tuple(f"{part.upper()}: {what}. {mend}." for part, what, mend in state.troubles),
+        alerts=tuple((a.tone, TONES[a.tone], f"{a.name}. Any key answers.") for a in state.alerts if a.tone in TONES),
+    )
+
+
+def _place(state: State, step: Step | None) -> str:
+    total = len(state.job.procedure.steps)
+    if state.job.finished:
+        return f"ALL {total} STEPS DONE"
+    if step is None:
+        return f"{total} STEPS"
+    return f"STEP {state.job.step + 1} OF {total}" + (" PAUSED" if state.mode is Mode.PAUSED else "")
+
+
+def _cautions(state: State, step: Step | None) -> tuple[tuple[str, str], ...]:
+    """Cautions of the step; with the first one, those of the whole job."""
+    found = () if step is None else step.cautions
+    if state.job.step <= 0 and not state.job.finished:
+        found += state.job.procedure.cautions
+    worst = list(Signal)
+    return tuple((c.signal.value, c.text) for c in sorted(found, key=lambda c: worst.index(c.signal)))
+
+
+def _centre(state: State, step: Step | None, signs: Signs) -> tuple[str, str, tuple[str, ...]]:
+    """(lead, large text, lines below): the question that is open, or the step."""
+    text, asked = state.wording.text, state.pending
+    if state.mode is Mode.CONFIRM and isinstance(asked, ValueAsked):
+        mark = signs.good if asked.verdict == "within" else signs.bad
+        limits = _limits_of(state, asked.step)
+        return f"{asked.name}, read back", amount(asked.said_value, asked.said_unit), (
+            f"{mark} {VERDICTS[asked.verdict]}{f' ({limits})' if limits else ''}. Not logged yet.",
+        )  # fmt: skip
+    if state.mode is Mode.OVERRIDE and isinstance(asked, OverrideAsked):
+        return "a guard is in the way", text(f"override_{asked.what}", name=asked.name), ()
+    if state.mode is Mode.REASON:
+        return "a reason is wanted", text("ask_reason"), (text("help_reason"),)
+    if state.mode is Mode.FINISHED or (step is None and state.job.finished):
+        return "", text("finished", title=state.job.procedure.title), ()
+    if step is None:
+        return "", state.job.procedure.title, ()
+    longer = (step.show,) if step.show != step.say else ()
+    return "", step.say, (*_asked(state, step, signs), *longer)
+
+
+def _asked(state: State, step: Step, signs: Signs) -> tuple[str, ...]:
+    """What the kind of the step brings, as lines."""
+    detail, job = step.detail, state.job
+    answered = step.id in job.answered
+    if isinstance(detail, Check):
+        wanted = "yes" if detail.want else "no"
+        deviant = (f"{signs.bad} not in order: {wanted} is wanted",) if step.id in job.deviant else ()
+        return (detail.ask, *deviant)
+    if isinstance(detail, Measure):
+        gauge = f", with {detail.gauge}" if detail.gauge else ""
+        return (f"{detail.name}: {_limits(detail)}{gauge}",)
+    if isinstance(detail, Fasten):
+        return _fasten(detail, job.stage(step.id), signs)
+    if isinstance(detail, Replace):
+        part = job.procedure.part(detail.part)
+        number = f", number {part.number}" if part.number else ""
+        state_of = f"{signs.good} fitted" if answered and step.id not in job.deviant else f"{signs.later} not recorded"
+        return (f"one-use part: {part.name}{number}", state_of)
+    if isinstance(detail, Tally):
+        if detail.close:
+            return (f"{detail.opening}: count everything out",)
+        return (f"{detail.opening}: count {', '.join(detail.things)}",)
+    if isinstance(detail, Hold):
+        return (f"hold point: the {detail.who} looks at {detail.look}",)
+    if isinstance(detail, Together):
+        ready = f"{signs.good} all in place" if answered else f"{signs.later} not all in place yet"
+        return (f"{detail.people} people needed: {ready}",)
+    return ()
+
+
+def _fasten(detail: Fasten, done: int, signs: Signs) -> tuple[str, ...]:
+    """Passes as done, now, to come; then the order."""
+    lines = []
+    if detail.stages:
+        marks = []
+        for at, stage in enumerate(detail.stages):
+            so_much = ("a further " if stage.unit == "deg" else "") + amount(stage.amount, stage.unit)
+            word = f"{signs.good} done" if at < done else f"{signs.now} NOW" if at == done else f"{signs.later} then"
+            marks.append(f"{word} {so_much}")
+        lines.append("   ".join(marks))
+    order = "  ".join(str(n) for n in detail.sequence)
+    verb = "loosen" if detail.undo else "order"
+    lines.append(f"{verb}, {detail.count} {detail.name}s:  {order}" if detail.count > 1 else f"1 {detail.name}")
+    return tuple(lines)
+
+
+def _limits(detail: Measure) -> str:
+    if detail.low is None:
+        return "no limit" if detail.high is None else f"at most {amount(detail.high, detail.unit)}"
+    if detail.high is None:
+        return f"at least {amount(detail.low, detail.unit)}"
+    return f"{detail.low:f} to {amount(detail.high, detail.unit)}"
+
+
+def _limits_of(state: State, step_id: str) -> str:
+    detail = state.job.procedure.steps[state.job.procedure.index(step_id)].detail
+    return _limits(detail) if isinstance(detail, Measure) else ""
+
+
+def _inside(state: State) -> tuple[str, ...]:
+    """One line for each opening and each kind of thing in it."""
+    lines: list[str] = []
+    for opening in state.job.openings:
+        rows = state.job.left_inside(opening)
+        lines.append(f"{opening}: {'in it now' if rows else 'nothing in it'}")
+        lines += [f"  {n} {thing}" for thing, n in rows]
+    return tuple(lines)
+
+
+def _reading(reading: Reading, signs: Signs) -> str:
+    sign = signs.good if reading.verdict == "within" else signs.bad
+    return f"{sign} {reading.name} {amount(reading.value, reading.unit)}, {VERDICTS[reading.verdict]}"
+
+
+def _heard(line: HeardLine | None, signs: Signs) -> str:
+    """The last words, what was made of them or why nothing was, and by how much they won."""
+    if line is None:
+        return "nothing yet"
+    words = f'"{line.words}"' if line.words else "something"
+    typed = ", typed" if line.engine == "typed" else ""
+    sure = "" if line.margin is None else f", margin {line.margin:+.1f}"
+    if line.made:
+        return f"{words} {signs.good} taken as {line.made.replace('_', ' ')}{typed}{sure}"
+    return f"{words} {signs.bad} not taken: {line.why or 'no meaning here'}{typed}{sure}"
+
+
