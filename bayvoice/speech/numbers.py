@@ -191,7 +191,7 @@ def _mixed(words: Sequence[str]) -> tuple[Decimal, ...]:
     below = PARTS[words[-1]]
     for at in range(len(words) - 1, -1, -1):
         count = words[at:-1]
-        if list(count) == ["a"] or (not count and below == 2):
+        if list(count) == ["a"] or (at == 0 and words[0] == "half"):
             over: int | None = 1
         else:
             over = _below_hundred(count)
