@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+import re
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from decimal import Decimal
@@ -22,6 +23,7 @@ FIRST: Final = "0" * 64
 """`prev` of the first fact of a job."""
 
 _YEAR_10000: Final = 253_402_300_800.0
+_WALL: Final = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}T[0-9]{2}:[0-9]{2}:[0-9]{2}\.[0-9]{6,}Z")
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,13 +40,18 @@ class Row:
 
 @dataclass(frozen=True, slots=True)
 class Fault:
-    """The first fact of a job that does not hold: its number and, in one sentence without a full stop, why."""
+    """The first fact of a job that does not hold: its number and, in one sentence without a full stop, why.
+
+    `job` "" and `seq` 0 where it is the file as a whole that does not hold.
+    """
 
     job: str
     seq: int
     why: str
 
     def __str__(self) -> str:
+        if not self.job:
+            return self.why
         return f"fact {self.seq} of job {self.job}: {self.why}"
 
 
@@ -71,11 +78,10 @@ def wall_text(wall: float) -> str:
 
 def wall_seconds(text: str) -> float:
     """The inverse of `wall_text`; ValueError where `text` is not of that form."""
-    head, dot, rest = text.partition(".")
-    if not dot or not rest.endswith("Z") or not rest[:-1].isascii() or not rest[:-1].isdigit():
+    if not _WALL.fullmatch(text):
         raise ValueError(f"not a time of the record: {text!r}")
-    whole = int(datetime.strptime(head, "%Y-%m-%dT%H:%M:%S").replace(tzinfo=UTC).timestamp())
-    return float(f"{whole}.{rest[:-1]}")
+    head, _, rest = text.partition(".")
+    return float(f"{int(datetime.fromisoformat(f'{head}+00:00').timestamp())}.{rest[:-1]}")
 
 
 def seal(job: str, seq: int, wall: str, kind: str, body: str, prev: str) -> str:
@@ -96,6 +102,8 @@ def write(job: str, fact: Fact, prev: str) -> Row:
 
 def read(row: Row) -> Fact:
     """The fact in `row`; ValueError where it cannot be read."""
+    if row.seq < 1:
+        raise ValueError("the number is not one")
     body = json.loads(row.body)
     if not isinstance(body, dict):
         raise ValueError("the body is not a JSON object")

@@ -110,6 +110,8 @@ class Store:
 
     def _prepare_place(self) -> None:
         try:
+            if "\0" in str(self.path):
+                raise ValueError("a name cannot hold a zero byte")
             if self.path.is_dir() or (self.path.exists() and not self.path.is_file()):
                 raise BayError("this is not a file", str(self.path), "give the name of a file as --store")
             if self.read_only:
@@ -273,7 +275,7 @@ class Store:
                 found.append(read(row))
             except (ValueError, RecursionError) as error:
                 raise BayError(
-                    f"fact {row.seq} of job {job} cannot be read", str(self.path), "run the audit of this job"
+                    f"fact {len(found) + 1} of job {job} cannot be read", str(self.path), "run the audit of this job"
                 ) from error
         return found
 
@@ -291,7 +293,7 @@ class Store:
     def verify(self, job: str) -> Fault | None:
         """The first fact of `job` that does not hold, None where all do.
 
-        A chain cannot show that its own end was cut off; `verify_all` also counts the whole file.
+        A chain cannot show that its own end was cut off; `verify_file` counts the whole file.
         """
         with self._guard, self._clear_errors():
             rows = self._rows(job)
@@ -303,15 +305,20 @@ class Store:
         return None
 
     def verify_all(self) -> Fault | None:
-        """The first fault of any job; then whether as many facts are here as were ever written (job "" if not)."""
+        """The first fault of any job, else of the file."""
         for job in self.job_names():
             if found := self.verify(job):
                 return found
+        return self.verify_file()
+
+    def verify_file(self) -> Fault | None:
+        """What is wrong with the file as a whole (job "", fact 0): its pages and index, facts that were taken out."""
         with self._guard, self._clear_errors():
-            count = self._db.execute("SELECT count(*) FROM facts").fetchone()[0]
-            wrote = self._db.execute(
-                "SELECT coalesce(max(seq), 0) FROM sqlite_sequence WHERE name = 'facts'"
-            ).fetchone()[0]
+            state = self._db.execute("PRAGMA integrity_check(1)").fetchone()[0]
+            count = self._db.execute("SELECT count(*) FROM facts NOT INDEXED").fetchone()[0]
+            wrote = self._db.execute("SELECT max(seq) FROM sqlite_sequence WHERE name = 'facts'").fetchone()[0] or 0
+        if state != "ok":
+            return Fault("", 0, f"the file is damaged ({' '.join(str(state).split())})")
         if count != wrote:
             return Fault("", 0, f"{wrote} facts were written into this file and {count} are here")
         return None
@@ -334,6 +341,10 @@ class Store:
             yield
         except sqlite3.Error as error:
             what, mend = _MEANING.get(_primary(error), (f"the record does not work ({error})", "run the audit"))
+            raise BayError(what, str(self.path), mend) from error
+        except UnicodeDecodeError as error:
+            # Python cannot read SQLite's own message, because it quotes a damaged schema.
+            what, mend = _MEANING[sqlite3.SQLITE_CORRUPT]
             raise BayError(what, str(self.path), mend) from error
 
 

@@ -21,6 +21,9 @@ _POLICY: Final = "default-src 'none'; style-src 'unsafe-inline'"
 _GOOD: Final = frozenset({"within", "in window", "in order", "new", "done", "open", "yes"})
 _JUDGED: Final = frozenset({"Verdict", "Fitted", "How", "Count closed"})
 
+_SHORT: Final = 20
+"""Rows of a table that paper keeps on one page."""
+
 Cell = Callable[[int, int, str], Markup | None]
 
 
@@ -62,8 +65,7 @@ def _sections(report: JobReport, clock: Clock, title: str) -> Iterator[Markup]:
     if report.notes:
         yield el("h2", "Notes")
         for head, note in tables.note_lines(report, clock):
-            yield el("p", head, class_="kicker")
-            yield el("blockquote", note)
+            yield el("div", el("p", head, class_="kicker"), el("blockquote", note))
     yield from _section("Steps", tables.step_rows(report, clock))
     yield from _section("People", tables.sitting_rows(report, clock))
     yield from _section("Every fact", tables.fact_rows(report), class_="facts")
@@ -75,10 +77,18 @@ def _deviations(report: JobReport, clock: Clock) -> Iterator[Markup]:
     yield el("h2", "Deviations")
     items = []
     for d in report.deviations:
-        where = el("span", f"Step {tables.step_name(d.number, d.step)}", class_="where") if d.step else Markup("")
+        where = el("span", f"Step {tables.step_name(d.number, d.step)}:", class_="where") if d.step else Markup("")
         reason = el("span", f" Reason given: {sentence(one_line(d.reason))}") if d.reason else Markup("")
         by = f"{one_line(d.by)}, " if d.by else ""
-        items.append(el("li", where, sentence(d.text), reason, el("span", f"{by}{clock.time(d.wall)}", class_="who")))
+        items.append(
+            el(
+                "li",
+                where,
+                sentence(d.text if d.step else d.text[:1].upper() + d.text[1:]),
+                reason,
+                el("span", f"{by}{clock.time(d.wall)}", class_="who"),
+            )
+        )
     yield el("ol", *items, class_="deviations")
 
 
@@ -101,9 +111,10 @@ def _measurements(report: JobReport, clock: Clock) -> Iterator[Markup]:
 
 
 def _value(m: Measurement, shown: str, clock: Clock) -> Markup:
-    """The standing value; before it what it replaced, struck, with who did so and when."""
+    """The standing value; below it what it replaced, struck, with who did so and when."""
     struck = [
         join(
+            el("br"),
             el("s", quantity(old.reading.value, m.unit)),
             el("small", f"until {clock.time(old.wall)}, by {one_line(old.by) or 'unknown'}"),
         )
@@ -115,7 +126,7 @@ def _value(m: Measurement, shown: str, clock: Clock) -> Markup:
         if said.said_unit and said.said_unit != said.unit
         else Markup("")
     )
-    return join(*struck, shown, spoken)
+    return join(el("strong", shown), spoken, *struck)
 
 
 def _waits(report: JobReport, clock: Clock) -> Iterator[Markup]:
@@ -124,7 +135,7 @@ def _waits(report: JobReport, clock: Clock) -> Iterator[Markup]:
     def cell(row: int, column: int, shown: str) -> Markup | None:
         return wait_picture(report.waits[row]) if column == len(table.heads) else None
 
-    yield from _section("Waits", table, cell, extra="From its start, against its window")
+    yield from _section("Waits", table, cell, extra="Against its window")
 
 
 def _section(
@@ -133,7 +144,6 @@ def _section(
     """A heading and a table, nothing where the table is empty. `cell` may replace what a cell shows."""
     if not table.rows:
         return
-    yield el("h2", title)
     heads = (*table.heads, *((extra,) if extra else ()))
     rows = []
     for i, row in enumerate(table.rows):
@@ -144,26 +154,21 @@ def _section(
                 cells.append(el("th", inside, scope="row"))
             elif heads[j] in _JUDGED and shown not in _GOOD:
                 cells.append(el("td", inside, class_="off"))
-            elif heads[j] in ("At", "From", "To", "When", "Value"):
+            elif heads[j] in ("At", "From", "To", "When", "Value", "Limits", "Taken", "Verdict"):
                 cells.append(el("td", inside, class_="nowrap"))
             else:
                 cells.append(el("td", inside))
         rows.append(el("tr", *cells))
-    yield el(
-        "div",
-        el(
-            "table",
-            el("caption", table.caption),
-            el("thead", el("tr", *(el("th", head, scope="col") for head in heads))),
-            el("tbody", *rows),
-            **({"class_": class_} if class_ else {}),
-        ),
-        class_="scroll",
-        # A region that scrolls sideways must be reachable by keyboard.
-        tabindex=0,
-        role="region",
-        aria_label=title,
+    table_el = el(
+        "table",
+        el("caption", table.caption),
+        el("thead", el("tr", *(el("th", head, scope="col") for head in heads))),
+        el("tbody", *rows),
+        **({"class_": class_} if class_ else {}),
     )
+    # What scrolls sideways must be reachable by keyboard; on paper a short table stays with its heading.
+    scroll = el("div", table_el, class_="scroll", tabindex=0, role="region", aria_label=table.caption)
+    yield el("section", el("h2", title), scroll, **({"class_": "whole"} if len(rows) <= _SHORT else {}))
 
 
 def _footer(report: JobReport) -> Markup:

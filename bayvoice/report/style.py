@@ -42,7 +42,7 @@ SHEET: Final = f"""
 body{{margin:0 auto;padding:2rem 1.5rem 4rem;max-width:72rem;background:var(--ground);color:var(--ink);
 font:16px/1.5 system-ui,"Noto Sans","DejaVu Sans",sans-serif;overflow-wrap:break-word}}
 h1{{font-size:1.9rem;line-height:1.2;margin:0 0 1rem}}
-h2{{font-size:1.2rem;margin:2.5rem 0 .5rem;padding-top:.6rem;border-top:3px solid var(--ink)}}
+h2{{font-size:1.2rem;margin:2.5rem 0 .5rem;padding-top:.6rem;border-top:2px solid var(--ink)}}
 p{{margin:.3rem 0}}
 .kicker{{color:var(--quiet);margin:0 0 .2rem}}
 .result{{border-left:.6rem solid var(--good);background:var(--panel);padding:.8rem 1.1rem;margin:0 0 1.2rem}}
@@ -51,22 +51,22 @@ p{{margin:.3rem 0}}
 .result.off strong{{color:var(--bad)}}
 .broken{{color:var(--bad);font-weight:700}}
 dl{{display:grid;grid-template-columns:repeat(auto-fit,minmax(15rem,1fr));gap:.7rem 2rem;margin:0}}
-dt{{color:var(--quiet);font-size:.88rem}}
+dt{{color:var(--quiet);font-size:.88em}}
 dd{{margin:0;font-weight:600;overflow-wrap:anywhere}}
 ol.deviations{{padding-left:1.6rem;margin:.4rem 0}}
 ol.deviations li{{padding:.45rem 0;border-bottom:1px solid var(--rule)}}
 ol.deviations li::marker{{color:var(--bad);font-weight:700}}
 .where{{font-weight:700;margin-right:.4em}}
-.who{{display:block;color:var(--quiet);font-size:.9rem}}
+.who{{display:block;color:var(--quiet);font-size:.9em}}
 .scroll{{overflow-x:auto}}
 table{{border-collapse:collapse;width:100%;font-variant-numeric:tabular-nums;font-size:.94rem}}
 caption{{text-align:left;color:var(--quiet);padding:.2rem 0 .4rem}}
 th,td{{text-align:left;vertical-align:top;padding:.35rem .7rem .35rem 0;border-bottom:1px solid var(--rule)}}
-thead th{{border-bottom:2px solid var(--ink);font-size:.88rem;white-space:nowrap}}
+thead th{{border-bottom:2px solid var(--ink);font-size:.94em;white-space:nowrap}}
 tbody th{{font-weight:600;white-space:nowrap}}
-td.off{{color:var(--bad);font-weight:700}}
+td.off{{color:var(--bad);font-weight:700;white-space:nowrap}}
 td s{{color:var(--quiet)}}
-td small{{display:block;color:var(--quiet);font-size:.86rem}}
+td small{{display:block;color:var(--quiet);font-size:.9em}}
 .nowrap{{white-space:nowrap}}
 svg{{display:block;overflow:visible}}
 .axis{{stroke:var(--quiet);stroke-width:1;fill:none}}
@@ -87,11 +87,12 @@ footer{{margin-top:2.5rem;color:var(--quiet);font-size:.88rem}}
 body{{max-width:none;padding:0;font-size:10pt;line-height:1.4}}
 h1{{font-size:18pt}}h2{{font-size:12.5pt;margin-top:6mm;break-after:avoid}}
 .result,dl{{break-inside:avoid}}
-dl{{grid-template-columns:repeat(3,1fr)}}
+dl{{grid-template-columns:repeat(4,1fr);gap:2mm 5mm;font-size:9pt}}
 table{{font-size:8.5pt}}.facts{{font-size:7.5pt}}
 thead{{display:table-header-group}}tr,ol.deviations li{{break-inside:avoid}}
 caption{{break-after:avoid}}
-.scroll{{overflow:visible}}
+.scroll{{overflow:visible}}.whole,blockquote{{break-inside:avoid}}.kicker{{break-after:avoid}}
+svg{{width:32mm;height:auto}}
 svg{{print-color-adjust:exact;-webkit-print-color-adjust:exact}}
 }}
 """

@@ -55,7 +55,7 @@ def header_rows(report: JobReport, clock: Clock) -> tuple[tuple[str, str], ...]:
         ("Signed by", ", ".join(dict.fromkeys(one_line(s.who) for s in report.signatures)) or "nobody"),
         ("Began", began),
         ("Finished" if head.state == "done" else "Still open, last entry", last),
-        ("Time worked", f"{span(head.worked)}, without pauses and absences"),
+        ("Time worked, pauses left out", span(head.worked)),
         ("Steps", f"{head.steps_done} of {head.steps_total}"),
         ("Procedure", f"{one_line(head.procedure)}, fingerprint {one_line(head.sha256)[:12] or 'unknown'}"),
         ("Times", f"local, {clock.zone_name(head.began)}; all facts also in UTC"),

@@ -32,14 +32,15 @@ def _lines(report: JobReport, clock: Clock) -> Iterator[str]:
     yield from _wrapped(tables.chain_line(report), "", "")
     yield ""
     for name, value in tables.header_rows(report, clock):
-        yield from _wrapped(value, f"{name + ':':<24}", " " * 24)
+        yield from _wrapped(value, f"{name + ':':<30}", " " * 30)
     if report.deviations:
         yield from _headed("Deviations")
         for i, d in enumerate(report.deviations, 1):
-            where = f"step {tables.step_name(d.number, d.step)}: " if d.step else ""
+            where = f"Step {tables.step_name(d.number, d.step)}: " if d.step else ""
             by = f"{one_line(d.by)}, " if d.by else ""
             reason = f" Reason given: {sentence(one_line(d.reason))}" if d.reason else ""
-            yield from _wrapped(f"{where}{sentence(d.text)}{reason} ({by}{clock.time(d.wall)})", f"{i:>2}. ", "    ")
+            what = sentence(d.text if d.step else d.text[:1].upper() + d.text[1:])
+            yield from _wrapped(f"{where}{what}{reason} ({by}{clock.time(d.wall)})", f"{i:>2}. ", "    ")
     if gaps := tables.gap_lines(report, clock):
         yield from _headed("Also look at")
         for gap in gaps:
