@@ -37,10 +37,7 @@ def enter(turn: Turn, index: int, again: str = "no") -> None:
             return
         late = waits.overrun(turn, step)
         if late:
-            wait, recovery = late
-            waits.end(turn, wait)
-            turn.say("recovery", name=wait.name)
-            enter(turn, turn.job.procedure.index(recovery.id), "recovery")
+            _recover(turn, *late)
             return
     turn.put(gate="", pending=None)
     turn.fact("step_entered", step=step.id, again=again)
@@ -51,6 +48,13 @@ def enter(turn: Turn, index: int, again: str = "no") -> None:
     read(turn, step)
     if isinstance(detail, Wait) and not detail.on_go and step.id not in turn.job.answered:
         waits.start(turn, step)
+
+
+def _recover(turn: Turn, wait: Running, recovery: Step) -> None:
+    """A window ran out: what it was for has to be done again from the recovery step on."""
+    waits.end(turn, wait)
+    turn.say("recovery", name=wait.name)
+    enter(turn, turn.job.procedure.index(recovery.id), "recovery")
 
 
 def read(turn: Turn, step: Step) -> None:
@@ -187,6 +191,10 @@ def leave(turn: Turn, step: Step, how: str = "done", reason: str = "") -> None:
     barred = waits.gating(turn, steps[nxt] if nxt < len(steps) else None)
     if barred:
         refuse_for_wait(turn, barred)
+        return
+    late = waits.overrun(turn, step)
+    if late and how == "done":
+        _recover(turn, *late)
         return
     turn.fact("step_done", step=step.id, how=how, reason=reason)
     waits.close_on_done(turn, step)

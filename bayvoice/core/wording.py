@@ -31,7 +31,7 @@ class Wording:
 
 def amount(value: Decimal, unit: str) -> str:
     """A value with its unit's symbol, as shown and (through `speech.saying`) as said: "32.50 N·m"."""
-    symbol = units.symbol(unit)
+    symbol = units.unit(unit).symbol
     return f"{value:f}{symbol}" if symbol in {"%", "°"} else f"{value:f} {symbol}"
 
 

@@ -49,7 +49,7 @@ OWN = {
         **dict.fromkeys(REASONS, "skip"), "reason part missing": "skip", "no": "no", "stop": "stop",
         "repeat": "repeat",
     },
-    "fasten": {"next": "next", "done": "next", "go": "go"},
+    "fasten": {"next": "next", "done": "next"},
     "wait": {"go": "go", "next": "next"},
     "replace": {"yes": "yes", "no": "no", "next": "next"},
     "tally": {"next": "next", "yes": "yes", "no": "no"},
@@ -57,7 +57,7 @@ OWN = {
              "next": "next"},
     "together": {"yes": "yes", "go": "go", "next": "next"},
     "paused": {"resume": "resume", "where am i": "where", "time": "time", "help": "help", "stop": "stop"},
-    "finished": {"repeat": "repeat", "where am i": "where", "help": "help", "stop": "stop", "back": "back"},
+    "finished": {"repeat": "repeat", "where am i": "where", "help": "help", "stop": "stop"},
 }  # fmt: skip
 CORE = (
     "next", "repeat", "back", "where am i", "record two", "correct two", "yes", "no", "go", "stop", "time", "how long",

@@ -1,0 +1,7 @@
+"""`python -m bayvoice`."""
+
+import sys
+
+from bayvoice.cli import main
+
+sys.exit(main())

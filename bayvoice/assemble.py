@@ -1,0 +1,151 @@
+"""Wiring: which edges a sitting uses, and how they are tied to the hub."""
+
+from __future__ import annotations
+
+import getpass
+import os
+import re
+import tomllib
+from dataclasses import dataclass
+from pathlib import Path
+
+from bayvoice.core.events import Heard, Typed
+from bayvoice.core.job import Job, fold_all
+from bayvoice.core.wording import Wording
+from bayvoice.edges.datafiles import read_grammars, read_language_file, read_procedure
+from bayvoice.edges.ears.listener import Utterance
+from bayvoice.edges.store import Store
+from bayvoice.edges.typed import words_of
+from bayvoice.errors import BayError
+from bayvoice.hub import Hub
+from bayvoice.procedure.load import load_text
+from bayvoice.procedure.mistakes import BadProcedure
+from bayvoice.procedure.model import Procedure
+from bayvoice.speech.fills import fills_of
+from bayvoice.speech.grammar import Grammars
+from bayvoice.speech.intents import Intent
+
+LANGUAGE = "en"
+
+
+@dataclass(frozen=True, slots=True)
+class Options:
+    """What `bayvoice work` was asked for. `mic`: "live", "off" or a WAV; `speaker`: "live", "off" or a WAV."""
+
+    procedure: str
+    mic: str = "live"
+    speaker: str = "live"
+    store: Path | None = None
+    job: str = ""
+    by: str = ""
+    people: tuple[str, ...] = ()
+    ears: str = "auto"
+
+
+def wording(language: str = LANGUAGE) -> Wording:
+    """The sentences of a language."""
+    return Wording(tomllib.loads(read_language_file(language, "wording.toml")))
+
+
+def grammars_for(procedure: Procedure | None, people: tuple[str, ...] = ()) -> Grammars:
+    """The grammars, with what a procedure and the people of the bay bring into them."""
+    return Grammars(read_grammars(LANGUAGE), fills_of(procedure, people) if procedure else None)
+
+
+def who(by: str) -> str:
+    """The technician: as given, else the name of the computer's user."""
+    if by:
+        return by
+    try:
+        return getpass.getuser()
+    except (KeyError, OSError):
+        return "technician"
+
+
+def people_of_bay(given: str) -> tuple[str, ...]:
+    """Names from ``--people`` or BAYVOICE_PEOPLE, separated by commas."""
+    text = given or os.environ.get("BAYVOICE_PEOPLE", "")
+    return tuple(name.strip() for name in text.split(",") if name.strip())
+
+
+@dataclass(frozen=True, slots=True)
+class Opened:
+    """A job ready to be worked on. `changed`: SHA-256 of the procedure's file if it is no longer the job's own."""
+
+    name: str
+    procedure: Procedure
+    job: Job
+    changed: str
+    notices: tuple[str, ...]
+
+
+def open_job(store: Store, options: Options) -> Opened:
+    """Begin a job, or take up the open one, and claim it. BayError where that is not possible or not clear."""
+    broken: BadProcedure | None = None
+    procedure: Procedure | None
+    try:
+        procedure = read_procedure(options.procedure)
+    except BadProcedure as error:
+        procedure, broken = None, error
+    name = options.job or _open_job_of(store, procedure, options.procedure)
+    facts = store.facts(name) if name else []
+    if not facts:
+        if procedure is None:
+            assert broken is not None
+            raise broken
+        name = name or _new_name(store, procedure)
+        store.claim(name, who(options.by))
+        return Opened(name, procedure, Job(name, procedure), "", ())
+    began = facts[0]
+    own = load_text(began.body["text"], f"job {name}")
+    if procedure is not None and procedure.id != own.id:
+        raise BayError(
+            f'this job is of the procedure "{own.id}"', f"job {name}", f"give that procedure, or another --job than {name}"
+        )
+    store.claim(name, who(options.by))
+    notices: list[str] = []
+    if broken is not None:
+        notices.append(f"The procedure's file cannot be used now ({broken}) The job goes on with the version it holds.")
+    changed = procedure.sha256 if procedure is not None and procedure.sha256 != own.sha256 else ""
+    return Opened(name, own, fold_all(Job(name, own), facts), changed, tuple(notices))
+
+
+def _open_job_of(store: Store, procedure: Procedure | None, given: str) -> str:
+    """The one open job of this procedure, "" if there is none; BayError if there are several."""
+    wanted = procedure.id if procedure is not None else Path(given).stem
+    names = [line.name for line in store.jobs() if line.state == "open" and _procedure_id(store, line.name) == wanted]
+    if len(names) > 1:
+        raise BayError(
+            f"{len(names)} jobs of this procedure are open", str(store.path), f"say which with --job: {', '.join(names)}"
+        )
+    return names[0] if names else ""
+
+
+def _procedure_id(store: Store, name: str) -> str:
+    return str(store.facts(name)[0].body.get("procedure", ""))
+
+
+def _new_name(store: Store, procedure: Procedure) -> str:
+    taken = set(store.job_names())
+    number = 1
+    while f"{procedure.id}-{number}" in taken:
+        number += 1
+    return f"{procedure.id}-{number}"
+
+
+def heard_event(hub: Hub, found: Utterance, offset: float) -> Heard:
+    """A listener's result as an event. `offset`: mono time of the listener's second 0."""
+    hearing = found.hearing
+    return Heard(
+        hub.clock.now(), hearing.words, found.intent, hearing.engine, hearing.margin,
+        offset + found.began_s, offset + found.ended_s, found.why,
+    )  # fmt: skip
+
+
+def typed_event(hub: Hub, grammars: Grammars, text: str) -> Typed:
+    """A typed line as an event, in the grammar of the present dialogue state. "note: …" keeps its text."""
+    if re.match(r"note\s*:", text, re.IGNORECASE):
+        remark = text.partition(":")[2].strip()
+        return Typed(hub.clock.now(), tuple(text.split()), Intent("note", slots=(("text", remark),)))
+    words = words_of(text)
+    return Typed(hub.clock.now(), words, grammars.state(hub.state.mode.value).match(words))

@@ -1,0 +1,226 @@
+"""The command line. Exit status: 0 done, 1 the thing examined is not in order, 2 wrong use or not possible."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import os
+import sys
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import Any
+
+from bayvoice import __version__
+from bayvoice.errors import BayError
+
+Command = Callable[[argparse.Namespace], int]
+
+
+class _Parser(argparse.ArgumentParser):
+    """Wrong use in one sentence with where to read more."""
+
+    def error(self, message: str) -> Any:
+        self.exit(2, f"bayvoice: {message}; see '{self.prog} --help'.\n")
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run a command; the exit status."""
+    args = _parser().parse_args(argv)
+    command: Command = args.command
+    try:
+        return command(args)
+    except BayError as error:
+        if getattr(args, "json", False):
+            print(json.dumps({"error": {"what": error.what, "where": error.where, "mend": error.mend}}))
+        print(f"bayvoice: {error}", file=sys.stderr)
+        return 2
+    except KeyboardInterrupt:
+        return 130
+    except BrokenPipeError:
+        # The reader of our output has gone ("| head"); nothing is left to tell it.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 0
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = _Parser(prog="bayvoice", description="A hands-free assistant for a long mechanical job in a workshop bay.")
+    parser.add_argument("--version", action="version", version=f"bayvoice {__version__}")
+    commands = parser.add_subparsers(title="commands", metavar="COMMAND", required=True, parser_class=_Parser)
+
+    work = commands.add_parser("work", help="begin a job or take it up again")
+    work.add_argument("procedure", metavar="PROCEDURE", help="a procedure file, or the name of one that ships")
+    work.add_argument("--mic", default="live", metavar="live|off|FILE.wav", help="microphone; a file is worked on its own clock")
+    work.add_argument("--speaker", default="live", metavar="live|off|FILE.wav", help="loudspeaker; a file is written")
+    work.add_argument("--screen", choices=("on", "off"), default="on", help="off: one line for each event")
+    work.add_argument("--job", default="", metavar="NAME", help="name of the job (default: the open one, or a new one)")
+    work.add_argument("--by", default="", metavar="NAME", help="the technician")
+    work.add_argument("--people", default="", metavar="A,B,C", help="who may sign (or BAYVOICE_PEOPLE)")
+    work.add_argument("--ears", choices=("auto", "vosk", "phones", "pocketsphinx", "typed"), default="auto")
+    _common(work, store=True)
+    work.set_defaults(command=_work)
+
+    jobs = commands.add_parser("jobs", help="the jobs of this bay")
+    _common(jobs, store=True)
+    jobs.set_defaults(command=_jobs)
+
+    report = commands.add_parser("report", help="what the foreman reads of a job")
+    report.add_argument("job", metavar="JOB")
+    report.add_argument("--text", action="store_true", help="plain text on standard output")
+    report.add_argument("--out", type=Path, metavar="FILE.html", help="the HTML page (default: JOB.html)")
+    _common(report, store=True)
+    report.set_defaults(command=_report)
+
+    audit = commands.add_parser("audit", help="prove that a job's record is whole and unaltered")
+    audit.add_argument("job", metavar="JOB", nargs="?", help="default: every job")
+    _common(audit, store=True)
+    audit.set_defaults(command=_audit)
+
+    vet = commands.add_parser("vet", help="check procedure files")
+    vet.add_argument("procedures", metavar="PROCEDURE", nargs="+")
+    _common(vet)
+    vet.set_defaults(command=_vet)
+
+    hear = commands.add_parser("hear", help="what would be understood of recordings")
+    hear.add_argument("files", metavar="FILE.wav", nargs="+")
+    hear.add_argument("--state", default="any", help="dialogue state (default: everything a running job could hear)")
+    hear.add_argument("--procedure", default="", help="with the things, measurements of this procedure")
+    hear.add_argument("--people", default="", metavar="A,B,C", help="names that may be said")
+    hear.add_argument("--ears", choices=("auto", "vosk", "phones", "pocketsphinx"), default="auto")
+    _common(hear)
+    hear.set_defaults(command=_hear)
+
+    check = commands.add_parser("soundcheck", help="what works in this bay: microphone, loudspeaker, ears, voice, disk")
+    _common(check, store=True)
+    check.set_defaults(command=_soundcheck)
+    return parser
+
+
+def _common(parser: argparse.ArgumentParser, store: bool = False) -> None:
+    parser.add_argument("--json", action="store_true", help="for programs: JSON on standard output")
+    if store:
+        parser.add_argument("--store", type=Path, metavar="PATH", help="the bay's record (default: in the data directory)")
+
+
+def _work(args: argparse.Namespace) -> int:
+    from bayvoice.assemble import Options, people_of_bay
+    from bayvoice.sitting import work
+
+    options = Options(
+        args.procedure, args.mic, args.speaker, args.store, args.job, args.by, people_of_bay(args.people), args.ears
+    )
+    return work(options, screen=args.screen == "on", as_json=args.json)
+
+
+def _jobs(args: argparse.Namespace) -> int:
+    from bayvoice.edges.store import Store
+    from bayvoice.report.joblines import jobs_json, render_jobs
+
+    with Store(args.store, read_only=True) as store:
+        lines = store.jobs()
+    if args.json:
+        _print_json({"jobs": jobs_json(lines)})
+    else:
+        print(render_jobs(lines), end="")
+    return 0
+
+
+def _report(args: argparse.Namespace) -> int:
+    from bayvoice.edges.store import Store
+    from bayvoice.report.html import to_html
+    from bayvoice.report.jsonout import to_json
+    from bayvoice.report.model import Chain
+    from bayvoice.report.summary import procedure_of, summarise
+    from bayvoice.report.text import to_text
+
+    with Store(args.store, read_only=True) as store:
+        facts = store.facts(args.job)
+        if not facts:
+            names = ", ".join(store.job_names()) or "none"
+            raise BayError("there is no such job", args.job, f"the jobs of this record are: {names}")
+        fault = store.verify(args.job)
+    report = summarise(facts, procedure_of(facts), Chain(fault is None, fault.seq if fault else 0, fault.why if fault else ""))
+    if args.json:
+        _print_json(to_json(report))
+    elif args.text:
+        print(to_text(report), end="")
+    else:
+        path = args.out or Path(f"{args.job}.html")
+        try:
+            path.write_text(to_html(report), encoding="utf-8")
+        except OSError as error:
+            raise BayError(f"the report cannot be written ({error.strerror})", str(path), "name another --out") from None
+        print(path)
+    return 0
+
+
+def _audit(args: argparse.Namespace) -> int:
+    from bayvoice.edges.store import Store
+
+    with Store(args.store, read_only=True) as store:
+        names = [args.job] if args.job else store.job_names()
+        if args.job and args.job not in store.job_names():
+            raise BayError("there is no such job", args.job, f"the jobs are: {', '.join(store.job_names()) or 'none'}")
+        faults = {name: store.verify(name) for name in names}
+        whole = None if args.job else store.verify_all()
+    found = [f for f in faults.values() if f]
+    if whole and not found:
+        found = [whole]
+    if args.json:
+        _print_json({
+            "jobs": [{"job": n, "holds": f is None, "seq": f.seq if f else None, "what": f.why if f else ""} for n, f in faults.items()],
+            "record": {"holds": whole is None, "what": whole.why if whole else ""},
+        })  # fmt: skip
+    else:
+        for name, fault in faults.items():
+            print(f"{name}: every fact holds" if fault is None else f"{name}: fact {fault.seq} does not hold: {fault.why}")
+        if whole and whole not in faults.values():
+            print(f"record: {whole.why}")
+    return 1 if found else 0
+
+
+def _vet(args: argparse.Namespace) -> int:
+    from bayvoice.edges.datafiles import read_procedure
+    from bayvoice.procedure.mistakes import BadProcedure
+    from bayvoice.procedure.vet import vet
+
+    results: list[dict[str, Any]] = []
+    bad = False
+    for name in args.procedures:
+        try:
+            vetting = vet(read_procedure(name), name)
+        except BadProcedure as error:
+            bad = True
+            results.append({"file": name, "in_order": False, "mistakes": [mistake_json(m) for m in error.mistakes]})
+            if not args.json:
+                for mistake in error.mistakes:
+                    print(mistake)
+            continue
+        results.append({"file": name, "in_order": True, **vetting.as_dict()})
+        if not args.json:
+            print("\n".join(vetting.lines()))
+    if args.json:
+        _print_json({"procedures": results})
+    return 1 if bad else 0
+
+
+def mistake_json(mistake: Any) -> dict[str, Any]:
+    """A procedure's mistake for programs."""
+    return {
+        "line": mistake.line, "step": mistake.step, "key": mistake.key, "what": mistake.what, "mend": mistake.mend,
+    }  # fmt: skip
+
+
+def _hear(args: argparse.Namespace) -> int:
+    from bayvoice.hearing import hear
+
+    return hear(args.files, args.state, args.procedure, args.people, args.ears, args.json)
+
+
+def _soundcheck(args: argparse.Namespace) -> int:
+    from bayvoice.soundcheck import soundcheck
+
+    return soundcheck(args.store, args.json)
+
+
+def _print_json(value: Any) -> None:
+    print(json.dumps(value, ensure_ascii=False, indent=2))

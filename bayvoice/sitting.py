@@ -1,0 +1,248 @@
+"""`bayvoice work`: one sitting on one job, live or on a recording."""
+
+from __future__ import annotations
+
+import contextlib
+import sys
+import threading
+import time
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+import platformdirs
+
+from bayvoice.assemble import (
+    Opened,
+    Options,
+    grammars_for,
+    heard_event,
+    open_job,
+    typed_event,
+    who,
+    wording,
+)
+from bayvoice.core.events import Began, Event, Left, Mended, Trouble
+from bayvoice.core.state import State
+from bayvoice.edges.clock import LiveClock, TapeClock
+from bayvoice.edges.ears.base import RATE
+from bayvoice.edges.ears.choose import choose
+from bayvoice.edges.ears.front import FrontEnd
+from bayvoice.edges.ears.listener import Listener, Utterance
+from bayvoice.edges.ears.tape import Tape
+from bayvoice.edges.store import Store
+from bayvoice.edges.typed import read_lines
+from bayvoice.edges.voice.player import NullPlayer, Note, Player, TapePlayer
+from bayvoice.edges.voice.render import SpokenVoice
+from bayvoice.errors import BayError
+from bayvoice.hub import Hub, Watch
+from bayvoice.lines import Lines
+from bayvoice.speech.grammar import Grammars
+
+QUIET_END_S = 30.0
+"""How long a sitting on a recording goes on after its end, at most, so that what is being said is said."""
+
+
+@dataclass
+class Sitting:
+    """Everything a sitting holds; made by `open_sitting`, run by `run_tape` or `run_live`."""
+
+    hub: Hub
+    grammars: Grammars
+    listener: Listener | None
+    store: Store
+    voice: SpokenVoice | None
+    opened: Opened
+    options: Options
+    notices: tuple[str, ...]
+
+    def begin(self) -> None:
+        """The first event."""
+        self.hub.take(Began(self.hub.clock.now(), who(self.options.by), self.hub.clock.boot, self.opened.changed))
+
+    def type(self, text: str) -> None:
+        """Typed words, from any thread."""
+        self.hub.put(lambda: typed_event(self.hub, self.grammars, text))
+
+    def leave(self, why: str) -> None:
+        """End the sitting, from any thread."""
+        self.hub.put(lambda: Left(self.hub.clock.now(), why))
+
+    def close(self) -> None:
+        """Give everything back."""
+        self.hub.player.close()
+        if self.voice is not None:
+            self.voice.close()
+        if self.listener is not None:
+            self.listener.close()
+        self.store.close()
+
+
+def open_sitting(options: Options, watch: Watch) -> Sitting:
+    """Open the record, the job and every edge the options name. BayError where the sitting can't take place."""
+    store = Store(options.store)
+    try:
+        opened = open_job(store, options)
+        return _wire(options, watch, store, opened)
+    except BaseException:
+        store.close()
+        raise
+
+
+def _wire(options: Options, watch: Watch, store: Store, opened: Opened) -> Sitting:
+    on_tape = options.mic not in ("live", "off") and options.ears != "typed"
+    clock: LiveClock | TapeClock = TapeClock() if on_tape else LiveClock()
+    grammars = grammars_for(opened.procedure, options.people)
+    notices = list(opened.notices)
+    listener: Listener | None = None
+    if options.ears != "typed" and options.mic != "off":
+        recogniser, said = choose(options.ears, grammars.state("any").words)
+        notices.extend(said)
+        listener = Listener(recogniser, FrontEnd(), grammars.state("any"))
+    log = platformdirs.user_log_path("bayvoice") / "voice.log"
+    voice = None if options.speaker == "off" and not on_tape else SpokenVoice(log=_writable(log))
+
+    def player_for(tell: Callable[[Note], None]) -> Player:
+        return _player(options, clock, tell, notices)
+
+    def listen(state: str) -> None:
+        if listener is not None:
+            listener.use(grammars.state(state))
+
+    state = State(job=opened.job, wording=wording(), people=options.people)
+    hub = Hub(state, clock, store, voice, player_for, listen, watch)
+    return Sitting(hub, grammars, listener, store, voice, opened, options, tuple(notices))
+
+
+def _player(options: Options, clock: LiveClock | TapeClock, tell: Callable[[Note], None], notices: list[str]) -> Player:
+    if options.speaker == "off":
+        # On a recording, silence keeps the rhythm of speech: the recording was made to leave room for it.
+        return NullPlayer(tell, clock.mono(), rhythm=isinstance(clock, TapeClock))
+    if options.speaker == "live":
+        if isinstance(clock, TapeClock):
+            notices.append("A recording runs faster than time, so nothing is played; give --speaker FILE.wav to keep it.")
+            return NullPlayer(tell, clock.mono(), rhythm=True)
+        from bayvoice.edges.voice.live import LivePlayer
+
+        try:
+            return LivePlayer(tell, clock.mono)
+        except BayError as error:
+            notices.append(f"{error} What is said is only shown.")
+            return NullPlayer(tell, clock.mono(), rhythm=False)
+    return TapePlayer(Path(options.speaker), tell, clock.mono())
+
+
+def _writable(path: Path) -> Path | None:
+    """`path` if something can be written there, else None: a missing log must not stop a job."""
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        with path.open("ab"):
+            return path
+    except OSError:
+        return None
+
+
+def run_tape(sitting: Sitting) -> None:
+    """Work through the recording on its own clock, then end the sitting."""
+    hub, listener, clock = sitting.hub, sitting.listener, sitting.hub.clock
+    assert isinstance(clock, TapeClock)
+    assert listener is not None
+    sitting.begin()
+    at = 0.0
+    for block in Tape(sitting.options.mic):
+        at += len(block) / RATE
+        clock.move(at)
+        hub.advance(at)
+        for found in listener.feed(block, at - len(block) / RATE):
+            _found(sitting, found, 0.0)
+        if hub.finished:
+            return
+    for found in listener.end():
+        _found(sitting, found, 0.0)
+    end = at + QUIET_END_S
+    while at < end and (hub.player.sounding or hub.state.talk.queued):
+        at += 0.02
+        clock.move(at)
+        hub.advance(at)
+    hub.take(Left(clock.now(), "the recording has ended"))
+
+
+def _found(sitting: Sitting, found: object, offset: float) -> None:
+    if isinstance(found, Utterance):
+        sitting.hub.take(heard_event(sitting.hub, found, offset))
+
+
+def run_live(sitting: Sitting, watch_level: Callable[[float | None, str], None] | None = None) -> None:
+    """Work until the technician leaves."""
+    ears = Ears(sitting, watch_level) if sitting.listener is not None else None
+    sitting.begin()
+    if ears is not None:
+        ears.start()
+    try:
+        sitting.hub.run_live()
+    finally:
+        if ears is not None:
+            ears.stop()
+
+
+def work(options: Options, screen: bool, as_json: bool) -> int:
+    """`bayvoice work`; the exit status."""
+    if screen and not sys.stdout.isatty():
+        raise BayError("there is no terminal to draw on", "--screen on", "run it in a terminal, or with --screen off")
+    if screen:
+        return _work_on_screen(options)
+    lines = Lines(as_json)
+    sitting = open_sitting(options, lines.watch)
+    try:
+        for notice in sitting.notices:
+            lines.notice(notice)
+        if isinstance(sitting.hub.clock, TapeClock):
+            run_tape(sitting)
+            return 0
+        if options.ears == "typed" or options.mic == "off":
+            read_lines(sitting.type, lambda: sitting.leave("the typed words have ended"))
+        with contextlib.suppress(KeyboardInterrupt):
+            run_live(sitting)
+            return 0
+        sitting.hub.take(Left(sitting.hub.clock.now(), "interrupted"))
+        return 130
+    finally:
+        sitting.close()
+
+
+def _work_on_screen(options: Options) -> int:
+    from bayvoice.screen.app import BayScreen
+
+    shown: list[BayScreen] = []
+    failed: list[BaseException] = []
+    sitting = open_sitting(options, lambda _event, _effects, state: shown[0].show(state))
+
+    def run() -> None:
+        try:
+            if isinstance(sitting.hub.clock, TapeClock):
+                run_tape(sitting)
+            else:
+                for notice in sitting.notices:
+                    now = sitting.hub.clock.now()
+                    sitting.hub.put(Trouble(now, "start", notice.rstrip("."), "See bayvoice soundcheck"))
+                run_live(sitting, shown[0].show_level)
+        except BaseException as error:
+            failed.append(error)
+        finally:
+            shown[0].close()
+
+    thread = threading.Thread(target=run, name="hub")
+    app = BayScreen(
+        sitting.type, lambda: sitting.leave("left by key"), lambda _: thread.start(), clock=sitting.hub.clock.mono
+    )
+    shown.append(app)
+    try:
+        app.run()
+        if thread.ident is not None:
+            sitting.leave("the screen was closed")
+            thread.join(5.0)
+    finally:
+        sitting.close()
+    for error in failed:
+        raise error
+    return 0

@@ -1,0 +1,102 @@
+"""`bayvoice soundcheck`: what works in this bay, one line a part, and what to do where it does not."""
+
+from __future__ import annotations
+
+import json
+import shutil
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+from bayvoice.assemble import grammars_for
+from bayvoice.edges.ears.capture import microphones
+from bayvoice.edges.ears.choose import choose
+from bayvoice.edges.store import Store, default_path
+from bayvoice.edges.voice.live import loudspeakers
+from bayvoice.edges.voice.render import SpokenVoice
+from bayvoice.errors import BayError
+
+ENOUGH_ROOM = 100 * 1024 * 1024
+"""Free bytes below which a bay should make room: a job takes well under a megabyte, its report as much."""
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One part of the bay. `works` False is no failure of the program: the bay lacks it."""
+
+    part: str
+    works: bool
+    what: str
+
+
+def soundcheck(store: Path | None, as_json: bool) -> int:
+    """Try every part; exit status 1 if one of them does not work."""
+    parts: tuple[tuple[str, Callable[[], str]], ...] = (
+        ("microphone", _microphone),
+        ("loudspeaker", _loudspeaker),
+        ("ears", _ears),
+        ("voice", _voice),
+        ("record", lambda: _record(store)),
+        ("disk", lambda: _disk(store)),
+    )
+    findings = []
+    for part, look in parts:
+        try:
+            findings.append(Finding(part, True, look()))
+        except BayError as error:
+            findings.append(Finding(part, False, str(error)))
+    if as_json:
+        rows = [{"part": f.part, "works": f.works, "what": f.what} for f in findings]
+        print(json.dumps({"parts": rows}, ensure_ascii=False, indent=2))
+    else:
+        for f in findings:
+            print(f"{f.part:<12} {'works' if f.works else 'DOES NOT WORK'}: {f.what}")
+    return 0 if all(f.works for f in findings) else 1
+
+
+def _names(names: tuple[str, ...], what: str, mend: str) -> str:
+    if not names:
+        raise BayError(f"there is no {what}", "", mend)
+    return ", ".join(names)
+
+
+def _microphone() -> str:
+    return _names(tuple(microphones()), "microphone", "plug one in; jobs can still be worked by keys")
+
+
+def _loudspeaker() -> str:
+    return _names(tuple(loudspeakers()), "loudspeaker", "plug one in; what is said is shown on the screen all the same")
+
+
+def _ears() -> str:
+    recogniser, notices = choose("auto", grammars_for(None).state("any").words)
+    recogniser.close()
+    return " ".join((f"{recogniser.name}.", *notices))
+
+
+def _voice() -> str:
+    voice = SpokenVoice()
+    try:
+        sound = voice.render("Bay voice is ready.")
+    finally:
+        voice.close()
+    return f"{voice.name} renders {sound.seconds:.1f} s of speech"
+
+
+def _record(path: Path | None) -> str:
+    with Store(path) as store:
+        jobs = store.job_names()
+        fault = store.verify_all()
+    if fault is not None:
+        raise BayError(str(fault), str(store.path), "run 'bayvoice audit' and keep the file as it is")
+    return f"{store.path}, {len(jobs)} jobs, every fact holds"
+
+
+def _disk(path: Path | None) -> str:
+    folder = (path or default_path()).absolute().parent
+    while not folder.exists():
+        folder = folder.parent
+    free = shutil.disk_usage(folder).free
+    if free < ENOUGH_ROOM:
+        raise BayError(f"only {free // 2**20} MB are free", str(folder), "make room")
+    return f"{free // 2**20} MB free in {folder}"
