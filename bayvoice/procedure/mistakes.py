@@ -96,8 +96,8 @@ class Notes:
 
 
 def show_path(path: Path) -> str:
-    """``("part", 1, "name")`` as "part 2 name"."""
-    return " ".join(str(part + 1) if isinstance(part, int) else part for part in path)
+    """``("part", 1, "name")`` as "part 2 name". A key may be any text in quotes: it is made safe to show."""
+    return " ".join(str(part + 1) if isinstance(part, int) else visible(part[:40]) for part in path)
 
 
 def suggest(word: str, known: Iterable[str], otherwise: str) -> str:

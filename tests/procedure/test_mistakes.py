@@ -200,6 +200,7 @@ ONE_MISTAKE = [
     ('name = "skin"', 'name = "skin"\ncloses = "sign"', "skin", "closes", "means nothing", 'closes = "sign"'),
     ('name = "skin"', 'name = "skin"\nrecovery = "bead"', "skin", "recovery", "no at_most", 'recovery = "bead"'),
     ('name = "skin"', 'name = "skin"\nstarts = "now"', "skin", "starts", "no way to start", "starts"),
+    ('look = "the joint"', 'look = "the joint"\n"a\\nb" = 1', "sign", r"a\u000ab", "unknown", '"a\\nb"'),
     ('[[step]]\nid = "sign"\nkind = "hold"\nsay = "Call."\nlook = "the joint"\n', "", "skin", "", "last step",
      '[[step]]\nid = "skin"'),
     ('things = ["rag", "pin"]\n', "", "open-count", "things", "is missing", '[[step]]\nid = "open-count"'),
