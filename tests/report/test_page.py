@@ -1,0 +1,308 @@
+"""The page and the plain text: valid, readable by everyone, harmless whatever the record holds."""
+
+from __future__ import annotations
+
+import re
+import shutil
+import subprocess
+import unicodedata
+from datetime import timedelta, timezone
+from pathlib import Path
+from typing import Any
+
+import html5lib
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from bayvoice.core.effects import Fact
+from bayvoice.report.html import to_html
+from bayvoice.report.model import Chain, JobReport
+from bayvoice.report.style import DARK, LIGHT, PAPER
+from bayvoice.report.summary import procedure_of, summarise
+from bayvoice.report.text import to_text
+from bayvoice.report.words import Clock, clean, limits, quantity, sentence, span, window
+from tests.report.whole_job import Play, eventful_job, good_job
+
+ZONE = timezone(timedelta(hours=1))
+HTML = "{http://www.w3.org/1999/xhtml}"
+SVG = "{http://www.w3.org/2000/svg}"
+CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
+
+HOSTILE = (
+    "<script>document.title='owned'</script><img src=x onerror=\"document.title='owned'\">"
+    "</title></style><style>*{display:none}</style>&lt;b&gt; ' \" \x00\x1b[31mred\x1b[0m \x9b2J "
+    "\u202egnp.exe \ufffe -->"
+)
+
+
+def report_of(facts: list[Fact], chain: Chain = Chain(True)) -> JobReport:  # noqa: B008
+    return summarise(facts, procedure_of(facts), chain)
+
+
+def hostile_job() -> list[Fact]:
+    """Hostile text wherever the record takes text."""
+    p = Play(HOSTILE)
+    p.begin(HOSTILE, HOSTILE)
+    p.add("noted", step=HOSTILE, text=HOSTILE + "\n" + "a" * 5000)
+    p.add("checked", step="leak", ask=HOSTILE, answer=HOSTILE, want=HOSTILE + "!")
+    p.add(
+        "measured", step=HOSTILE, name=HOSTILE, value="0.5", unit=HOSTILE, said_value="1", said_unit="mm", low="0.1",
+        high="0.2", gauge=HOSTILE, verdict=HOSTILE, corrects=0, words=HOSTILE,
+    )  # fmt: skip
+    p.add("overridden", step="fit", what=HOSTILE, name=HOSTILE, reason=HOSTILE)
+    p.add("signed", step=HOSTILE, who=HOSTILE, role=HOSTILE)
+    p.add("wait_started", step=HOSTILE, name=HOSTILE, wait=HOSTILE, at_least=5, at_most=10, mono=HOSTILE)
+    p.add("wait_ended", step=HOSTILE, name=HOSTILE, seconds=20, verdict="late")
+    p.add("counted", step="fit", opening=HOSTILE, thing=HOSTILE, change=1, inside=1)
+    p.add("trouble", part=HOSTILE, what=HOSTILE)
+    p.add("sitting_left", why=HOSTILE)
+    p.facts.append(Fact(len(p.facts) + 1, p.wall, HOSTILE, {HOSTILE: [HOSTILE, {"deep": HOSTILE}]}))
+    return p.facts
+
+
+JOBS = {"good": good_job, "eventful": eventful_job, "hostile": hostile_job}
+
+
+def parsed(page: str) -> Any:
+    """The page as html5lib, an independent parser of the HTML standard, reads it; any parse error fails."""
+    return html5lib.HTMLParser(strict=True).parse(page)
+
+
+@pytest.mark.parametrize("job", JOBS)
+def test_the_page_is_valid_and_self_contained(job: str) -> None:
+    """Strict parse; no script, nothing that fetches, no handler, whatever was in the record."""
+    page = to_html(report_of(JOBS[job]()), ZONE)
+    tree = parsed(page)
+    names = {element.tag.rpartition("}")[2] for element in tree.iter() if isinstance(element.tag, str)}
+    assert names <= {
+        "html", "head", "meta", "title", "style", "body", "main", "p", "h1", "h2", "div", "strong", "dl", "dt", "dd",
+        "ol", "li", "ul", "span", "section", "table", "caption", "thead", "tbody", "tr", "th", "td", "s", "small",
+        "br", "svg", "path", "rect", "circle", "blockquote", "footer",
+    }  # fmt: skip
+    for element in tree.iter():
+        assert not any(key.startswith("on") or key in ("href", "src", "srcset", "style") for key in element.attrib)
+    assert len(tree.findall(f".//{HTML}style")) == 1
+    assert not re.search(r"url\(|@import|https?:", tree.find(f".//{HTML}style").text)
+
+
+@pytest.mark.parametrize("job", JOBS)
+def test_the_page_can_be_read_without_seeing_it(job: str) -> None:
+    """Language, one first heading and no level left out, captions, scoped heads, words for every picture."""
+    tree = parsed(to_html(report_of(JOBS[job]()), ZONE))
+    assert tree.attrib["lang"] == "en"
+    assert tree.find(f".//{HTML}title").text.strip()
+    levels = [int(e.tag[-1]) for e in tree.iter() if isinstance(e.tag, str) and re.fullmatch(rf"{HTML}h[1-6]", e.tag)]
+    assert levels[0] == 1
+    assert levels.count(1) == 1
+    assert set(levels[1:]) <= {2}
+    tables = tree.findall(f".//{HTML}table")
+    assert tables
+    for table in tables:
+        assert table[0].tag == f"{HTML}caption"
+        heads = table.findall(f"{HTML}thead/{HTML}tr/{HTML}th")
+        assert all(head.attrib["scope"] == "col" and head.text for head in heads)
+        for row in table.findall(f"{HTML}tbody/{HTML}tr"):
+            assert len(row) == len(heads)
+            assert row[0].attrib["scope"] == "row"
+    for picture in tree.findall(f".//{SVG}svg"):
+        assert picture.attrib["role"] == "img"
+        assert len(picture.attrib["aria-label"]) > 10
+
+
+def test_the_result_and_the_deviations_come_first() -> None:
+    page = to_html(report_of(eventful_job()), ZONE)
+    places = [
+        page.index(piece) for piece in ("8 deviations", ">Deviations<", ">Measurements<", ">Waits<", ">Every fact<")
+    ]
+    assert places == sorted(places)
+    assert "In order" in to_html(report_of(good_job()), ZONE)
+    assert "In order so far" in to_html(report_of(good_job()[:9]), ZONE)
+
+
+def test_a_struck_value_says_by_whom_and_when() -> None:
+    tree = parsed(to_html(report_of(eventful_job()), ZONE))
+    (struck,) = tree.findall(f".//{HTML}s")
+    assert struck.text == "0.50 mm"
+    assert any(small.text == "until 09:54:22, by Imre" for small in tree.findall(f".//{HTML}small"))
+
+
+def test_pictures_say_what_they_show() -> None:
+    labels = [e.attrib["aria-label"] for e in parsed(to_html(report_of(eventful_job()), ZONE)).findall(f".//{SVG}svg")]
+    assert labels == [
+        "gear backlash: 0.15 mm (within the limits), limits 0.10 to 0.20 mm",
+        "shaft end float: 0.19 mm (above the limits), limits 0.05 to 0.15 mm",
+        "remover on the plate: 3 min 35 s, in window, window 3 min to 8 min",
+        "sealant on the plate: 6 min 52 s, late, window at most 6 min",
+    ]
+
+
+def test_the_mark_lies_where_the_value_lies() -> None:
+    """The round mark of a value in the middle of its limits lies in the middle of the band."""
+    p = Play()
+    p.begin()
+    p.measure("backlash", "0.15", "within")
+    (picture,) = parsed(to_html(report_of(p.facts), ZONE)).findall(f".//{SVG}svg")
+    band, mark = picture.find(f"{SVG}rect"), picture.find(f"{SVG}circle")
+    assert float(mark.attrib["cx"]) == pytest.approx(float(band.attrib["x"]) + float(band.attrib["width"]) / 2, abs=0.2)
+    p.measure("backlash", "0.90", "high")
+    (picture,) = parsed(to_html(report_of(p.facts), ZONE)).findall(f".//{SVG}svg")
+    assert picture.find(f"{SVG}circle") is None, "outside the limits the mark has another shape, not only a colour"
+
+
+def test_a_broken_record_is_said_at_the_top() -> None:
+    report = report_of(good_job(), Chain(False, 7, "its content is not what was sealed when it was written"))
+    line = "Do not rely on this record from fact 7 on: its content is not what was sealed when it was written."
+    assert line in to_html(report, ZONE)
+    assert line in " ".join(to_text(report, ZONE).split())
+
+
+def luminance(colour: str) -> float:
+    """Relative luminance as WCAG 2.2 defines it."""
+    parts = [int(colour[i : i + 2], 16) / 255 for i in (1, 3, 5)]
+    r, g, b = (c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in parts)
+    return 0.2126 * r + 0.7152 * g + 0.0722 * b
+
+
+def contrast(one: str, other: str) -> float:
+    low, high = sorted((luminance(one), luminance(other)))
+    return (high + 0.05) / (low + 0.05)
+
+
+def test_every_text_colour_can_be_read() -> None:
+    """7:1 or more, WCAG 2.2 SC 1.4.6; graphics 3:1, SC 1.4.11. The formula is checked on published pairs first."""
+    assert contrast("#000000", "#ffffff") == pytest.approx(21)
+    assert contrast("#0000ff", "#ffffff") == pytest.approx(8.59, abs=0.005)
+    assert contrast("#0000ff", "#ff0000") == pytest.approx(2.15, abs=0.005)
+    for colours in (LIGHT, DARK, PAPER):
+        for ground in ("ground", "panel"):
+            for text in ("ink", "quiet", "good", "bad"):
+                assert contrast(colours[text], colours[ground]) >= 7, (text, ground)
+        for shape, ground in (
+            ("good", "band"),
+            ("bad", "ground"),
+            ("trail", "ground"),
+            ("ink", "band"),
+            ("trail", "band"),
+        ):
+            assert contrast(colours[shape], colours[ground]) >= 3, (shape, ground)
+
+
+@pytest.mark.parametrize("job", JOBS)
+def test_plain_text_stays_within_its_columns_and_steers_no_terminal(job: str) -> None:
+    text = to_text(report_of(JOBS[job]()), ZONE)
+    assert all(len(line) <= 100 for line in text.splitlines())
+    steering = {c for c in text if unicodedata.category(c) in ("Cc", "Cf", "Cs", "Cn") and c != "\n"}
+    assert steering == set()
+
+
+def test_plain_text_says_the_same_as_the_page() -> None:
+    text = " ".join(to_text(report_of(eventful_job()), ZONE).split())
+    for d in report_of(eventful_job()).deviations:
+        assert sentence(d.text)[1:] in text
+    for piece in (
+        "8 DEVIATIONS.",
+        "Time worked",
+        "Light scoring at bolt 3.",
+        "1 min 20 s missing",
+        "Reason given: part missing.",
+    ):
+        assert piece in text
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.text(st.characters(exclude_categories=[]), max_size=40))
+def test_any_text_is_shown_and_stays_text(text: str) -> None:
+    """Every code point there is, in a note and in a name: still a valid page that shows the printable part."""
+    p = Play()
+    p.begin(by=f"I{text}")
+    p.add("noted", step="fit", text=f"[{text}]")
+    page = to_html(report_of(p.facts), ZONE)
+    (note,) = parsed(page).findall(f".//{HTML}blockquote")
+    assert note.text == clean(f"[{text}]")
+    page.encode("utf-8")
+    to_text(report_of(p.facts), ZONE).encode("utf-8")
+
+
+def test_a_note_of_a_megabyte_is_shown() -> None:
+    p = Play()
+    p.begin()
+    p.add("noted", step="fit", text="<b>" * 350_000)
+    page = to_html(report_of(p.facts), ZONE)
+    assert page.count("&lt;b&gt;") > 350_000
+    assert "(1050000 characters)" in page
+
+
+@pytest.mark.parametrize(
+    ("seconds", "text"),
+    [
+        (0, "0 s"),
+        (45, "45 s"),
+        (60, "1 min"),
+        (192, "3 min 12 s"),
+        (3600, "1 h"),
+        (7505, "2 h 5 min"),
+        (90_000, "25 h"),
+    ],
+)
+def test_durations_read_as_they_are_said(seconds: int, text: str) -> None:
+    assert span(seconds) == text
+
+
+def test_values_limits_and_windows_read_well() -> None:
+    assert quantity("32.50", "N.m") == "32.50 N·m"
+    assert quantity("60", "deg") == "60°"
+    assert quantity("-0.02", "mm") == "−0.02 mm"
+    assert quantity("3", "furlong") == "3 furlong"
+    assert limits("0.10", "0.20", "mm") == "0.10 to 0.20 mm"
+    assert limits("5", "", "bar") == "at least 5 bar"
+    assert limits("", "2", "degC") == "at most 2 °C"
+    assert window(180, 480) == "3 min to 8 min"
+    assert window(None, 360) == "at most 6 min"
+    assert window(120, None) == "at least 2 min"
+
+
+def test_times_are_the_readers_and_say_so() -> None:
+    """2025-03-04 08:52:33 UTC is 09:52:33 in Berlin in winter; a job over midnight names the day."""
+    clock = Clock.over(1_741_078_353.25, 1_741_078_400.0, ZONE)
+    assert clock.time(1_741_078_353.25) == "09:52:33"
+    assert clock.full(1_741_078_353.25) == "4 Mar 2025, 09:52"
+    assert clock.zone_name(1_741_078_353.25) == "UTC+01:00"
+    night = Clock.over(1_741_129_000.0, 1_741_132_000.0, ZONE)
+    assert night.time(1_741_129_000.0) == "4 Mar 23:56:40"
+    assert night.time(1_741_132_000.0) == "5 Mar 00:46:40"
+    page = to_html(report_of(good_job()), ZONE)
+    assert "09:52:33" in page
+    assert "2025-03-04 08:52:33.250 Z" in page
+    assert "UTC+01:00" in page
+
+
+def chromium(folder: Path, *options: str) -> subprocess.CompletedProcess[str]:
+    return subprocess.run(
+        [str(CHROMIUM), "--headless", "--no-sandbox", "--disable-gpu", "--no-first-run",
+         "--disable-background-networking", "--disable-dev-shm-usage", f"--user-data-dir={folder / 'profile'}", *options],
+        capture_output=True, text=True, timeout=120,
+    )  # fmt: skip
+
+
+@pytest.mark.skipif(CHROMIUM is None, reason="Chromium is not installed: the page is not opened in a browser")
+@pytest.mark.parametrize("job", ["eventful", "hostile"])
+def test_a_real_browser_shows_and_prints_it(tmp_path: Path, job: str) -> None:
+    """Opened, pictured and printed; the title stays what it was, so nothing in the record ran."""
+    page = tmp_path / "report.html"
+    page.write_text(to_html(report_of(JOBS[job]()), ZONE), encoding="utf-8")
+    shown = chromium(tmp_path, "--dump-dom", page.as_uri())
+    assert shown.returncode == 0, shown.stderr
+    assert "<title>owned</title>" not in shown.stdout
+    assert shown.stdout.count("<script") == 0
+    assert ">Every fact<" in shown.stdout
+    picture, paper = tmp_path / "report.png", tmp_path / "report.pdf"
+    assert chromium(tmp_path, "--window-size=1200,1600", f"--screenshot={picture}", page.as_uri()).returncode == 0
+    assert picture.read_bytes()[:8] == b"\x89PNG\r\n\x1a\n"
+    assert chromium(tmp_path, "--no-pdf-header-footer", f"--print-to-pdf={paper}", page.as_uri()).returncode == 0
+    printed = paper.read_bytes()
+    assert printed[:5] == b"%PDF-"
+    # A4 is 210 mm by 297 mm (ISO 216): 595 by 842 points, which Chromium rounds to its own pixels.
+    boxes = {tuple(round(float(n)) for n in box.split()) for box in re.findall(rb"/MediaBox \[([^\]]+)\]", printed)}
+    assert all(box[:2] == (0, 0) and abs(box[2] - 595) <= 1 and abs(box[3] - 842) <= 1 for box in boxes)
+    assert boxes

@@ -1,0 +1,296 @@
+"""What the foreman is told, and what is not worth telling."""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from bayvoice.core.effects import Fact
+from bayvoice.core.facts import KINDS
+from bayvoice.errors import BayError
+from bayvoice.report.deviations import ORDER
+from bayvoice.report.html import to_html
+from bayvoice.report.joblines import job_line, jobs_json, render_jobs
+from bayvoice.report.jsonout import to_json
+from bayvoice.report.model import Chain, Deviation, JobReport
+from bayvoice.report.summary import procedure_of, summarise
+from bayvoice.report.text import to_text
+from tests.report.whole_job import PROCEDURE, Play, ask_of, eventful_job, good_job
+
+
+def report_of(facts: list[Fact]) -> JobReport:
+    return summarise(facts, procedure_of(facts), Chain(True))
+
+
+def only(report: JobReport, kind: str) -> list[Deviation]:
+    return [d for d in report.deviations if d.kind == kind]
+
+
+def test_a_job_as_it_should_be_has_nothing_to_look_at() -> None:
+    report = report_of(good_job())
+    assert (report.result, report.in_order, report.deviations) == ("in order", True, ())
+    head = report.header
+    assert (head.job, head.state, head.people, head.steps_done, head.steps_total) == (
+        "T4-0117",
+        "done",
+        ("Imre",),
+        15,
+        15,
+    )
+    assert head.sha256 == PROCEDURE.sha256
+    assert [s.who for s in report.signatures] == ["Ruth"]
+    assert [(t.thing, t.went_in, t.came_out, t.inside, t.closed) for t in report.tally] == [
+        ("rag", 2, 2, 0, True), ("guide pin", 1, 1, 0, True),
+    ]  # fmt: skip
+    assert [(s.amount, s.unit, s.order) for s in report.stages] == [
+        ("10", "N.m", ("1", "3", "2", "4")), ("24", "N.m", ("1", "3", "2", "4")), ("60", "deg", ("1", "3", "2", "4")),
+    ]  # fmt: skip
+
+
+def test_everything_a_foreman_looks_for_is_listed_once_in_order() -> None:
+    report = report_of(eventful_job())
+    assert report.result == "deviations: 8"
+    assert [(d.kind, d.number, d.text, d.reason, d.by) for d in report.deviations] == [
+        ("value", 6, "shaft end float is 0.19 mm, above 0.05 to 0.15 mm", "foreman's order", "Imre"),
+        ("skipped", 9, "left out: Put the new washer on the drain plug.", "part missing", "Dalia"),
+        ("check", 15, "“Is the joint dry all round?” was answered no, in order is yes", "already done", "Dalia"),
+        ("wait", 12, "sealant on the plate was ended after 6 min 52 s, 52 s past its 6 min", "", "Dalia"),
+        ("alert", 12, "the alert for sealant on the plate (the limit has passed) was not answered", "", "Dalia"),
+        ("unsigned", 10, "nobody signed for gears and faces in the open sump", "", "Dalia"),
+        ("trouble", 0, "microphone: no sound for 20 s", "", "Dalia"),
+        ("procedure", 0, "the procedure's file was changed during the job, which kept to the version it began with", "",
+         "Dalia"),
+    ]  # fmt: skip
+    facts = {fact.seq: fact for fact in report.facts}
+    assert all(facts[d.seq].wall == d.wall for d in report.deviations)
+
+
+def test_a_corrected_value_stands_beside_what_it_replaced() -> None:
+    first, second = report_of(eventful_job()).measurements
+    assert (first.name, first.standing.value, first.standing.verdict) == ("gear backlash", "0.15", "within")
+    (old,) = first.earlier
+    assert (old.reading.value, old.reading.verdict, old.by) == ("0.50", "high", "Imre")
+    assert old.wall == first.standing.wall
+    assert (second.standing.value, second.earlier) == ("0.19", ())
+
+
+def test_time_is_counted_while_somebody_works() -> None:
+    """The fifty minutes between the power cut and the next sitting, and pauses, are nobody's work."""
+    p = Play()
+    p.begin()
+    p.enter("isolate")
+    p.add("noted", 60.0, step="isolate", text="")
+    p.add("paused", 0.0)
+    p.add("resumed", 600.0)
+    p.leave("isolate")
+    p.sit("Dalia", 3000.0)
+    p.enter("chock")
+    p.add("sitting_left", 30.0, why="end of shift")
+    p.sit("Imre", 50_000.0)
+    p.add("checked", 10.0, step="chock", ask=ask_of("chock"), answer=True, want=True)
+    report = report_of(p.facts)
+    assert report.header.worked == 60 + 30 + 10
+    assert {s.step: s.seconds for s in report.steps if s.visits} == {"isolate": 60, "chock": 40}
+    first, second, third = report.sittings
+    assert (first.left, second.why, third.left) == (None, "end of shift", None)
+    assert report.header.people == ("Imre", "Dalia")
+
+
+def hold(*facts: tuple[str, dict[str, Any]], done: bool = True) -> JobReport:
+    """A report of a job with these facts; where `done`, every step that is not named is simply done."""
+    p = Play()
+    p.begin()
+    named = {body.get("step") for _, body in facts}
+    for kind, body in facts:
+        p.add(kind, **body)
+    if done:
+        for step in PROCEDURE.steps:
+            if step.id not in named:
+                p.leave(step.id, "skipped", "not needed")
+        p.add("job_done")
+    return report_of(p.facts)
+
+
+def step_done(step: str, how: str = "done", reason: str = "") -> tuple[str, dict[str, Any]]:
+    return "step_done", {"step": step, "how": how, "reason": reason}
+
+
+def overridden(step: str, what: str) -> tuple[str, dict[str, Any]]:
+    return "overridden", {"step": step, "what": what, "name": "the guard's name", "reason": "already done"}
+
+
+def started(least: int | None, most: int | None) -> tuple[str, dict[str, Any]]:
+    return "wait_started", {
+        "step": "remover", "name": "remover", "wait": "act", "at_least": least, "at_most": most, "mono": "1.000",
+    }  # fmt: skip
+
+
+def ended(seconds: int, verdict: str) -> tuple[str, dict[str, Any]]:
+    return "wait_ended", {"step": "remover", "name": "remover", "seconds": seconds, "verdict": verdict}
+
+
+def signed(who: str) -> tuple[str, dict[str, Any]]:
+    return "signed", {"step": "inside", "who": who, "role": "foreman"}
+
+
+def counted(inside: int) -> tuple[str, dict[str, Any]]:
+    return "counted", {"step": "count-open", "opening": "sump", "thing": "rag", "change": 1, "inside": inside}
+
+
+OLD_WASHER = (
+    "replaced",
+    {"step": "new-washer", "part": "washer", "name": "drain washer", "number": "T4-7-030", "new": False},
+)
+OPENED = "tally_opened", {"step": "count-open", "opening": "sump"}
+CLOSED = "tally_closed", {"step": "count-open", "opening": "sump"}
+
+
+@pytest.mark.parametrize(
+    ("facts", "kind", "text", "reason"),
+    [
+        ([started(180, 480), ended(100, "early"), overridden("remover", "wait")],
+         "wait", "remover was ended after 1 min 40 s, 1 min 20 s before its 3 min", "already done"),
+        ([started(None, 360), ended(7260, "late")],
+         "wait", "remover was ended after 2 h 1 min, 1 h 55 min past its 6 min", ""),
+        ([started(180, 480), ended(20, "dropped")], "wait", "remover was dropped after 20 s", ""),
+        ([started(180, 480)], "wait", "remover was started and its end is not recorded", ""),
+        ([started(180, 480), ("wait_over", {"step": "remover", "name": "remover"})],
+         "wait", "remover passed its 8 min and its end is not recorded", ""),
+        ([started(180, 480), ended(500, "late"), started(180, 480), ended(200, "in window")],
+         "wait", "remover was ended after 8 min 20 s, 20 s past its 8 min; it was done again", ""),
+        ([signed("imre "), step_done("inside")],
+         "unsigned", "imre, who worked on this job, signed in place of the foreman", ""),
+        ([step_done("inside")], "unsigned", "nobody signed for gears and faces in the open sump", ""),
+        ([step_done("tighten")], "fasten", "plate bolt: 0 of 3 passes recorded", ""),
+        ([OLD_WASHER], "part", "no new drain washer (T4-7-030) was fitted", ""),
+        ([OPENED, counted(2)], "tally", "left inside sump: 2 × rag", ""),
+        ([OPENED, counted(1), CLOSED, overridden("count-open", "tally")],
+         "tally", "left inside sump: 1 × rag", "already done"),
+        ([OPENED, counted(0)], "tally", "the count of sump was never closed", ""),
+        ([overridden("leak", "check")],
+         "override", "the guard “check” was overridden: the guard's name", "already done"),
+        ([("trouble", {"part": "microphone", "what": "no sound"})] * 3,
+         "trouble", "microphone: no sound (3 times)", ""),
+    ],
+)  # fmt: skip
+def test_each_thing_out_of_order_has_its_sentence(
+    facts: list[tuple[str, dict[str, Any]]], kind: str, text: str, reason: str
+) -> None:
+    found = only(hold(*facts), kind)
+    assert [(d.text, d.reason) for d in found] == [(text, reason)]
+
+
+def test_a_step_never_done_shows_when_the_job_is_done() -> None:
+    p = Play()
+    p.begin()
+    for step in PROCEDURE.steps[:-2]:
+        p.leave(step.id, "skipped", "not needed")
+    assert only(report_of(p.facts), "undone") == []
+    p.add("job_done")
+    assert [d.text for d in only(report_of(p.facts), "undone")] == [
+        "not done: Tighten the four plate bolts.", "not done: Look along the joint with a lamp.",
+    ]  # fmt: skip
+
+
+def test_an_open_job_is_not_blamed_for_what_is_still_to_come() -> None:
+    for upto in range(1, len(good_job())):
+        report = report_of(good_job()[:upto])
+        assert report.deviations == (), f"after {upto} facts"
+        assert report.header.state == "open" or upto >= len(good_job()) - 1
+
+
+def test_a_recovery_asks_for_its_proofs_again() -> None:
+    """What was signed and tightened before the window was missed proves nothing for the work done again."""
+    p = Play()
+    p.begin()
+    p.enter("inside")
+    p.add("signed", step="inside", who="Ruth", role="foreman")
+    p.leave("inside")
+    p.enter("remover", "recovery")
+    report = report_of(p.facts)
+    assert report.header.steps_done == 0
+    assert [s.who for s in report.signatures] == ["Ruth"]
+    p.enter("inside")
+    p.leave("inside")
+    assert [d.kind for d in report_of(p.facts).deviations] == ["unsigned"]
+
+
+def test_a_lost_procedure_still_gives_a_report() -> None:
+    facts = eventful_job()
+    facts[0] = Fact(1, facts[0].wall, "job_began", facts[0].body | {"text": "not = [a procedure"})
+    report = report_of(facts)
+    assert procedure_of(facts) is None
+    assert (report.header.title, report.header.steps_total) == ("Sump plate, strip and reseal", 15)
+    assert {d.kind for d in report.deviations} >= {"value", "skipped", "check", "wait"}
+
+
+def test_no_facts_no_report() -> None:
+    with pytest.raises(BayError, match="no facts"):
+        summarise([], None)
+
+
+_SCALAR: st.SearchStrategy[Any] = (
+    st.none() | st.booleans() | st.integers() | st.text(max_size=8) | st.lists(st.integers(), max_size=3)
+)
+_WORDS = st.sampled_from(
+    ["fit", "remover", "inside", "sump", "within", "high", "done", "recovery", "", "10", "-0.5", "1e400"]
+)
+
+
+@given(
+    st.lists(
+        st.tuples(
+            st.sampled_from([*KINDS, "weighed"]),
+            st.dictionaries(
+                st.sampled_from(sorted({k for keys in KINDS.values() for k in keys})), _SCALAR | _WORDS, max_size=9
+            ),
+            st.floats(0, 2.5e11),
+        ),
+        min_size=1,
+        max_size=12,
+    )
+)
+def test_whatever_a_record_holds_a_report_comes_out(facts: list[tuple[str, dict[str, Any], float]]) -> None:
+    """Bodies of older or later versions, or of somebody who wrote into the file: every renderer still works."""
+    made = [Fact(i, wall, kind, body) for i, (kind, body, wall) in enumerate(facts, 1)]
+    report = report_of(made)
+    assert all(d.kind in ORDER for d in report.deviations)
+    assert to_html(report).startswith("<!DOCTYPE html>")
+    assert to_text(report)
+    json.dumps(to_json(report))
+    render_jobs([job_line("J", made)])
+
+
+def test_json_keeps_its_shape_and_its_moments() -> None:
+    """A program reads back what the record holds; ISO moments and strings of digits, no floats anywhere."""
+    whole = json.loads(json.dumps(to_json(report_of(eventful_job()))))
+    assert list(whole) == [
+        "format", "header", "result", "in_order", "chain", "deviations", "measurements", "checks", "stages", "waits",
+        "refusals", "parts", "tally", "signatures", "notes", "steps", "sittings", "facts",
+    ]  # fmt: skip
+    assert whole["header"]["began"] == "2025-03-04T08:52:33.250000Z"
+    assert whole["measurements"][0]["earlier"][0]["reading"]["value"] == "0.50"
+    assert whole["refusals"][0]["missing"] == 80
+    assert [fact["body"] for fact in whole["facts"]] == [fact.body for fact in eventful_job()]
+
+    def floats(value: Any) -> bool:
+        if isinstance(value, dict):
+            return any(floats(v) for v in value.values())
+        return isinstance(value, float) or (isinstance(value, list) and any(floats(v) for v in value))
+
+    assert not floats(whole)
+
+
+def test_the_list_of_jobs_reads_as_a_table() -> None:
+    lines = [job_line("T4-0118", eventful_job()), job_line("T4-0117", good_job()[:20])]
+    table = render_jobs(lines).splitlines()
+    assert table[0].split() == ["JOB", "STATE", "STEPS", "DEVIATIONS", "LAST", "BY", "PROCEDURE"]
+    assert table[1].split()[:4] == ["T4-0118", "done", "15/15", "8"]
+    assert table[2].split()[:4] == ["T4-0117", "open", "5/15", "0"]
+    assert jobs_json(lines)[0]["began"] == "2025-03-04T08:52:33.250000Z"
+    assert json.loads(json.dumps(jobs_json(lines)))[1]["steps_total"] == 15
+    assert render_jobs([]) == "No jobs in this record.\n"
