@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from bayvoice.core.effects import Fact
-from bayvoice.report.model import JobReport, Measurement, WaitRun
+from bayvoice.report.model import Check, JobReport, Measurement, WaitRun
 from bayvoice.report.words import WAITS, Clock, clean, count, limits, one_line, quantity, span, utc, window
 
 LONGEST_IN_FACTS = 200
@@ -63,13 +63,22 @@ def header_rows(report: JobReport, clock: Clock) -> tuple[tuple[str, str], ...]:
 
 
 def gap_lines(report: JobReport, clock: Clock) -> tuple[str, ...]:
-    """Readings put right and sittings that broke off: no deviations, worth a look all the same."""
+    """Readings and answers put right, and sittings that broke off: no deviations, worth a look all the same."""
     found = [
         f"{one_line(m.name)} was {value_text(m, old.reading.value, old.reading.verdict)}, "
         f"replaced by {one_line(old.by) or 'unknown'} at {clock.time(old.wall)}"
         for m in report.measurements
         for old in m.earlier
     ]
+    answers: dict[tuple[str, str], Check] = {}
+    for check in report.checks:
+        before = answers.get((check.step, check.ask))
+        if before and before.answer != check.answer and before.answer != before.want:
+            found.append(
+                f"“{one_line(check.ask)}” was answered {one_line(before.answer)} at {clock.time(before.wall)}, "
+                f"then {one_line(check.answer)} by {one_line(check.by) or 'unknown'} at {clock.time(check.wall)}"
+            )
+        answers[check.step, check.ask] = check
     for sitting, after in zip(report.sittings, report.sittings[1:], strict=False):
         if sitting.left is None:
             found.append(

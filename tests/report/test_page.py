@@ -280,7 +280,8 @@ def test_times_are_the_readers_and_say_so() -> None:
 def chromium(folder: Path, *options: str) -> subprocess.CompletedProcess[str]:
     return subprocess.run(
         [str(CHROMIUM), "--headless", "--no-sandbox", "--disable-gpu", "--no-first-run",
-         "--disable-background-networking", "--disable-dev-shm-usage", f"--user-data-dir={folder / 'profile'}", *options],
+         "--disable-background-networking", "--disable-dev-shm-usage",
+         f"--user-data-dir={folder / 'profile'}", *options],
         capture_output=True, text=True, timeout=120,
     )  # fmt: skip
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from datetime import UTC
 from typing import Any
 
 import pytest
@@ -76,6 +77,18 @@ def test_a_corrected_value_stands_beside_what_it_replaced() -> None:
     assert (old.reading.value, old.reading.verdict, old.by) == ("0.50", "high", "Imre")
     assert old.wall == first.standing.wall
     assert (second.standing.value, second.earlier) == ("0.19", ())
+
+
+def test_an_answer_that_was_put_right_is_worth_a_look() -> None:
+    p = Play()
+    p.begin()
+    p.check("chock", answer=False)
+    p.check("chock", answer=True)
+    report = report_of(p.facts)
+    assert report.in_order
+    assert [c.answer for c in report.checks] == ["no", "yes"]
+    flat = " ".join(to_text(report, UTC).split())
+    assert "“Are both front wheels chocked?” was answered no at 08:52:45, then yes by Imre at 08:52:58." in flat
 
 
 def test_time_is_counted_while_somebody_works() -> None:
