@@ -200,14 +200,18 @@ def step_rows(report: JobReport, clock: Clock) -> Table:
 
 
 def sitting_rows(report: JobReport, clock: Clock) -> Table:
-    last = len(report.sittings) - 1
-    rows = tuple(
-        (one_line(s.by), clock.full(s.began), clock.full(s.last if s.left is None else s.left),
-         one_line(s.why) if s.left is not None else "no farewell recorded" if i < last or report.header.state == "open"
-         else "job finished", one_line(s.product))
-        for i, s in enumerate(report.sittings)
-    )  # fmt: skip
-    return Table("Who worked on the job, and when", ("By", "From", "To", "How it ended", "Program"), rows)
+    rows = []
+    for i, s in enumerate(report.sittings, 1):
+        if s.left is not None:
+            ending = one_line(s.why)
+        elif i < len(report.sittings):
+            ending = "broke off"
+        else:
+            ending = "not recorded, it may go on" if report.header.state == "open" else "job finished"
+        end = clock.full(s.last if s.left is None else s.left)
+        rows.append((one_line(s.by), clock.full(s.began), end, ending, one_line(s.product)))
+    heads = ("By", "From", "To", "How it ended", "Program")
+    return Table("Who worked on the job, and when", heads, tuple(rows))
 
 
 def fact_rows(report: JobReport) -> Table:
