@@ -34,7 +34,7 @@ class Motif:
         pitches: fundamentals of the pulses in order, Hz; 0 is a beat of silence.
         pulse_s: length of a pulse.
         gap_s: silence between pulses.
-        level: peak of the loudest sample, 0..1.
+        level: root mean square of a pulse between its soft ends; full scale is 1, the voice has about 0.12.
         grows: whether urgency makes it faster, higher, longer and louder.
     """
 
@@ -46,17 +46,17 @@ class Motif:
 
 
 MOTIFS: dict[str, Motif] = {
-    "soon": Motif((330.0, 415.3), 0.18, 0.16, 0.35),
-    "due": Motif((392.0, 493.9, 587.3), 0.15, 0.12, 0.5),
-    "over": Motif((659.3, 523.3, 659.3, 523.3, 0.0, 659.3, 523.3, 659.3, 523.3), 0.11, 0.07, 0.7),
-    "heard": Motif((523.3,), 0.07, 0.0, 0.22, grows=False),
-    "refused": Motif((246.9, 196.0), 0.13, 0.05, 0.3, grows=False),
+    "soon": Motif((330.0, 415.3), 0.18, 0.16, 0.1),
+    "due": Motif((392.0, 493.9, 587.3), 0.15, 0.12, 0.13),
+    "over": Motif((659.3, 523.3, 659.3, 523.3, 0.0, 659.3, 523.3, 659.3, 523.3), 0.11, 0.07, 0.18),
+    "heard": Motif((523.3,), 0.07, 0.0, 0.07, grows=False),
+    "refused": Motif((246.9, 196.0), 0.13, 0.05, 0.1, grows=False),
 }
 """The bursts of `effects.Ring`, by name."""
 
 
 def pulse(f0: float, seconds: float, rate: int = RATE) -> NDArray[np.float32]:
-    """One tone of fundamental `f0` Hz with its harmonics up to 4 kHz, soft at both ends; peak 1."""
+    """A tone of `f0` Hz with its harmonics up to 4 kHz, soft at both ends; root mean square 1 between them."""
     t = np.arange(round(seconds * rate)) / rate
     wave = np.zeros(len(t))
     for n in range(1, int(_HARMONICS_TO_HZ // f0) + 1):
@@ -67,8 +67,7 @@ def pulse(f0: float, seconds: float, rate: int = RATE) -> NDArray[np.float32]:
     shape = np.ones(len(t))
     shape[:rise] = 0.5 - 0.5 * np.cos(np.pi * np.arange(rise) / rise)
     shape[len(t) - fall :] = 0.5 + 0.5 * np.cos(np.pi * np.arange(1, fall + 1) / fall)
-    wave *= shape
-    return np.asarray(wave / max(1e-9, float(np.max(np.abs(wave)))), dtype=np.float32)
+    return np.asarray(wave * shape / np.sqrt(np.mean(wave**2)), dtype=np.float32)
 
 
 @lru_cache(maxsize=32)
@@ -84,7 +83,7 @@ def burst(tone: str, urgency: int = 0) -> Sound:
     pitches = motif.pitches + motif.pitches[-1:] * step
     pace = 0.8**step
     raised = 2 ** (2 * step / 12)
-    level = min(0.9, motif.level * 10 ** (3 * step / 20))
+    level = motif.level * 10 ** (3 * step / 20)
     gap = np.zeros(round(motif.gap_s * pace * RATE), np.float32)
     parts: list[NDArray[np.float32]] = []
     for f0 in pitches:
