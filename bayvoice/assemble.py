@@ -143,9 +143,9 @@ def heard_event(hub: Hub, found: Utterance, offset: float) -> Heard:
 
 
 def typed_event(hub: Hub, grammars: Grammars, text: str) -> Typed:
-    """A typed line as an event, in the grammar of the present dialogue state. "note: …" keeps its text."""
-    if re.match(r"note\s*:", text, re.IGNORECASE):
-        remark = text.partition(":")[2].strip()
+    """A typed line as an event, in the grammar of the present dialogue state. "note …" keeps its text."""
+    if found := re.match(r"note[\s:]+(.*)", text.strip(), re.IGNORECASE | re.DOTALL):
+        remark = found[1].strip()
         return Typed(hub.clock.now(), tuple(text.split()), Intent("note", slots=(("text", remark),)))
     words = words_of(text)
     return Typed(hub.clock.now(), words, grammars.state(hub.state.mode.value).match(words))

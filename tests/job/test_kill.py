@@ -1,0 +1,74 @@
+"""A process that is killed at any moment loses nothing that it announced, and the job goes on where it was."""
+
+from __future__ import annotations
+
+import random
+import time
+from pathlib import Path
+
+from bayvoice.core.job import Job, fold_all
+from bayvoice.edges.datafiles import read_procedure
+from bayvoice.edges.store import Store
+from tests.job.worker import ANSWERS, SHORT, Worker
+
+KILLS = 60
+
+
+def test_killed_at_sixty_random_points(tmp_path: Path) -> None:
+    """Each time: every fact printed as kept is in the record, and every spoken "Logged" stands on such a fact."""
+    rng = random.Random(20261125)
+    procedure = read_procedure(SHORT)
+    store_path = tmp_path / "bay.sqlite"
+    kills = jobs = 0
+    kept: dict[int, tuple[str, object]] = {}
+    while kills < KILLS:
+        worker = Worker(store_path)
+        try:
+            expect_same_step(worker, store_path, procedure)
+            done = worker.work(lines=rng.randint(1, 45))
+            time.sleep(rng.uniform(0.0, 0.004))
+        finally:
+            worker.kill()
+        kills += 1
+        for line in worker.lines:
+            if line["what"] == "kept":
+                kept[line["seq"]] = (line["fact"], line["body"])
+        with Store(store_path, read_only=True) as store:
+            facts = {f.seq: (f.kind, f.body) for f in store.facts("short")}
+            assert store.verify("short") is None
+        assert all(facts.get(seq) == fact for seq, fact in kept.items()), "something announced as kept is lost"
+        said = {line["text"] for line in worker.lines if line["what"] == "says"}
+        if any(text.startswith("Logged: end float") for text in said):
+            assert any(kind == "measured" for kind, _ in facts.values())
+        if done:
+            jobs += 1
+            store_path = tmp_path / f"bay-{jobs}.sqlite"
+            kept.clear()
+    assert jobs, "no job came to its end between the kills"
+
+
+def expect_same_step(worker: Worker, store_path: Path, procedure: object) -> None:
+    """The taken-up job reads the step that the record ends in; the worker answers it."""
+    if not store_path.exists():
+        return
+    with Store(store_path, read_only=True) as store:
+        facts = store.facts("short")
+    if not facts:
+        return
+    job = fold_all(Job("short", procedure), facts)  # type: ignore[arg-type]
+    if job.current is None:
+        return
+    step = job.current
+    while True:
+        line = worker.line()
+        assert line is not None
+        if line["what"] == "says" and step.say in line["text"]:
+            for text in ANSWERS[step.id]:
+                worker.type(text)
+            return
+        if line["what"] == "kept" and line["fact"] == "step_entered":
+            # The last thing on record was that its step was done: the next one begins.
+            assert step.id in job.done
+            for text in ANSWERS[line["body"]["step"]]:
+                worker.type(text)
+            return
