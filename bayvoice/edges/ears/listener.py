@@ -1,0 +1,227 @@
+"""A recogniser behind its gate: sound in, utterances with their meaning out."""
+
+from __future__ import annotations
+
+import os
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from bayvoice.edges.ears.base import RATE, Hearing, Recogniser, Samples
+from bayvoice.edges.ears.front import FrontEnd, FrontEvent, UtteranceBegan, UtteranceEnded, UtteranceSound, decibels
+from bayvoice.edges.ears.tape import Tape
+from bayvoice.speech.grammar import StateGrammar
+from bayvoice.speech.intents import Intent
+
+NOTHING_HEARD: Final = "nothing heard"
+NOT_OF_STEP: Final = "not a phrase of this step"
+TWO_MEANINGS: Final = "could mean two things"
+NO_SPEECH: Final = "no speech found"
+
+_JUMP_S = 0.5  # a stream that is this far from where its samples put it has lost sound
+_WHOLE_S = 2.5  # a recording up to this length in which the gate finds nothing is decoded as one utterance
+_SILENT_DB = -75.0  # below this, dB of full scale, not even a whole short recording is decoded
+_LEAD = np.zeros(RATE // 2, np.float32)
+
+
+@dataclass(frozen=True, slots=True)
+class VoiceBegan:
+    """Somebody began to speak at `at_s`."""
+
+    at_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class WordsSoFar:
+    """What the recogniser makes of the open utterance up to `at_s`; may still change."""
+
+    words: tuple[str, ...]
+    at_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class Utterance:
+    """An utterance has ended and was decoded.
+
+    Attributes:
+        hearing: what the recogniser made of it.
+        intent: its meaning; None when it is refused.
+        why: reason of a refusal, one short phrase: the recogniser's own, or one of this module; "" when accepted.
+        began_s, ended_s: first and last voiced moment, seconds, on the time base of `Listener.feed`.
+        first_s: the moment from which the times in `hearing.timed` count.
+        level_db, noise_db: level of the voice and of the bay, dB relative to full scale.
+        clipped: share of voiced samples at full scale, 0..1.
+    """
+
+    hearing: Hearing
+    intent: Intent | None
+    why: str
+    began_s: float
+    ended_s: float
+    first_s: float
+    level_db: float
+    noise_db: float
+    clipped: float
+
+
+ListenerEvent = VoiceBegan | WordsSoFar | Utterance
+
+
+class Listener:
+    """Owns a recogniser and its front end. One thread calls all of it.
+
+    Args:
+        recogniser: the engine; closed by `close`.
+        front: the gate.
+        grammar: what may be said at first.
+    """
+
+    def __init__(self, recogniser: Recogniser, front: FrontEnd, grammar: StateGrammar) -> None:
+        self.recogniser = recogniser
+        self.front = front
+        self._grammar = grammar
+        self._next: StateGrammar | None = None
+        self._open = False
+        self._offset_s = 0.0  # caller's time minus the front end's
+        self._words: tuple[str, ...] = ()
+        recogniser.use(grammar)
+
+    @property
+    def grammar(self) -> StateGrammar:
+        """The grammar in force; one given to `use` in the middle of an utterance comes after it."""
+        return self._grammar
+
+    def use(self, grammar: StateGrammar) -> None:
+        """Listen with `grammar` from the next utterance on."""
+        self._next = grammar
+        if not self._open:
+            self._change()
+
+    def feed(self, block: Samples, at_s: float | None = None) -> list[ListenerEvent]:
+        """Take more sound and give what has happened in it.
+
+        Args:
+            block: 16 kHz mono float32, any length.
+            at_s: when its first sample was recorded; by default right after the block before. Where it leaves a gap
+                (lost sound, a suspended computer) the open utterance ends before the gap.
+        """
+        events: list[ListenerEvent] = []
+        if at_s is not None:
+            offset = at_s - self.front.now_s
+            if abs(offset - self._offset_s) > _JUMP_S:
+                events += self.end()
+                offset = at_s - self.front.now_s
+            self._offset_s = offset
+        return events + self._pass_on(self.front.feed(block))
+
+    def end(self) -> list[ListenerEvent]:
+        """The sound ends here: give the open utterance, if any."""
+        return self._pass_on(self.front.flush())
+
+    def reset(self) -> None:
+        """Drop the open utterance and forget all sound so far."""
+        if self._open:
+            self.recogniser.finish()
+            self._open = False
+        self.front.reset()
+        self._change()
+
+    def close(self) -> None:
+        """Free the recogniser."""
+        self.recogniser.close()
+
+    def whole(self, sound: Samples, at_s: float = 0.0) -> Utterance:
+        """Decode `sound` as one utterance, whatever the gate thinks of it. Not while an utterance is open."""
+        self.recogniser.begin()
+        self.recogniser.feed(np.concatenate([_LEAD, sound, _LEAD]))
+        hearing = self.recogniser.finish()
+        intent, why = self._meaning(hearing)
+        level_db = decibels(float(np.mean(np.square(sound)))) if len(sound) else -120.0
+        clipped = float(np.mean(np.abs(sound) >= 0.999)) if len(sound) else 0.0
+        ended_s, first_s = at_s + len(sound) / RATE, at_s - len(_LEAD) / RATE
+        return Utterance(hearing, intent, why, at_s, ended_s, first_s, level_db, self.front.noise_db, clipped)
+
+    def _pass_on(self, happened: list[FrontEvent]) -> list[ListenerEvent]:
+        events: list[ListenerEvent] = []
+        for event in happened:
+            if isinstance(event, UtteranceBegan):
+                self._open, self._words = True, ()
+                self.recogniser.begin()
+                events.append(VoiceBegan(event.at_s + self._offset_s))
+            elif isinstance(event, UtteranceSound):
+                words = self.recogniser.feed(event.samples)
+                if words and words != self._words:
+                    self._words = words
+                    events.append(WordsSoFar(words, self.front.now_s + self._offset_s))
+            else:
+                events.append(self._ended(event))
+        return events
+
+    def _ended(self, event: UtteranceEnded) -> Utterance:
+        hearing = self.recogniser.finish()
+        self._open = False
+        intent, why = self._meaning(hearing)
+        self._change()
+        return Utterance(
+            hearing,
+            intent,
+            why,
+            event.began_s + self._offset_s,
+            event.ended_s + self._offset_s,
+            event.first_s + self._offset_s,
+            event.level_db,
+            event.noise_db,
+            event.clipped,
+        )
+
+    def _meaning(self, hearing: Hearing) -> tuple[Intent | None, str]:
+        if hearing.why:
+            return None, hearing.why
+        if not hearing.words:
+            return None, NOTHING_HEARD
+        meanings = self._grammar.meanings(hearing.words)
+        if len(meanings) > 1:
+            return None, TWO_MEANINGS
+        return (meanings[0], "") if meanings else (None, NOT_OF_STEP)
+
+    def _change(self) -> None:
+        if self._next is not None:
+            if self._next is not self._grammar:
+                self.recogniser.use(self._next)
+                self._grammar = self._next
+            self._next = None
+
+
+def hear_file(path: str | os.PathLike[str], listener: Listener) -> list[Utterance]:
+    """What `listener` understands in the WAV file `path`, one result per utterance and at least one in all.
+
+    Times are seconds of the file. The file stands alone: nothing heard before bears on it. A file of up to 2.5 s in
+    which the gate finds no speech is decoded as a whole, since a single word in loud noise hides from the gate; if
+    that gives no meaning either, or the file is longer, the one result says that no speech was found.
+
+    Raises:
+        BayError: the file cannot be read or is no WAV file of a supported kind.
+    """
+    tape = Tape(path)
+    listener.reset()
+    events = listener.feed(_LEAD, -len(_LEAD) / RATE)
+    kept: list[Samples] = []
+    position = 0
+    for block in tape:
+        events += listener.feed(block, position / RATE)
+        position += len(block)
+        if position <= _WHOLE_S * RATE:
+            kept.append(block)
+    events += listener.feed(_LEAD, position / RATE) + listener.end()
+    found = [event for event in events if isinstance(event, Utterance)]
+    if found:
+        return found
+    if 0 < position <= _WHOLE_S * RATE:
+        sound = np.concatenate(kept)
+        if decibels(float(np.square(sound).max())) > _SILENT_DB:
+            heard = listener.whole(sound)
+            if heard.intent is not None:
+                return [heard]
+    nothing = Hearing(listener.recogniser.name, (), why=NO_SPEECH)
+    return [Utterance(nothing, None, NO_SPEECH, 0.0, position / RATE, 0.0, -120.0, listener.front.noise_db, 0.0)]
