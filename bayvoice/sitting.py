@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import contextlib
+import os
 import sys
 import threading
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -210,6 +211,23 @@ def work(options: Options, screen: bool, as_json: bool) -> int:
         sitting.close()
 
 
+@contextlib.contextmanager
+def _terminal_kept_clean() -> Iterator[None]:
+    """What native libraries print goes to a log; the screen, which Textual draws on standard error, keeps the terminal."""
+    terminal = os.dup(2)
+    log = os.open(_writable(platformdirs.user_log_path("bayvoice") / "native.log") or os.devnull, os.O_WRONLY | os.O_APPEND)
+    kept = sys.__stderr__
+    try:
+        sys.__stderr__ = os.fdopen(terminal, "w", encoding="utf-8", errors="replace", closefd=False)  # type: ignore[misc]
+        os.dup2(log, 2)
+        yield
+    finally:
+        os.dup2(terminal, 2)
+        sys.__stderr__ = kept  # type: ignore[misc]
+        os.close(terminal)
+        os.close(log)
+
+
 def _work_on_screen(options: Options) -> int:
     from bayvoice.screen.app import BayScreen
 
@@ -237,7 +255,8 @@ def _work_on_screen(options: Options) -> int:
     )
     shown.append(app)
     try:
-        app.run()
+        with _terminal_kept_clean():
+            app.run()
         if thread.ident is not None:
             sitting.leave("the screen was closed")
             thread.join(5.0)

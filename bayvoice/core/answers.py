@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
+
 from bayvoice.core import waits
 from bayvoice.core.state import MODE_OF, Mode, OverrideAsked, ValueAsked
 from bayvoice.core.turn import Turn
@@ -76,18 +78,27 @@ def propose(turn: Turn, step: Step, intent: Intent, corrects: int) -> None:
         return
     said_unit = intent.unit or detail.unit
     try:
-        value = intent.value if said_unit == detail.unit else units.convert(intent.value, said_unit, detail.unit)
+        value = intent.value if said_unit == detail.unit else _converted(intent.value, said_unit, detail)
     except BayError:
         turn.ring("refused")
         turn.say("wrong_unit", name=detail.name, unit=units.spoken(detail.unit, True), said=units.spoken(said_unit, True))
         return
     found = verdict(value, detail.low, detail.high)
+    words = turn.state.heard.words if turn.state.heard else ""
     asked = ValueAsked(
-        step.id, detail.name, value, detail.unit, intent.value, said_unit, found, intent.slot("words") or "", corrects
+        step.id, detail.name, value, detail.unit, intent.value, said_unit, found, words, corrects
     )
     turn.put(pending=asked)
     turn.mode(Mode.CONFIRM)
     read_back(turn, asked)
+
+
+def _converted(value: Decimal, said_unit: str, detail: Measure) -> Decimal:
+    """`value` in the measurement's unit, to two places more than its limits have; BayError if dimensions differ."""
+    exact = units.convert(value, said_unit, detail.unit)
+    places = max(-int(limit.as_tuple().exponent) for limit in (detail.low, detail.high) if limit is not None) + 2
+    step = Decimal(1).scaleb(-max(0, places))
+    return exact if exact == exact.quantize(step) else exact.quantize(step)
 
 
 def read_back(turn: Turn, asked: ValueAsked) -> None:
