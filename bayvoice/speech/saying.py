@@ -106,7 +106,7 @@ _STAND_ALONE: Final = re.compile(
     + "|".join(
         re.escape(symbol)
         for symbol in sorted(_SYMBOLS, key=len, reverse=True)
-        if symbol in _PLAIN_WORDS or (len(symbol) > 1 and not symbol.isalpha())
+        if symbol in _PLAIN_WORDS or symbol in "%°Ω" or (len(symbol) > 1 and not symbol.isalpha())
     )
     + ")(?!\\w)"
 )

@@ -64,6 +64,7 @@ TABLE = [
     ("a 5-minute wait", "a five minute wait"),
     ("50 mm²", "fifty square millimetres"),
     ("the reading in N·m", "the reading in newton metres"),
+    ("the reading in %", "the reading in percent"),
     ("M8", "em eight"),
     ("M8x1.25", "em eight by one point two five"),
     ("M8 × 20 mm", "em eight by twenty millimetres"),

@@ -192,7 +192,7 @@ class SpokenVoice:
             try:
                 return self._worker.ask({"text": sentence, **self._settings}, self._answer_s)
             except _RefusedError as error:
-                mend = "choose another voice: 'bayvoice soundcheck' lists what works"
+                mend = "choose another, such as gmw/en, gmw/en-us or gmw/en-gb-x-rp"
                 raise BayError(f"the voice cannot be used: {error}", "voice", mend) from None
             except _GoneError as error:
                 why = str(error)
