@@ -28,7 +28,7 @@ SIGNAL_HELP: Final = (
 )
 _ID = re.compile(r"[a-z][a-z0-9]*(?:-[a-z0-9]+)*")
 _LONGEST_ID = 40
-_MOST_STOPS = 500  # the parser's time grows with the square of the parts of a dotted key
+_MOST_STOPS = 200  # the parser's time grows with the square of the parts of a dotted key
 _AT = re.compile(r" \(at (?:line (\d+), column (\d+)|end of document)\)$")
 
 
@@ -150,11 +150,13 @@ def _id_of_name(top: Table, name: str) -> str:
 def _unique(tables: list[Table], of: str) -> list[str]:
     """The ids of `tables`, each noted that is there a second time."""
     ids: list[str] = []
+    seen: set[str] = set()
     for table in tables:
         found = _id(table)
-        if found and found in ids:
+        if found and found in seen:
             table.wrong("id", f"another {of} has the id {quoted(found)} already", "give each its own id")
         ids.append(found)
+        seen.add(found)
     return ids
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import tomllib
 from collections.abc import Iterator
 
 Path = tuple[str | int, ...]
@@ -75,9 +76,19 @@ def _statements(text: str) -> Iterator[tuple[int, str, tuple[str, ...]]]:
         key = _DOTTED.match(text, start)
         if key is None:
             return
-        names = tuple(name.strip("\"'") for name in _ONE_KEY.findall(key.group()))
+        names = tuple(_plain(name) for name in _ONE_KEY.findall(key.group()))
         yield line, kind, names
         pos = _line_end(text, key.end() if kind == "=" else text.find("]", key.end()) + len(kind))
+
+
+def _plain(name: str) -> str:
+    """A key as the parser gives it; one in double quotes may hold escapes."""
+    if not name.startswith('"'):
+        return name.strip("'")
+    try:
+        return str(tomllib.loads(f"key = {name}")["key"])
+    except tomllib.TOMLDecodeError:
+        return name
 
 
 def _line_end(text: str, pos: int) -> int:
