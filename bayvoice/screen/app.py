@@ -11,18 +11,17 @@ from typing import ClassVar
 from textual.app import App, ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, ItemGrid, Vertical, VerticalScroll
+from textual.events import Event, Resize
 from textual.events import Key as KeyPressed
-from textual.events import Resize
 from textual.message import Message
 from textual.suggester import SuggestFromList
 from textual.timer import Timer
-from textual.widgets import Input
 
 from bayvoice.core.session import TABLE
-from bayvoice.core.state import Mode, State
+from bayvoice.core.state import Alert, Mode, State
 from bayvoice.screen import keys
 from bayvoice.screen.mailbox import Mailbox
-from bayvoice.screen.parts import KeyButton, Large, Line, Stack, Waits, WordsLine, level_picture
+from bayvoice.screen.parts import Centre, KeyButton, Large, Line, Stack, Waits, WordsLine, level_picture
 from bayvoice.screen.shades import DARK, DARK_VARIABLES, LIGHT
 from bayvoice.screen.signs import Signs, signs_for, written
 from bayvoice.screen.view import View, view
@@ -30,6 +29,7 @@ from bayvoice.screen.view import View, view
 LEVEL_EVERY = 0.2
 """Seconds between two drawings of the level: more often would cost without telling more."""
 LEVEL_CELLS = 10
+LEAVE_KEYS = ("ctrl+q", "ctrl+c")
 
 
 class BayScreen(App[None]):
@@ -46,14 +46,17 @@ class BayScreen(App[None]):
 
     CSS_PATH = "bay.tcss"
     ENABLE_COMMAND_PALETTE = False
+    AUTO_FOCUS = None
     TITLE = "bayvoice"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("ctrl+q", "leave", "leave", show=False, priority=True),
-        Binding("ctrl+c", "leave", "leave", show=False, priority=True),
+        Binding(key, "leave", "leave", show=False, priority=True) for key in LEAVE_KEYS
     ]
 
     class Arrived(Message):
         """Something lies in a mailbox."""
+
+    class Done(Message):
+        """There is nothing more to show."""
 
     def __init__(
         self,
@@ -76,6 +79,7 @@ class BayScreen(App[None]):
         self._mounted_once = False
         self._asked_to_leave = False
         self._left = False
+        self._answered: tuple[Alert, ...] = ()
         self._level_rests = False
         self._ears: tuple[float | None, str] | None = None
         self._states: Mailbox[State] = Mailbox(self._tell)
@@ -97,16 +101,7 @@ class BayScreen(App[None]):
         """End the screen. Any thread."""
         if self._mounted_once:
             with contextlib.suppress(RuntimeError):
-                self.call_next(self.exit) if self._in_own_thread() else self._loop_call(self.exit)
-
-    def _in_own_thread(self) -> bool:
-        import threading
-
-        return self._thread_id == threading.get_ident()
-
-    def _loop_call(self, what: Callable[[], None]) -> None:
-        if self._loop is not None:
-            self._loop.call_soon_threadsafe(what)
+                self.post_message(self.Done())
 
     def _tell(self) -> None:
         if self._mounted_once:
@@ -129,7 +124,7 @@ class BayScreen(App[None]):
         yield Stack(id="alerts")
         with Vertical(id="body"):
             with Vertical(id="main"):
-                with Vertical(id="centre"):
+                with Centre(id="centre"):
                     yield Stack(id="cautions")
                     yield Line(id="lead")
                     yield Large(self.signs, id="step")
@@ -169,14 +164,19 @@ class BayScreen(App[None]):
         width, height = event.size
         self.screen.set_class(width < 2 * height or width < 70, "upright")
         self.screen.set_class(height >= 36, "roomy")
+        self.screen.set_class(not self.signs.large, "plain")
         self.query_one(ItemGrid).min_column_width = 15 if height >= 36 else 13
-        self.call_after_refresh(self._settle)
+        self.call_after_refresh(self._move)
 
     # drawing
 
     def on_bay_screen_arrived(self, event: Arrived) -> None:
         """Draw the newest of what has come."""
         self._take()
+
+    def on_bay_screen_done(self, event: Done) -> None:
+        """End."""
+        self.exit()
 
     def _take(self) -> None:
         state = self._states.take()
@@ -254,10 +254,7 @@ class BayScreen(App[None]):
 
     def _settle(self) -> None:
         """Now that everything around the step has its size, see what is left for its letters."""
-        step, centre = self.query_one("#step", Large), self.query_one("#centre")
-        taken = sum(child.outer_size.height for child in centre.children if child.display and child is not step)
-        step.settle(centre.size.height - taken)
-        self._move()
+        self.query_one(Centre).settle()
 
     def _draw_level(self) -> None:
         level = self._levels.take()
@@ -281,15 +278,33 @@ class BayScreen(App[None]):
 
     # input
 
-    def on_key(self, event: KeyPressed) -> None:
-        """Keys that the typed line has not taken."""
-        if self.focused is not None and event.key != "escape":
-            return
-        event.stop()
-        if self.focused is not None:
+    async def on_event(self, event: Event) -> None:
+        """Keys are taken here, before anything has the focus: a burst of them is then dealt with in its own order.
+
+        Left to the focus, the keys behind the one that opens the typed line would still be taken as commands.
+        """
+        if not isinstance(event, KeyPressed) or event.is_forwarded or event.key in LEAVE_KEYS:
+            await super().on_event(event)
+        elif self.query_one(WordsLine).display:
+            self._edit(event)
+        else:
+            self.press(event.key)
+
+    def _edit(self, event: KeyPressed) -> None:
+        """A key while the typed line is open; it answers an alert as any other does."""
+        self._answer_alert()
+        line = self.query_one(WordsLine)
+        if event.key == "enter":
+            words = line.value.strip()
             self._close_line()
-            return
-        self.press(event.key)
+            if words:
+                self.on_words(words)
+        elif event.key == "escape":
+            self._close_line()
+        elif event.is_printable and event.character:
+            line.insert_text_at_cursor(event.character)
+        else:
+            line.edit(event.key)
 
     def on_key_button_pressed(self, event: KeyButton.Pressed) -> None:
         """A click is the same as the key."""
@@ -323,8 +338,12 @@ class BayScreen(App[None]):
 
     def _answer_alert(self) -> None:
         """Any key answers an alert; keys that send no words of their own send "stop"."""
-        if self.state is not None and self.state.alerts and (self.state.mode, "stop") in TABLE:
-            self.on_words("stop")
+        state = self.state
+        if state is None or not state.alerts or state.alerts is self._answered or (state.mode, "stop") not in TABLE:
+            return
+        # the state without the alert is still to come; one answer is enough until then
+        self._answered = state.alerts
+        self.on_words("stop")
 
     def action_leave(self) -> None:
         """Leave on the second time of asking; a third time does not wait for the job's thread."""
@@ -345,7 +364,7 @@ class BayScreen(App[None]):
         line.display = True
         line.value = beginning
         line.cursor_position = len(beginning)
-        line.focus()
+        self.set_focus(line)
         self._line("notice", "Type the words or the value. Enter sends, Escape leaves it.")
 
     def _close_line(self) -> None:
@@ -355,13 +374,6 @@ class BayScreen(App[None]):
             line.display = False
             self.set_focus(None)
             self._line("notice", "")
-
-    def on_input_submitted(self, event: Input.Submitted) -> None:
-        """Send what was typed."""
-        words = event.value.strip()
-        self._close_line()
-        if words:
-            self.on_words(words)
 
 
 def _suggestions(state: State) -> list[str]:

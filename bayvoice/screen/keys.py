@@ -53,7 +53,7 @@ KEYS: Final[tuple[Key, ...]] = (
     Key("help", "h", "help", "help", also=("f1", "question_mark")),
     Key("pause", "p", "pause", "pause"),
     Key("note", "m", "note", "note ", more=True),
-    Key("skip", "k", "skip step", "skip step ", more=True),
+    Key("skip", "k", "skip step", "skip step"),
 )
 """Answers first, then what steers; the screen shows them in this order."""
 

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from textual.app import RenderResult
 from textual.containers import Vertical
 from textual.content import Content
-from textual.events import Click
+from textual.events import Click, Resize
 from textual.message import Message
 from textual.widget import Widget
 from textual.widgets import Input, Static
@@ -85,6 +85,20 @@ class Large(Widget):
         """Block letters or bold text."""
         rows = self.drawing
         return Content("\n".join(rows)) if rows else Content(self.shown).stylize("bold")
+
+
+class Centre(Vertical):
+    """The step and what surrounds it; gives its `Large` the rows that the rest leaves."""
+
+    def on_resize(self, event: Resize) -> None:
+        """Everything in here has its new size already."""
+        self.settle()
+
+    def settle(self) -> None:
+        """See what is left for the large letters."""
+        for step in self.query_children(Large):
+            taken = sum(child.outer_size.height for child in self.children if child.display and child is not step)
+            step.settle(self.size.height - taken)
 
 
 class WaitRow(Widget):
@@ -198,6 +212,24 @@ class WordsLine(Input):
         super().__init__(id="typed", select_on_focus=False)
         self.cursor_blink = False
         self.display = False
+
+    def edit(self, key: str) -> None:
+        """Do what an editing key does; others are ignored. To the right of the end a suggestion is taken."""
+        match key:
+            case "backspace" | "ctrl+h":
+                self.action_delete_left()
+            case "delete":
+                self.action_delete_right()
+            case "ctrl+u":
+                self.action_delete_left_all()
+            case "left":
+                self.action_cursor_left()
+            case "right" | "tab":
+                self.action_cursor_right()
+            case "home":
+                self.action_home()
+            case "end":
+                self.action_end()
 
 
 def level_picture(db: float, cells: int, signs: Signs = UNICODE) -> str:

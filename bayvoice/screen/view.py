@@ -79,7 +79,7 @@ def view(state: State, signs: Signs) -> View:
         detail=detail,
         expected=expects(state),
         inside=_inside(state),
-        readings=tuple(_reading(r, signs) for r in reversed(job.readings[-READINGS:])),
+        readings=tuple(_reading(r, job.readings, signs) for r in reversed(job.readings[-READINGS:])),
         heard=_heard(state.heard, signs),
         said=state.last_said,
         after=following or ("the end of the job" if step is not None else ""),
@@ -196,7 +196,10 @@ def _inside(state: State) -> tuple[str, ...]:
     return tuple(lines)
 
 
-def _reading(reading: Reading, signs: Signs) -> str:
+def _reading(reading: Reading, readings: tuple[Reading, ...], signs: Signs) -> str:
+    """A logged value with its verdict; of several for one step the last one counts."""
+    if any(r.seq > reading.seq and (r.step, r.name) == (reading.step, reading.name) for r in readings):
+        return f"{signs.later} {reading.name} {amount(reading.value, reading.unit)}, replaced"
     sign = signs.good if reading.verdict == "within" else signs.bad
     return f"{sign} {reading.name} {amount(reading.value, reading.unit)}, {VERDICTS[reading.verdict]}"
 

@@ -1,0 +1,248 @@
+"""What each dialogue state looks like, on terminals of several shapes."""
+
+from __future__ import annotations
+
+import unicodedata
+from functools import lru_cache
+
+import pytest
+from rich.color_triplet import ColorTriplet
+from textual.pilot import Pilot
+
+from bayvoice.core.state import Mode
+from bayvoice.core.steer import expects
+from bayvoice.screen import letters
+from bayvoice.screen.app import BayScreen
+from bayvoice.screen.keys import keys_of
+from bayvoice.screen.parts import KeyButton, Large, WaitRow
+from bayvoice.screen.signs import ASCII, UNICODE, Signs, signs_for, written
+from tests.screen.looks import SIZES, contrast, pairs, rows, seen, text, text_of
+from tests.screen.walk import Walk, in_mode, walk_to
+
+
+@lru_cache(maxsize=1)
+def walks() -> dict[Mode, Walk]:
+    """One job for each dialogue state."""
+    return {mode: in_mode(mode) for mode in Mode}
+
+
+def screen(walk: Walk, signs: Signs = UNICODE, light: bool = False) -> BayScreen:
+    """A screen that will show `walk`."""
+    app = BayScreen(lambda words: None, lambda: None, clock=lambda: walk.mono, signs=signs, light=light)
+    app.show(walk.state)
+    app.show_level(-24.0, "listening")
+    return app
+
+
+async def settled(pilot: Pilot[None]) -> None:
+    """Wait until everything that was asked for has been drawn."""
+    for _ in range(3):
+        await pilot.pause()
+
+
+IN_MODE: dict[Mode, tuple[str, ...]] = {
+    Mode.STEP: ("▲ WARNING Gasket remover could blind you.", "Both sealing faces, thin and even."),
+    Mode.CHECK: ("▲ WARNING With the transfer case open", "Are both front wheels chocked?"),
+    Mode.MEASURE: ("cover bolt torque: 30.0 to 45.0 N·m, with torque", "✓ shaft end float 0.12 mm,"),
+    Mode.CONFIRM: ("cover bolt torque, read back", "✗ too low (30.0 to 45.0 N·m). Not logged yet."),
+    Mode.OVERRIDE: ("a guard is in the way",),
+    Mode.REASON: ("a reason is wanted", "part missing, tool missing"),
+    Mode.FASTEN: ("✓ done 10 N·m ▶ NOW 24 N·m ○ then a further 60°", "order, 8 cover bolts: 1 5 3 7 2 6 4 8"),
+    Mode.WAIT: ("remover on the cover", "○ NOT YET, 3 min more", "at least 3 min, at most 8"),
+    Mode.REPLACE: ("one-use part: drain plug washer, number T4-7-030", "○ not recorded"),
+    Mode.TALLY: ("transfer case: in it now", "2 rag"),
+    Mode.HOLD: ("hold point: the foreman looks at gears, marks and",),
+    Mode.TOGETHER: ("2 people needed: ○ not all in place yet", "▲ WARNING A dropped cover"),
+    Mode.PAUSED: ("PAUSED", "remover on the cover"),
+    Mode.FINISHED: ("ALL 30 STEPS DONE",),
+}
+"""What must be on the screen besides what every state has."""
+
+
+@pytest.mark.parametrize("size", SIZES, ids=str)
+@pytest.mark.parametrize("mode", list(Mode))
+async def test_one_look_tells_everything(mode: Mode, size: tuple[int, int]) -> None:
+    """Place, step, what is expected, what the kind of step brings and every key are on the screen, whole."""
+    walk = walks()[mode]
+    app = screen(walk)
+    async with app.run_test(size=size) as pilot:
+        await settled(pilot)
+        found = text(app)
+        for part in ("#place", "#step", "#expected", "#heard", "#ears"):
+            assert seen(app, app.query_one(part)), part
+        if walk.step:
+            assert f"STEP {walk.state.job.step + 1} OF 30" in found
+        assert "Transfer-case cover" in found
+        big = app.query_one("#step", Large)
+        assert big.drawing or text_of(app, big) == big.shown
+        assert expects(walk.state) in text_of(app, app.query_one("#expected"))
+        assert "ears listening" in found
+        columns = " | ".join(text_of(app, app.query_one(part)) for part in ("#head", "#centre", "#side"))
+        for piece in IN_MODE[mode]:
+            assert piece in columns
+        buttons = {button.key: button for button in app.query(KeyButton) if button.display}
+        for key in keys_of(mode):
+            assert seen(app, buttons[key.key]), f"the key {key.key} of {key.intent} cannot be seen"
+            assert f" {key.key}  {key.label}" in "\n".join(rows(app))
+        assert set(buttons) == {key.key for key in keys_of(mode)} | {"slash", "l", "q"}
+
+
+async def test_large_letters_where_there_is_room() -> None:
+    """A wall terminal and an upright one show the step in block letters, a small one in plain bold ones."""
+    walk = walks()[Mode.FASTEN]
+    for size, wanted in (((160, 48), True), ((60, 90), True), ((80, 24), False)):
+        app = screen(walk)
+        async with app.run_test(size=size) as pilot:
+            await settled(pilot)
+            assert bool(app.query_one("#step", Large).drawing) is wanted, size
+
+
+async def test_a_resized_terminal_is_laid_out_anew() -> None:
+    """Growing brings the large letters, shrinking takes them back, and nothing is lost on the way."""
+    walk = walks()[Mode.FASTEN]
+    app = screen(walk)
+    async with app.run_test(size=(80, 24)) as pilot:
+        for size, wanted in (((160, 48), True), ((80, 24), False), ((60, 90), True)):
+            await pilot.resize_terminal(*size)
+            await settled(pilot)
+            assert bool(app.query_one("#step", Large).drawing) is wanted, size
+            assert expects(walk.state) in text_of(app, app.query_one("#expected"))
+
+
+def test_contrast_is_computed_as_published() -> None:
+    """Check values printed in "Web Accessibility Cookbook" (livebook.manning.com), which quotes WCAG 2."""
+    white, black = ColorTriplet(255, 255, 255), ColorTriplet(0, 0, 0)
+    blue, red = ColorTriplet(0, 0, 255), ColorTriplet(255, 0, 0)
+    grey = ColorTriplet(0x76, 0x76, 0x76)  # printed as hsl(0 0% 46%); 118 is the level that gives the figure printed
+    assert contrast(black, white) == pytest.approx(21.0, abs=0.005)
+    assert contrast(blue, white) == pytest.approx(8.59, abs=0.005)
+    assert contrast(blue, red) == pytest.approx(2.15, abs=0.005)
+    assert contrast(grey, white) == pytest.approx(4.54, abs=0.005)
+
+
+@pytest.mark.parametrize("light", [False, True], ids=["dark", "light"])
+async def test_every_character_has_a_contrast_of_seven(light: bool) -> None:
+    """WCAG 2 success criterion 1.4.6 (level AAA): at least 7:1, whatever the state, in both themes."""
+    busy = walk_to("fit-cover")
+    busy.hear("flibber gibbet", -0.8, "not a phrase of this step")
+    busy.trouble("microphone", "No sound for 10 s", "Plug the microphone in")
+    late, soon = Walk(), walk_to("fit-cover")
+    soon.later(290.0)
+    busy.later(400.0)
+    drain = walk_to("drain")
+    scrape = walk_to("scrape")
+    counted = 0
+    small, wall = SIZES[:2]
+    everything = (*walks().values(), busy, late, soon, drain, scrape)
+    # the wall terminal lays the same pieces out in other classes: two states hold all of them
+    for size, shown_there in ((small, everything), (wall, (busy, walks()[Mode.FASTEN]))):
+        for walk in shown_there:
+            app = screen(walk, light=light)
+            async with app.run_test(size=size) as pilot:
+                await settled(pilot)
+                await pilot.press("slash", "3", "2")
+                await settled(pilot)
+                if walk.state.mode is Mode.STEP:
+                    await pilot.hover(KeyButton)
+                    await settled(pilot)
+                for shown, ink, ground in pairs(app):
+                    ratio = contrast(ink, ground)
+                    assert ratio >= 7.0, f"{shown!r}: {ink.hex} on {ground.hex} is {ratio:.2f}"
+                    counted += 1
+    assert counted > 1000
+
+
+async def test_signal_words_carry_the_meaning_without_colour() -> None:
+    """ANSI Z535.4: the word says how bad it is, the alert symbol stands for injury only; so no NOTICE has one."""
+    app = screen(Walk())
+    async with app.run_test(size=(100, 30)) as pilot:
+        await settled(pilot)
+        found = text(app)
+        assert "▲ DANGER The tractor will crush" in found
+        assert "▲ WARNING Oil and casing" in found
+        assert "NOTICE Dirt left" in found
+        assert "▲ NOTICE" not in found
+        assert found.index("DANGER") < found.index("WARNING") < found.index("NOTICE")
+
+
+@pytest.mark.parametrize("mode", list(Mode))
+async def test_a_terminal_without_unicode_gets_ascii(mode: Mode) -> None:
+    """Nothing outside ASCII is sent, and every word is still there."""
+    walk = walks()[mode]
+    app = screen(walk, signs=ASCII)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        found = "\n".join(rows(app))
+        assert found.isascii(), {c for c in found if not c.isascii()}
+        assert written(expects(walk.state), ASCII) in text_of(app, app.query_one("#expected"))
+
+
+def test_the_terminal_decides_the_symbols() -> None:
+    """UTF-8 gets symbols; ASCII, Latin-1, the Linux console and whoever asks for it get ASCII."""
+    assert signs_for("utf-8", {"TERM": "xterm-256color"}) is UNICODE
+    assert signs_for("utf-8", {"TERM": "linux"}) is ASCII
+    assert signs_for("utf-8", {"BAYVOICE_ASCII": "1"}) is ASCII
+    assert signs_for("ascii", {}) is ASCII
+    assert signs_for("iso-8859-1", {}) is ASCII
+    assert signs_for("no-such-encoding", {}) is ASCII
+    assert signs_for(None, {}) is ASCII
+    assert written("38.5 N·m, 60°, µm, Ω, naïve — ✓", ASCII) == "38.5 N.m, 60 deg, um, ohm, naive - ?"
+
+
+def test_letters_are_whole_and_made_of_half_blocks() -> None:
+    """Each glyph is a rectangle of at most ten rows; the cells are the half blocks of the Unicode standard."""
+    for char in letters._GLYPHS:
+        drawn = letters._GLYPHS[char]
+        assert len({len(row) for row in drawn}) == 1, char
+        assert len(drawn) < letters.ROWS, f"{char} touches the line below"
+    assert len({glyph for char, glyph in letters._GLYPHS.items() if char not in "–—"}) == len(letters._GLYPHS) - 2
+    names = {cell: unicodedata.name(char) for cell, char in letters._CELL.items()}
+    assert names == {
+        (False, False): "SPACE", (True, False): "UPPER HALF BLOCK",
+        (False, True): "LOWER HALF BLOCK", (True, True): "FULL BLOCK",
+    }  # fmt: skip
+
+
+@pytest.mark.parametrize("columns", [20, 46, 78, 118])
+@pytest.mark.parametrize("rows_", [5, 12, 30])
+def test_large_text_fits_its_box_and_loses_nothing(columns: int, rows_: int) -> None:
+    """Whatever is drawn stays inside, and each letter's ink can be found again in its line."""
+    said = "Fit the 8 bolts, 24 N·m"
+    drawn = letters.large(said, columns, rows_)
+    assert len(drawn) <= rows_
+    assert all(len(row) <= columns for row in drawn)
+    if drawn:
+        ink = {" ": 0, "▀": 1, "▄": 1, "█": 2}
+        found = sum(ink[cell] for row in drawn for cell in row)
+        once = sum(row.count("#") for char in said for row in letters._GLYPHS[char])
+        scale = round((found / once) ** 0.5)
+        assert found == once * scale**2
+
+
+def test_a_letter_nobody_drew_falls_back_to_plain_text() -> None:
+    """Other scripts are shown as the terminal writes them rather than with gaps."""
+    assert letters.large("Öl ablassen", 100, 20) == ()
+    assert letters.large("", 100, 20) == ()
+
+
+async def test_waits_say_in_words_where_they_stand() -> None:
+    """Not yet, may go on, soon over and too late, with the numbers of the maker's window (8 minutes, at least 3)."""
+    walk = walk_to("remover-works")
+    walk.type("go")
+    begun = walk.mono
+    app = BayScreen(lambda words: None, lambda: None, clock=lambda: walk.mono, signs=UNICODE)
+    app.show(walk.state)
+    async with app.run_test(size=(120, 40)) as pilot:
+        for after, word in (
+            (70.0, "○ NOT YET, 1 min 50 s more"),
+            (180.0, "✓ MAY GO ON, 5 min left"),
+            (450.0, "▲ SOON OVER, 30 s left"),
+            (500.0, "✗ TOO LATE by 20 s"),
+        ):
+            walk.mono = begun + after
+            app._move()
+            await settled(pilot)
+            row = app.query_one(WaitRow)
+            assert word in row.text
+            assert word in text(app)
+            assert "at least 3 min, at most 8 min" in text(app)

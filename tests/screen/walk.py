@@ -1,0 +1,165 @@
+"""Real states for the screen's tests: the core is driven by typed words, and every fact it appends is kept."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Iterator
+
+from bayvoice.core.effects import Append, WakeAt
+from bayvoice.core.events import Began, Event, Heard, Kept, Stamp, Trouble, Typed, Woke
+from bayvoice.core.session import handle, new_state
+from bayvoice.core.state import Mode, State
+from bayvoice.core.wording import Wording
+from bayvoice.edges.datafiles import read_grammars, read_language_file, read_procedure
+from bayvoice.edges.typed import words_of
+from bayvoice.procedure.model import Measure
+from bayvoice.speech.grammar import Grammars
+
+PEOPLE = ("Imre", "Dalia", "Kofi", "Ruth")
+
+
+class Walk:
+    """A job under way.
+
+    Args:
+        procedure: name of a procedure that ships with the product.
+    """
+
+    def __init__(self, procedure: str = "t4-transfer-cover") -> None:
+        self.procedure = read_procedure(procedure)
+        wording = Wording(tomllib.loads(read_language_file("en", "wording.toml")))
+        measured = [step.detail.name for step in self.procedure.steps if isinstance(step.detail, Measure)]
+        fills = {"thing": self.procedure.things(), "measurement": measured, "person": PEOPLE}
+        self.grammars = Grammars(read_grammars("en"), fills)
+        self.mono = 1000.0
+        self._wakes: dict[str, float] = {}
+        self.state: State = new_state("bay-2-job", self.procedure, wording, PEOPLE)
+        self.give(Began(self.at, "Imre", "one"))
+
+    @property
+    def at(self) -> Stamp:
+        """The present moment."""
+        return Stamp(self.mono, 1.7e9 + self.mono)
+
+    def give(self, event: Event) -> State:
+        """Let `event` happen, and keep every fact it leads to."""
+        self.state, effects = handle(self.state, event)
+        for effect in effects:
+            if isinstance(effect, Append):
+                self.give(Kept(self.at, effect.fact.seq))
+            elif isinstance(effect, WakeAt):
+                self._wakes[effect.key] = effect.due
+        return self.state
+
+    def type(self, *lines: str) -> State:
+        """Type lines, as the hub would understand them in the present dialogue state."""
+        for line in lines:
+            words = words_of(line)
+            intent = self.grammars.state(self.state.mode.value).match(words)
+            self.give(Typed(self.at, tuple(words), intent))
+        return self.state
+
+    def hear(self, words: str, margin: float, why: str = "") -> State:
+        """Hear words by a recogniser; with `why` they are refused."""
+        said = tuple(words.split())
+        intent = None if why else self.grammars.state(self.state.mode.value).match(said)
+        return self.give(Heard(self.at, said, intent, "phones", margin, self.mono, self.mono, why))
+
+    def trouble(self, part: str, what: str, mend: str) -> State:
+        """An edge stops working."""
+        return self.give(Trouble(self.at, part, what, mend))
+
+    def later(self, seconds: float) -> None:
+        """Time passes, and what asked to be woken in it is woken."""
+        until = self.mono + seconds
+        while self._wakes and (first := min(self._wakes, key=self._wakes.__getitem__)) and self._wakes[first] <= until:
+            self.mono = max(self.mono, self._wakes.pop(first))
+            self.give(Woke(self.at, first, self.mono))
+        self.mono = until
+
+    @property
+    def step(self) -> str:
+        """Id of the current step."""
+        current = self.state.job.current
+        return current.id if current else ""
+
+
+ROUTE: tuple[tuple[str, tuple[str, ...]], ...] = (
+    ("isolate", ("next",)),
+    ("chock", ("yes",)),
+    ("cool-down", ("go", "+130", "next")),
+    ("pan", ("next",)),
+    ("drain", ("next",)),
+    ("count-open", ("count in two rag", "count in guide pin", "next")),
+    ("loosen-cover", ("next",)),
+    ("lift-cover", ("yes", "next")),
+    ("magnet", ("no",)),
+    ("timing-marks", ("yes",)),
+    ("backlash", ("0.14 mm", "yes")),
+    ("end-float", ("0.21 mm", "yes", "0.12 mm", "yes")),
+    ("apply-remover", ("next",)),
+    ("remover-works", ("go", "+200", "next")),
+    ("scrape", ("next",)),
+    ("faces-clean", ("yes",)),
+    ("new-seal", ("yes",)),
+    ("new-washer", ("yes",)),
+    ("drain-plug", ("next",)),
+    ("inside-check", ("sign Ruth",)),
+    ("count-closed", ("count out two rag", "count out guide pin", "next")),
+    ("apply-bead", ("next",)),
+    ("bead-open", ("+60", "next")),
+    ("fit-cover", ("yes", "next")),
+    ("tighten-cover", ("next", "next", "next")),
+    ("final-torque", ("38.5 N.m", "yes")),
+    ("skin-over", ("go", "+130", "next")),
+    ("fill", ("1.8 l", "yes")),
+    ("leak-check", ("yes",)),
+    ("hand-over", ("sign Ruth",)),
+)
+"""(step, what is typed there to leave it); "+130" lets 130 seconds pass."""
+
+
+def walk_to(step: str = "", walk: Walk | None = None) -> Walk:
+    """A job that stands at `step`, or at the end of everything for ""."""
+    walk = walk or Walk()
+    for name, lines in _rest(walk.step):
+        if name == step:
+            break
+        if walk.step != name:
+            raise AssertionError(f"the job stands at {walk.step!r}, not at {name!r}: {walk.state.last_said}")
+        for line in lines:
+            if line.startswith("+"):
+                walk.later(float(line))
+            else:
+                walk.type(line)
+    return walk
+
+
+def _rest(step: str) -> Iterator[tuple[str, tuple[str, ...]]]:
+    names = [name for name, _ in ROUTE]
+    yield from ROUTE[names.index(step) :]
+
+
+def in_mode(mode: Mode) -> Walk:
+    """A job in dialogue state `mode`, reached by what a person would say."""
+    at = {
+        Mode.STEP: ("apply-remover", ()),
+        Mode.CHECK: ("chock", ()),
+        Mode.MEASURE: ("final-torque", ()),
+        Mode.CONFIRM: ("final-torque", ("28.5 N.m",)),
+        Mode.OVERRIDE: ("new-seal", ("skip step",)),
+        Mode.REASON: ("new-seal", ("skip step", "yes")),
+        Mode.FASTEN: ("tighten-cover", ("next",)),
+        Mode.WAIT: ("remover-works", ("go",)),
+        Mode.REPLACE: ("new-washer", ()),
+        Mode.TALLY: ("count-open", ("count in two rag",)),
+        Mode.HOLD: ("inside-check", ()),
+        Mode.TOGETHER: ("lift-cover", ()),
+        Mode.PAUSED: ("remover-works", ("go", "pause")),
+        Mode.FINISHED: ("", ()),
+    }
+    step, lines = at[mode]
+    walk = walk_to(step)
+    walk.type(*lines)
+    assert walk.state.mode is mode, (mode, walk.state.mode, walk.state.last_said)
+    return walk
