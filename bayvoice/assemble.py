@@ -100,7 +100,9 @@ def open_job(store: Store, options: Options) -> Opened:
     own = load_text(began.body["text"], f"job {name}")
     if procedure is not None and procedure.id != own.id:
         raise BayError(
-            f'this job is of the procedure "{own.id}"', f"job {name}", f"give that procedure, or another --job than {name}"
+            f'this job is of the procedure "{own.id}"',
+            f"job {name}",
+            f"give that procedure, or another --job than {name}",
         )
     store.claim(name, who(options.by))
     notices: list[str] = []
@@ -116,7 +118,9 @@ def _open_job_of(store: Store, procedure: Procedure | None, given: str) -> str:
     names = [line.name for line in store.jobs() if line.state == "open" and _procedure_id(store, line.name) == wanted]
     if len(names) > 1:
         raise BayError(
-            f"{len(names)} jobs of this procedure are open", str(store.path), f"say which with --job: {', '.join(names)}"
+            f"{len(names)} jobs of this procedure are open",
+            str(store.path),
+            f"say which with --job: {', '.join(names)}",
         )
     return names[0] if names else ""
 

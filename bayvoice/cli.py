@@ -54,7 +54,9 @@ def _parser() -> argparse.ArgumentParser:
 
     work = commands.add_parser("work", help="begin a job or take it up again")
     work.add_argument("procedure", metavar="PROCEDURE", help="a procedure file, or the name of one that ships")
-    work.add_argument("--mic", default="live", metavar="live|off|FILE.wav", help="microphone; a file is worked on its own clock")
+    work.add_argument(
+        "--mic", default="live", metavar="live|off|FILE.wav", help="microphone; a file is worked on its own clock"
+    )
     work.add_argument("--speaker", default="live", metavar="live|off|FILE.wav", help="loudspeaker; a file is written")
     work.add_argument("--screen", choices=("on", "off"), default="on", help="off: one line for each event")
     work.add_argument("--job", default="", metavar="NAME", help="name of the job (default: the open one, or a new one)")
@@ -103,7 +105,9 @@ def _parser() -> argparse.ArgumentParser:
 def _common(parser: argparse.ArgumentParser, store: bool = False) -> None:
     parser.add_argument("--json", action="store_true", help="for programs: JSON on standard output")
     if store:
-        parser.add_argument("--store", type=Path, metavar="PATH", help="the bay's record (default: in the data directory)")
+        parser.add_argument(
+            "--store", type=Path, metavar="PATH", help="the bay's record (default: in the data directory)"
+        )
 
 
 def _work(args: argparse.Namespace) -> int:
@@ -143,7 +147,9 @@ def _report(args: argparse.Namespace) -> int:
             names = ", ".join(store.job_names()) or "none"
             raise BayError("there is no such job", args.job, f"the jobs of this record are: {names}")
         fault = store.verify(args.job)
-    report = summarise(facts, procedure_of(facts), Chain(fault is None, fault.seq if fault else 0, fault.why if fault else ""))
+    report = summarise(
+        facts, procedure_of(facts), Chain(fault is None, fault.seq if fault else 0, fault.why if fault else "")
+    )
     if args.json:
         _print_json(to_json(report))
     elif args.text:
@@ -153,7 +159,9 @@ def _report(args: argparse.Namespace) -> int:
         try:
             path.write_text(to_html(report), encoding="utf-8")
         except OSError as error:
-            raise BayError(f"the report cannot be written ({error.strerror})", str(path), "name another --out") from None
+            raise BayError(
+                f"the report cannot be written ({error.strerror})", str(path), "name another --out"
+            ) from None
         print(path)
     return 0
 
@@ -170,13 +178,21 @@ def _audit(args: argparse.Namespace) -> int:
         whole = store.verify_file()
     found = [f for f in (*faults.values(), whole) if f]
     if args.json:
-        _print_json({
-            "jobs": [{"job": n, "holds": f is None, "seq": f.seq if f else None, "what": f.why if f else ""} for n, f in faults.items()],
-            "record": {"holds": whole is None, "what": whole.why if whole else ""},
-        })  # fmt: skip
+        rows = [
+            {
+                "job": name,
+                "holds": fault is None,
+                "seq": fault.seq if fault else None,
+                "what": fault.why if fault else "",
+            }
+            for name, fault in faults.items()
+        ]
+        _print_json({"jobs": rows, "record": {"holds": whole is None, "what": whole.why if whole else ""}})
     else:
         for name, fault in faults.items():
-            print(f"{name}: every fact holds" if fault is None else f"{name}: fact {fault.seq} does not hold: {fault.why}")
+            print(
+                f"{name}: every fact holds" if fault is None else f"{name}: fact {fault.seq} does not hold: {fault.why}"
+            )
         if whole:
             print(f"record: {whole.why}")
     return 1 if found else 0

@@ -62,5 +62,3 @@ def hear(files: list[str], state: str, procedure: str, people: str, ears: str, a
                 print(f'{file} {line["began_s"]:.2f}-{line["ended_s"]:.2f} s: "{line["text"]}" {result}{value}{margin}')
     listener.close()
     return status
-
-

@@ -28,7 +28,8 @@ BURSTS = {"soon": 1, "over": 2}
 class Clock(Protocol):
     """What the hub asks the time of."""
 
-    boot: str
+    @property
+    def boot(self) -> str: ...
 
     def mono(self) -> float: ...
 

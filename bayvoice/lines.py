@@ -50,11 +50,15 @@ class Lines:
                 margin = event.margin if isinstance(event, Heard) else None
                 sure = "" if margin is None else f" (margin {margin:.1f})"
                 result = f"-> {made}" if made else f"not taken: {why}"
-                self._line(now, name, f'"{words}" {result}{sure}', words=words, intent=made or None, why=why, margin=margin)
+                self._line(
+                    now, name, f'"{words}" {result}{sure}', words=words, intent=made or None, why=why, margin=margin
+                )
             case Kept(_, seq):
                 fact = self._facts.pop(seq, None)
                 if fact is not None:
-                    self._line(now, "kept", f"{seq} {fact.kind} {_brief(fact)}", seq=seq, fact=fact.kind, body=fact.body)
+                    self._line(
+                        now, "kept", f"{seq} {fact.kind} {_brief(fact)}", seq=seq, fact=fact.kind, body=fact.body
+                    )
             case Unkept(_, seq, why):
                 self._line(now, "not kept", f"{seq}: {why}", seq=seq, why=why)
             case Trouble(_, part, what, mend):
@@ -71,7 +75,11 @@ class Lines:
             self._began = now
         at = now - self._began
         if self._json:
-            print(json.dumps({"at_s": round(at, 3), "what": what, **fields}, ensure_ascii=False), file=self._out, flush=True)
+            print(
+                json.dumps({"at_s": round(at, 3), "what": what, **fields}, ensure_ascii=False),
+                file=self._out,
+                flush=True,
+            )
             return
         minutes, seconds = divmod(max(0.0, at), 60)
         print(f"{int(minutes):3d}:{seconds:04.1f}  {what:<8} {line}".rstrip(), file=self._out, flush=True)

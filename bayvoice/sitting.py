@@ -6,7 +6,6 @@ import contextlib
 import os
 import sys
 import threading
-import time
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -23,7 +22,7 @@ from bayvoice.assemble import (
     who,
     wording,
 )
-from bayvoice.core.events import Began, Event, Left, Mended, Trouble
+from bayvoice.core.events import Began, Left, Trouble
 from bayvoice.core.state import State
 from bayvoice.edges.clock import LiveClock, TapeClock
 from bayvoice.edges.ears.base import RATE
@@ -33,11 +32,12 @@ from bayvoice.edges.ears.listener import Listener, Utterance
 from bayvoice.edges.ears.tape import Tape
 from bayvoice.edges.store import Store
 from bayvoice.edges.typed import read_lines
-from bayvoice.edges.voice.player import NullPlayer, Note, Player, TapePlayer
+from bayvoice.edges.voice.player import Note, NullPlayer, Player, TapePlayer
 from bayvoice.edges.voice.render import SpokenVoice
 from bayvoice.errors import BayError
 from bayvoice.hub import Hub, Watch
 from bayvoice.lines import Lines
+from bayvoice.live import Level, LiveEars
 from bayvoice.speech.grammar import Grammars
 
 QUIET_END_S = 30.0
@@ -56,6 +56,15 @@ class Sitting:
     opened: Opened
     options: Options
     notices: tuple[str, ...]
+    ears: LiveEars | None = None
+
+    def listen(self, state: str) -> None:
+        """Make a dialogue state's grammar the active one, from the next utterance on."""
+        grammar = self.grammars.state(state)
+        if self.ears is not None:
+            self.ears.use(grammar)
+        elif self.listener is not None:
+            self.listener.use(grammar)
 
     def begin(self) -> None:
         """The first event."""
@@ -106,13 +115,11 @@ def _wire(options: Options, watch: Watch, store: Store, opened: Opened) -> Sitti
     def player_for(tell: Callable[[Note], None]) -> Player:
         return _player(options, clock, tell, notices)
 
-    def listen(state: str) -> None:
-        if listener is not None:
-            listener.use(grammars.state(state))
-
     state = State(job=opened.job, wording=wording(), people=options.people)
-    hub = Hub(state, clock, store, voice, player_for, listen, watch)
-    return Sitting(hub, grammars, listener, store, voice, opened, options, tuple(notices))
+    made: list[Sitting] = []
+    hub = Hub(state, clock, store, voice, player_for, lambda name: made[0].listen(name), watch)
+    made.append(Sitting(hub, grammars, listener, store, voice, opened, options, tuple(notices)))
+    return made[0]
 
 
 def _player(options: Options, clock: LiveClock | TapeClock, tell: Callable[[Note], None], notices: list[str]) -> Player:
@@ -121,7 +128,9 @@ def _player(options: Options, clock: LiveClock | TapeClock, tell: Callable[[Note
         return NullPlayer(tell, clock.mono(), rhythm=isinstance(clock, TapeClock))
     if options.speaker == "live":
         if isinstance(clock, TapeClock):
-            notices.append("A recording runs faster than time, so nothing is played; give --speaker FILE.wav to keep it.")
+            notices.append(
+                "A recording runs faster than time, so nothing is played; give --speaker FILE.wav to keep it."
+            )
             return NullPlayer(tell, clock.mono(), rhythm=True)
         from bayvoice.edges.voice.live import LivePlayer
 
@@ -141,6 +150,10 @@ def _writable(path: Path) -> Path | None:
             return path
     except OSError:
         return None
+
+
+def _native_log() -> Path | None:
+    return _writable(platformdirs.user_log_path("bayvoice") / "native.log")
 
 
 def run_tape(sitting: Sitting) -> None:
@@ -173,17 +186,27 @@ def _found(sitting: Sitting, found: object, offset: float) -> None:
         sitting.hub.take(heard_event(sitting.hub, found, offset))
 
 
-def run_live(sitting: Sitting, watch_level: Callable[[float | None, str], None] | None = None) -> None:
-    """Work until the technician leaves."""
-    ears = Ears(sitting, watch_level) if sitting.listener is not None else None
+def run_live(sitting: Sitting, level: Level | None = None, deaf_is_fatal: bool = False) -> None:
+    """Work until the technician leaves. BayError without a microphone if nothing but it could be heard."""
+    trouble: BayError | None = None
+    if sitting.listener is not None:
+        try:
+            sitting.ears = LiveEars(sitting.hub, sitting.listener, level, _native_log())
+        except BayError as error:
+            if deaf_is_fatal:
+                raise
+            trouble = error
     sitting.begin()
-    if ears is not None:
-        ears.start()
+    if trouble is not None:
+        what = trouble.what[:1].upper() + trouble.what[1:]
+        sitting.hub.take(Trouble(sitting.hub.clock.now(), "microphone", what, "The job can be worked with keys"))
+    if sitting.ears is not None:
+        sitting.ears.start()
     try:
         sitting.hub.run_live()
     finally:
-        if ears is not None:
-            ears.stop()
+        if sitting.ears is not None:
+            sitting.ears.stop()
 
 
 def work(options: Options, screen: bool, as_json: bool) -> int:
@@ -200,10 +223,10 @@ def work(options: Options, screen: bool, as_json: bool) -> int:
         if isinstance(sitting.hub.clock, TapeClock):
             run_tape(sitting)
             return 0
-        if options.ears == "typed" or options.mic == "off":
+        if options.ears == "typed" or options.mic == "off" or sys.stdin.isatty():
             read_lines(sitting.type, lambda: sitting.leave("the typed words have ended"))
         with contextlib.suppress(KeyboardInterrupt):
-            run_live(sitting)
+            run_live(sitting, deaf_is_fatal=not sys.stdin.isatty())
             return 0
         sitting.hub.take(Left(sitting.hub.clock.now(), "interrupted"))
         return 130
@@ -213,9 +236,11 @@ def work(options: Options, screen: bool, as_json: bool) -> int:
 
 @contextlib.contextmanager
 def _terminal_kept_clean() -> Iterator[None]:
-    """What native libraries print goes to a log; the screen, which Textual draws on standard error, keeps the terminal."""
+    """What native libraries print goes to a log; Textual draws on standard error, which keeps the terminal."""
     terminal = os.dup(2)
-    log = os.open(_writable(platformdirs.user_log_path("bayvoice") / "native.log") or os.devnull, os.O_WRONLY | os.O_APPEND)
+    log = os.open(
+        _writable(platformdirs.user_log_path("bayvoice") / "native.log") or os.devnull, os.O_WRONLY | os.O_APPEND
+    )
     kept = sys.__stderr__
     try:
         sys.__stderr__ = os.fdopen(terminal, "w", encoding="utf-8", errors="replace", closefd=False)  # type: ignore[misc]

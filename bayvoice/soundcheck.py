@@ -61,11 +61,13 @@ def _names(names: tuple[str, ...], what: str, mend: str) -> str:
 
 
 def _microphone() -> str:
-    return _names(tuple(microphones()), "microphone", "plug one in; jobs can still be worked by keys")
+    return _names(
+        tuple(device.name for device in microphones()), "microphone", "plug one in; jobs can still be worked by keys"
+    )
 
 
 def _loudspeaker() -> str:
-    return _names(tuple(loudspeakers()), "loudspeaker", "plug one in; what is said is shown on the screen all the same")
+    return _names(loudspeakers(), "loudspeaker", "plug one in; what is said is shown on the screen all the same")
 
 
 def _ears() -> str:

@@ -17,10 +17,7 @@ from pathlib import Path
 import numpy as np
 import soxr
 
-sys.path.insert(0, str(Path(__file__).resolve().parent))
-
-import noise
-from technician import CUES, Cue
+sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 
 from bayvoice.assemble import Options, grammars_for, open_job, wording
 from bayvoice.core.events import Began, Heard
@@ -32,6 +29,8 @@ from bayvoice.edges.voice.player import NullPlayer
 from bayvoice.edges.voice.render import SpokenVoice
 from bayvoice.errors import BayError
 from bayvoice.hub import Hub
+from demo import noise
+from demo.technician import CUES, Cue
 
 STEP_S = 0.02
 ENDPOINT_S = 0.6
@@ -99,7 +98,9 @@ def lay(options: Options) -> tuple[list[Laid], float]:
             words = tuple(cue.words.split())
             intent = grammars.state(hub.state.mode.value).match(words)
             if intent is None:
-                raise BayError(f'"{cue.words}" can not be said in state {hub.state.mode.value}', "demo", "mend the cues")
+                raise BayError(
+                    f'"{cue.words}" can not be said in state {hub.state.mode.value}', "demo", "mend the cues"
+                )
             hub.take(Heard(clock.now(), words, intent, "plan", None, began, end))
         silence(1.0)
         total = clock.mono() + TAIL_S

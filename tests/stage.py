@@ -26,12 +26,11 @@ from __future__ import annotations
 import json
 import re
 import shlex
+import tomllib
 from collections import deque
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
-
-import tomllib
 
 from bayvoice.core import effects as fx
 from bayvoice.core import events as ev
@@ -138,7 +137,8 @@ class Stage:
         self.new_facts.clear()
 
     def hear(self, words: str, *, typed: bool = False, take: bool = True) -> None:
-        """An utterance of `words`, spoken in half a second just now, or typed."""
+        """A second later, an utterance of `words`, spoken in its last half, or typed."""
+        self.mono += 1.0
         intent = self.grammars.state(self.state.mode.value).match(words.split())
         if typed:
             self.take(ev.Typed(self.at, tuple(words.split()), intent))
@@ -173,12 +173,12 @@ class Stage:
         self.take(ev.Began(self.at, by, self.boot))
 
 
-class ScriptFault(AssertionError):
+class ScriptError(AssertionError):
     """A line of a script does not hold."""
 
 
 def play(path: Path) -> Stage:
-    """Play a script; ScriptFault names the first line that does not hold."""
+    """Play a script; ScriptError names the first line that does not hold."""
     stage: Stage | None = None
     procedure: Procedure | None = None
     people: tuple[str, ...] = ()
@@ -216,7 +216,7 @@ def play(path: Path) -> Stage:
                     heard_from = _expect(stage, verb, rest, heard_from)
         except AssertionError as fault:
             told = f"\n  said: {stage.said}\n  facts: {[(f.kind, f.body) for f in stage.new_facts]}" if stage else ""
-            raise ScriptFault(f"{path.name}:{index}: {text}: {fault}{told}") from None
+            raise ScriptError(f"{path.name}:{index}: {text}: {fault}{told}") from None
     assert stage is not None
     return stage
 
@@ -227,13 +227,10 @@ _UNITS = {"h": 3600, "min": 60, "s": 1}
 
 def _input(stage: Stage, verb: str, rest: str) -> None:
     if verb == "hear":
-        stage.mono += 1.0
         stage.hear(rest)
     elif verb == "noise":
-        stage.mono += 1.0
         stage.hear(rest, take=False)
     elif verb == "type":
-        stage.mono += 1.0
         stage.hear(rest, typed=True)
     elif verb == "wait":
         stage.wait(sum(float(n) * _UNITS[u] for n, u in re.findall(r"([\d.]+)\s*(h|min|s)\b", rest)))

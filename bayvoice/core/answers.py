@@ -10,7 +10,7 @@ from bayvoice.core.turn import Turn
 from bayvoice.core.walk import ask, ask_override, enter, finish, go_on, inside_text, leave, read
 from bayvoice.core.wording import amount
 from bayvoice.errors import BayError
-from bayvoice.procedure.model import Check, Hold, Measure, Replace, Step, Tally, Together
+from bayvoice.procedure.model import Check, Hold, Measure, Replace, Step, Together
 from bayvoice.speech import units
 from bayvoice.speech.intents import Intent
 from bayvoice.trade.verdict import verdict
@@ -81,13 +81,13 @@ def propose(turn: Turn, step: Step, intent: Intent, corrects: int) -> None:
         value = intent.value if said_unit == detail.unit else _converted(intent.value, said_unit, detail)
     except BayError:
         turn.ring("refused")
-        turn.say("wrong_unit", name=detail.name, unit=units.spoken(detail.unit, True), said=units.spoken(said_unit, True))
+        turn.say(
+            "wrong_unit", name=detail.name, unit=units.spoken(detail.unit, True), said=units.spoken(said_unit, True)
+        )
         return
     found = verdict(value, detail.low, detail.high)
     words = turn.state.heard.words if turn.state.heard else ""
-    asked = ValueAsked(
-        step.id, detail.name, value, detail.unit, intent.value, said_unit, found, words, corrects
-    )
+    asked = ValueAsked(step.id, detail.name, value, detail.unit, intent.value, said_unit, found, words, corrects)
     turn.put(pending=asked)
     turn.mode(Mode.CONFIRM)
     read_back(turn, asked)

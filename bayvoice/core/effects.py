@@ -46,7 +46,7 @@ class Hush:
 
 @dataclass(frozen=True, slots=True)
 class Ring:
-    """Sound an alert burst. `tone`: "soon" (a limit is near), "due" (may go on), "over" (too late), "heard", "refused"."""
+    """Sound an alert burst. `tone`: "soon" (a limit is near), "due" (may go on), "over" (too late), "refused"."""
 
     tone: str
 

@@ -24,7 +24,8 @@ KINDS: Final[dict[str, tuple[str, ...]]] = {
     # corrects: seq of the reading it replaces, or 0
     "checked": ("step", "ask", "answer", "want"),
     "measured": (
-        "step", "name", "value", "unit", "said_value", "said_unit", "low", "high", "gauge", "verdict", "corrects", "words",
+        "step", "name", "value", "unit", "said_value", "said_unit", "low", "high", "gauge", "verdict", "corrects",
+        "words",
     ),
     "stage_done": ("step", "stage", "stages", "amount", "unit", "order", "name"),
     "replaced": ("step", "part", "name", "number", "new"),

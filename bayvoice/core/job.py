@@ -217,16 +217,14 @@ def _wait_started(job: Job, fact: Fact) -> Job:
     return _answer(replace(job, waits=(*others, wait), waived=waived), wait.step, True)
 
 
-def _mark(job: Job, step: str, **marks: bool) -> Job:
-    return replace(job, waits=tuple(replace(w, **marks) if w.step == step else w for w in job.waits))
-
-
 def _wait_due(job: Job, fact: Fact) -> Job:
-    return _mark(job, fact.body["step"], due=True)
+    step = fact.body["step"]
+    return replace(job, waits=tuple(replace(w, due=True) if w.step == step else w for w in job.waits))
 
 
 def _wait_over(job: Job, fact: Fact) -> Job:
-    return _mark(job, fact.body["step"], over=True)
+    step = fact.body["step"]
+    return replace(job, waits=tuple(replace(w, over=True) if w.step == step else w for w in job.waits))
 
 
 def _wait_ended(job: Job, fact: Fact) -> Job:

@@ -10,7 +10,7 @@ from collections.abc import Callable, Mapping
 from typing import Final
 
 from bayvoice import __version__
-from bayvoice.core import answers, steer, walk, waits
+from bayvoice.core import answers, steer, waits, walk
 from bayvoice.core.effects import Append, Effect, Finish, Hush
 from bayvoice.core.events import (
     Began,
@@ -31,7 +31,7 @@ from bayvoice.core.state import HeardLine, Mode, State, Talk
 from bayvoice.core.turn import Turn
 from bayvoice.core.wording import Wording
 from bayvoice.procedure.model import Procedure, Signal
-from bayvoice.speech.intents import Intent
+from bayvoice.speech.intents import GUARDED, Intent
 
 Handler = Callable[[Turn, Intent], None]
 
@@ -196,6 +196,8 @@ def _heard(turn: Turn, event: Heard) -> None:
     overlapped = event.ended > talk.began and (talk.ended is None or event.began < talk.ended + turn.state.tail)
     if intent is not None and overlapped and intent.name not in STOP_WORDS:
         intent, why = None, turn.state.wording.text("why_own_voice")
+    elif intent is not None and event.began < turn.state.asked and intent.name in GUARDED:
+        intent, why = None, turn.state.wording.text("why_changed")
     line = HeardLine(" ".join(event.words), intent.name if intent else "", why, event.margin, event.engine)
     turn.put(heard=line)
     if intent is not None:

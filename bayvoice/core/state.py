@@ -62,7 +62,7 @@ class ValueAsked:
 
 @dataclass(frozen=True, slots=True)
 class OverrideAsked:
-    """A guard someone wants to pass. `what`: "skip", "wait", "check", "measure", "tally"; `target`: step index after."""
+    """A guard someone wants to pass. `what`: "skip", "wait", "check", "measure"; `target`: step index after."""
 
     what: str
     step: str
@@ -116,6 +116,7 @@ class State:
         gate: step id of the wait that refused the last "next", "" if none; "skip step" then asks to pass it.
         troubles: (part, what, mend) of every edge that is not working now.
         now: mono time of the last event.
+        asked: mono time at which the present question was put; an answer that began before it answers another one.
         next_uid: number of the next utterance.
         last_said: what was last said, for the screen.
     """
@@ -134,6 +135,7 @@ class State:
     heard: HeardLine | None = None
     last_said: str = ""
     now: float = 0.0
+    asked: float = float("-inf")
     next_uid: int = 1
     tail: float = 0.25
     left: bool = False

@@ -79,5 +79,5 @@ class Turn:
 
     def mode(self, mode: Mode) -> None:
         """Enter a dialogue state: its grammar becomes the active one."""
-        self.put(mode=mode)
+        self.put(mode=mode, asked=self.at.mono)
         self.effects.append(Listen(mode.value))

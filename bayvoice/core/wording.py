@@ -48,7 +48,7 @@ def duration(seconds: float) -> str:
 
 
 def listed(items: tuple[str, ...]) -> str:
-    """"a", "a and b", "a, b and c"."""
+    """ "a", "a and b", "a, b and c"."""
     if len(items) < 2:
         return "".join(items)
     return f"{', '.join(items[:-1])} and {items[-1]}"

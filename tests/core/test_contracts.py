@@ -54,9 +54,11 @@ def test_no_file_imports_what_its_part_must_not() -> None:
         files = [ROOT / part] if part.endswith(".py") else sorted((ROOT / part).rglob("*.py"))
         assert files, f"{part} is empty"
         for path in files:
-            for name in imports(path):
-                if any(name == n or name.startswith(f"{n}.") for n in never):
-                    wrong.append(f"{path.relative_to(ROOT)} imports {name}")
+            wrong += [
+                f"{path.relative_to(ROOT)} imports {name}"
+                for name in imports(path)
+                if any(name == n or name.startswith(f"{n}.") for n in never)
+            ]
     assert not wrong, "\n".join(sorted(wrong))
 
 

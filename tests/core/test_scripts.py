@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.stage import SCRIPTS, ScriptFault, play
+from tests.stage import SCRIPTS, ScriptError, play
 
 
 @pytest.mark.parametrize("path", sorted(SCRIPTS.glob("*.script")), ids=lambda p: p.stem)
@@ -19,5 +19,5 @@ def test_a_wrong_script_is_found_out(tmp_path: Path) -> None:
     """The player itself can fail: a line that does not hold is named."""
     script = tmp_path / "wrong.script"
     script.write_text("procedure t4-transfer-cover\nbegin Imre\nhear next\nsays something never said\n")
-    with pytest.raises(ScriptFault, match=r"wrong\.script:4"):
+    with pytest.raises(ScriptError, match=r"wrong\.script:4"):
         play(script)

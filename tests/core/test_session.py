@@ -46,7 +46,7 @@ def test_events_and_effects_are_frozen() -> None:
     """Nothing that was handed over can be changed afterwards."""
     for kind in (*get_args(ev.Event), *get_args(fx.Effect)):
         assert is_dataclass(kind)
-        assert kind.__dataclass_params__.frozen, kind
+        assert vars(kind)["__dataclass_params__"].frozen, kind
     with pytest.raises(FrozenInstanceError):
         fx.Ring("due").tone = "over"  # type: ignore[misc]
 
@@ -82,7 +82,7 @@ def test_nothing_is_said_before_it_is_kept(stage: Stage) -> None:
     at = stage.at
     intent = stage.grammars.state("check").match(["yes"])
     state, effects = handle(stage.state, ev.Typed(at, ("yes",), intent))
-    assert [e.fact.kind for e in effects if isinstance(e, fx.Append)][0] == "checked"
+    assert next(e.fact.kind for e in effects if isinstance(e, fx.Append)) == "checked"
     assert not [e for e in effects if isinstance(e, fx.Say)]
     appended = [e.fact.seq for e in effects if isinstance(e, fx.Append)]
     said = []
@@ -142,5 +142,3 @@ def test_trouble_is_shown_until_it_is_mended(stage: Stage) -> None:
     assert stage.state.troubles
     stage.take(ev.Mended(stage.at, "microphone"))
     assert not stage.state.troubles
-
-

@@ -33,10 +33,9 @@ class Worker:
     """One process of `bayvoice work`; `lines` are what it has printed so far, as objects."""
 
     def __init__(self, store: Path, *more: str, procedure: Path = SHORT) -> None:
-        command = [
-            sys.executable, "-m", "bayvoice", "work", str(procedure), "--job", "short", "--by", "Imre", "--ears", "typed",
-            "--mic", "off", "--speaker", "off", "--screen", "off", "--store", str(store), "--json", *more,
-        ]  # fmt: skip
+        command = [sys.executable, "-m", "bayvoice", "work", str(procedure), "--job", "short", "--by", "Imre"]
+        command += ["--ears", "typed", "--mic", "off", "--speaker", "off", "--screen", "off"]
+        command += ["--store", str(store), "--json", *more]
         self.process = subprocess.Popen(
             command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, bufsize=1,
             env={**os.environ, "PYTHONUNBUFFERED": "1"},
