@@ -57,12 +57,25 @@ def _ready(env: dict[str, str], within_s: float) -> bool:
     return False
 
 
+def serve(folder: Path, env: dict[str, str]) -> subprocess.Popen[bytes]:
+    """The server's process for the bay in `folder`; a test that has killed it may start it again so."""
+    own = env | dict.fromkeys(
+        ("HOME", "XDG_RUNTIME_DIR", "PULSE_RUNTIME_PATH", "PULSE_STATE_PATH", "PULSE_CONFIG_PATH"), str(folder)
+    )
+    return subprocess.Popen(
+        ["pulseaudio", "-n", "--daemonize=no", f"--file={folder}/bay.pa", "--exit-idle-time=-1", "--use-pid-file=no",
+         "--realtime=no", "--high-priority=no", f"--log-target=file:{folder}/pulse.log"],
+        env=own, stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
+    )  # fmt: skip
+
+
 @contextmanager
 def virtual_bay(folder: Path) -> Iterator[dict[str, str]]:
     """Start the server in `folder` (made if absent, private to the user); skip the test where it cannot run.
 
     Yields the whole environment for child processes. Default input is the bay's microphone, default output its
-    loudspeaker, for PulseAudio's own programs and for ALSA and so PortAudio. The server ends with the block.
+    loudspeaker, for PulseAudio's own programs and for ALSA and so PortAudio; BAY_SERVER is the server's process.
+    The server ends with the block.
     """
     if reason := lacking():
         pytest.skip(reason)
@@ -86,20 +99,13 @@ def virtual_bay(folder: Path) -> Iterator[dict[str, str]]:
         "PULSE_COOKIE": f"{folder}/cookie",
         "ALSA_CONFIG_PATH": f"{folder}/asoundrc",
     }
-    own = env | dict.fromkeys(
-        ("HOME", "XDG_RUNTIME_DIR", "PULSE_RUNTIME_PATH", "PULSE_STATE_PATH", "PULSE_CONFIG_PATH"), str(folder)
-    )
-    server = subprocess.Popen(
-        ["pulseaudio", "-n", "--daemonize=no", f"--file={script}", "--exit-idle-time=-1", "--use-pid-file=no",
-         "--realtime=no", "--high-priority=no", f"--log-target=file:{folder}/pulse.log"],
-        env=own, stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
-    )  # fmt: skip
+    server = serve(folder, env)
     try:
         if not _ready(env, 10.0):
             log = folder / "pulse.log"
             tail = log.read_text(errors="replace")[-500:] if log.exists() else ""
             pytest.fail(f"the PulseAudio server did not come up: exit status {server.poll()}; {tail}")
-        yield env
+        yield env | {"BAY_SERVER": str(server.pid)}
     finally:
         server.terminate()
         try:

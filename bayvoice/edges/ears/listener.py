@@ -95,7 +95,7 @@ class Listener:
     def use(self, grammar: StateGrammar) -> None:
         """Listen with `grammar` from the next utterance on."""
         self._next = grammar
-        if not self._open:
+        if not self.front.speaking:
             self._change()
 
     def feed(self, block: Samples, at_s: float | None = None) -> list[ListenerEvent]:
@@ -107,6 +107,8 @@ class Listener:
                 (lost sound, a suspended computer) the open utterance ends before the gap.
         """
         events: list[ListenerEvent] = []
+        if not self.front.speaking:
+            self._change()  # left over from a stretch of sound that proved too short to be an utterance
         if at_s is not None:
             offset = at_s - self.front.now_s
             if abs(offset - self._offset_s) > _JUMP_S:

@@ -1,0 +1,85 @@
+"""Which recogniser listens, and what the user should know about it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from typing import Final
+
+from bayvoice.edges.datafiles import data_folder
+from bayvoice.edges.ears.base import Recogniser
+from bayvoice.edges.ears.pronounce import Lexicon
+from bayvoice.edges.ears.vosk_model import find_model
+from bayvoice.errors import BayError
+
+KINDS: Final = ("auto", "vosk", "phones", "pocketsphinx")
+_NAMED: Final = 12  # words named in a notice
+
+
+def choose(kind: str, words: Iterable[str], language: str = "en") -> tuple[Recogniser, tuple[str, ...]]:
+    """A recogniser that works, and notices for the user, one sentence each.
+
+    Args:
+        kind: one of `KINDS`; "auto" takes the first usable of vosk (only where there is a model), phones and
+            pocketsphinx.
+        words: all words of the job's grammars; those the recogniser cannot pronounce are named in a notice.
+        language: of the additional pronunciations.
+
+    Raises:
+        BayError: `kind` is not one of them, the one asked for does not work, or none does.
+    """
+    if kind not in KINDS:
+        raise BayError(f'there is no recogniser "{kind}"', "", f"use {', '.join(KINDS)}")
+    notices: list[str] = []
+    lexicon = _lexicon(language)
+    makers = _makers(lexicon)
+    recogniser = makers[kind]() if kind != "auto" else _first(makers, notices)
+    lacking = sorted(recogniser.missing(frozenset(words)))
+    if lacking:
+        named = ", ".join(lacking[:_NAMED]) + (f" and {len(lacking) - _NAMED} more" if len(lacking) > _NAMED else "")
+        notices.append(f"{recogniser.name} has no pronunciation for {named}: phrases with them cannot be heard.")
+    return recogniser, tuple(notices)
+
+
+def _first(makers: dict[str, Callable[[], Recogniser]], notices: list[str]) -> Recogniser:
+    for kind, make in makers.items():
+        try:
+            if kind == "vosk" and find_model() is None:
+                continue
+            recogniser = make()
+        except BayError as fault:
+            notices.append(f"{kind} is not used: {fault}")
+        else:
+            return recogniser
+    raise BayError(
+        "no recogniser works here: " + " ".join(notices), "", "install bayvoice again, or work with typed words"
+    )
+
+
+def _makers(lexicon: Lexicon) -> dict[str, Callable[[], Recogniser]]:
+    # Imported when wanted: each brings a native library with it.
+    def vosk() -> Recogniser:
+        from bayvoice.edges.ears.vosk_engine import Vosk
+
+        return Vosk()
+
+    def phones() -> Recogniser:
+        from bayvoice.edges.ears.phones import Phones
+
+        return Phones(lexicon)
+
+    def pocketsphinx() -> Recogniser:
+        from bayvoice.edges.ears.sphinx_engine import Sphinx
+
+        return Sphinx(lexicon)
+
+    return {"vosk": vosk, "phones": phones, "pocketsphinx": pocketsphinx}
+
+
+def _lexicon(language: str) -> Lexicon:
+    path = data_folder("grammars") / language / "pronunciations.toml"
+    try:
+        return Lexicon(path.read_text(encoding="utf-8"), str(path))
+    except FileNotFoundError:
+        return Lexicon()
+    except (OSError, UnicodeDecodeError) as fault:
+        raise BayError(f"the pronunciations cannot be read ({fault})", str(path), "install bayvoice again") from None
