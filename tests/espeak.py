@@ -35,7 +35,7 @@ def _library() -> tuple[Any, int, list[bytes], Any]:
     return library, rate, pieces, callback
 
 
-def say(text: str, voice: str = "en-gb", words_per_minute: int = 140) -> NDArray[np.float32]:
+def say(text: str, voice: str = "en-us", words_per_minute: int = 140) -> NDArray[np.float32]:
     """`text` spoken by espeak-ng's `voice`: 16 kHz mono float32 with 0.3 s of silence before and 0.6 s after."""
     library, rate, pieces, _ = _library()
     pieces.clear()
