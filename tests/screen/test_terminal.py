@@ -28,7 +28,9 @@ class Terminal:
     def tmux(self, *words: str) -> str:
         """Run one tmux command; what it prints."""
         command = [TMUX or "tmux", "-S", self._socket, "-f", os.devnull, *words]
-        return subprocess.run(command, check=True, capture_output=True, text=True, timeout=PATIENCE).stdout
+        # pytest's readline exports a terminal size, which programs would then believe for ever
+        env = {name: value for name, value in os.environ.items() if name not in ("COLUMNS", "LINES", "TMUX")}
+        return subprocess.run(command, check=True, capture_output=True, text=True, timeout=PATIENCE, env=env).stdout
 
     def run(self, *command: str, columns: int = 80, rows: int = 24, env: dict[str, str] | None = None) -> None:
         """Start `command` in a terminal of this size."""
