@@ -51,33 +51,60 @@ def _engine() -> Any:
 
 
 class _Renderer:
-    """One engine and what it has told us about the utterance under way."""
+    """One engine and what it has told us about the utterance under way.
+
+    pyttsx3 cancels the library's queue at the start of each run if the library is still busy, be it only with taking
+    a new speed: then the setting is lost, or the utterance has no sound. So each thing is let come to rest first.
+    """
 
     def __init__(self, folder: Path) -> None:
         self._path = folder / "utterance.wav"
         self._engine = _engine()
+        from pyttsx3.drivers import _espeak
+
+        self._busy = _espeak.IsPlaying
         self._voices = {voice.id for voice in self._engine.getProperty("voices")}
+        self._settings: tuple[int, str, float] | None = None
         self._done = threading.Event()
         self._engine.connect("finished-utterance", self._on_finished)
 
     def _on_finished(self, name: str | None, completed: bool) -> None:
         self._done.set()
 
-    def render(self, text: str, rate: int, voice: str, volume: float) -> tuple[int, bytes]:
-        """Samples of `text` as (rate in Hz, 16-bit mono bytes). ValueError for an unknown voice."""
+    def _rest(self) -> None:
+        until = time.monotonic() + PATIENCE_S
+        while self._busy():
+            if time.monotonic() > until:
+                raise TimeoutError("the voice does not come to rest")
+            time.sleep(0.0005)
+
+    def _set(self, rate: int, voice: str, volume: float) -> None:
         if voice not in self._voices:
             raise ValueError(f"there is no voice called {voice!r}")
-        self._done.clear()
         for name, value in (("voice", voice), ("rate", rate), ("volume", volume)):
             self._engine.setProperty(name, value)
+            self._rest()
+        self._settings = (rate, voice, volume)
+
+    def render(self, text: str, rate: int, voice: str, volume: float) -> tuple[int, bytes]:
+        """Samples of `text` as (rate in Hz, 16-bit mono bytes). ValueError for an unknown voice."""
+        if self._settings != (rate, voice, volume):
+            self._set(rate, voice, volume)
+        return self._once(text)
+
+    def _once(self, text: str) -> tuple[int, bytes]:
+        self._done.clear()
         self._engine.save_to_file(text, str(self._path))
         self._engine.runAndWait()
         # runAndWait may come back before the callback has written the file.
         if not self._done.wait(PATIENCE_S):
             raise TimeoutError("the utterance was not finished")
+        self._rest()
         with wave.open(str(self._path), "rb") as file:
             hz, samples = file.getframerate(), file.readframes(file.getnframes())
         self._path.unlink(missing_ok=True)
+        if not samples:
+            raise RuntimeError("the utterance came without sound")
         return hz, samples
 
 
