@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from pathlib import Path
 
 import pytest
@@ -32,6 +33,15 @@ def test_a_broken_vosk_model_costs_one_sentence_and_the_next_is_taken(
     assert len(notices) == 1
     assert notices[0].startswith("vosk is not used: ")
     assert "am/final.mdl is missing" in notices[0]
+
+
+def test_a_broken_speech_network_costs_one_sentence_and_the_next_is_taken(monkeypatch: pytest.MonkeyPatch) -> None:
+    """As on a machine where the package's native library does not load: its import fails."""
+    monkeypatch.setitem(sys.modules, "hama", None)
+    recogniser, notices = choose("auto", {"next"})
+    assert recogniser.name == "pocketsphinx"
+    assert len(notices) == 1
+    assert notices[0].startswith("phones is not used: hama: the speech network cannot be loaded")
 
 
 def test_what_is_asked_for_is_given_or_refused() -> None:

@@ -64,8 +64,17 @@ def _makers(lexicon: Lexicon) -> dict[str, Callable[[], Recogniser]]:
 
     def phones() -> Recogniser:
         from bayvoice.edges.ears.phones import Phones
+        from bayvoice.edges.ears.phones_acoustics import Acoustics
 
-        return Phones(lexicon)
+        acoustics = Acoustics()
+        try:
+            # Now rather than with the first word, so that another recogniser can still be taken.
+            acoustics.load()
+        except (ImportError, OSError, RuntimeError, KeyError, ValueError) as fault:
+            raise BayError(
+                f"the speech network cannot be loaded ({fault})", "hama", "install bayvoice again with its dependencies"
+            ) from None
+        return Phones(lexicon, acoustics)
 
     def pocketsphinx() -> Recogniser:
         from bayvoice.edges.ears.sphinx_engine import Sphinx

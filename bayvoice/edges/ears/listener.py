@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -218,7 +218,9 @@ def hear_file(path: str | os.PathLike[str], listener: Listener) -> list[Utteranc
     events += listener.feed(_LEAD, position / RATE) + listener.end()
     found = [event for event in events if isinstance(event, Utterance)]
     if found:
-        return found
+        # A frame of the gate may reach into the silence put around the file.
+        end_s = position / RATE
+        return [replace(one, began_s=max(0.0, one.began_s), ended_s=min(end_s, one.ended_s)) for one in found]
     if 0 < position <= _WHOLE_S * RATE:
         sound = np.concatenate(kept)
         if decibels(float(np.square(sound).max())) > _SILENT_DB:
