@@ -56,6 +56,7 @@ class Sitting:
     opened: Opened
     options: Options
     notices: tuple[str, ...]
+    tape: Tape | None = None
     ears: LiveEars | None = None
 
     def listen(self, state: str) -> None:
@@ -90,18 +91,18 @@ class Sitting:
 
 def open_sitting(options: Options, watch: Watch) -> Sitting:
     """Open the record, the job and every edge the options name. BayError where the sitting can't take place."""
+    # The recording first: a job must not begin for a microphone that is not there.
+    tape = Tape(options.mic) if options.mic not in ("live", "off") and options.ears != "typed" else None
     store = Store(options.store)
     try:
-        opened = open_job(store, options)
-        return _wire(options, watch, store, opened)
+        return _wire(options, watch, store, open_job(store, options), tape)
     except BaseException:
         store.close()
         raise
 
 
-def _wire(options: Options, watch: Watch, store: Store, opened: Opened) -> Sitting:
-    on_tape = options.mic not in ("live", "off") and options.ears != "typed"
-    clock: LiveClock | TapeClock = TapeClock() if on_tape else LiveClock()
+def _wire(options: Options, watch: Watch, store: Store, opened: Opened, tape: Tape | None) -> Sitting:
+    clock: LiveClock | TapeClock = TapeClock() if tape else LiveClock()
     grammars = grammars_for(opened.procedure, options.people)
     notices = list(opened.notices)
     listener: Listener | None = None
@@ -110,7 +111,7 @@ def _wire(options: Options, watch: Watch, store: Store, opened: Opened) -> Sitti
         notices.extend(said)
         listener = Listener(recogniser, FrontEnd(), grammars.state("any"))
     log = platformdirs.user_log_path("bayvoice") / "voice.log"
-    voice = None if options.speaker == "off" and not on_tape else SpokenVoice(log=_writable(log))
+    voice = None if options.speaker == "off" and tape is None else SpokenVoice(log=_writable(log))
 
     def player_for(tell: Callable[[Note], None]) -> Player:
         return _player(options, clock, tell, notices)
@@ -118,7 +119,7 @@ def _wire(options: Options, watch: Watch, store: Store, opened: Opened) -> Sitti
     state = State(job=opened.job, wording=wording(), people=options.people)
     made: list[Sitting] = []
     hub = Hub(state, clock, store, voice, player_for, lambda name: made[0].listen(name), watch)
-    made.append(Sitting(hub, grammars, listener, store, voice, opened, options, tuple(notices)))
+    made.append(Sitting(hub, grammars, listener, store, voice, opened, options, tuple(notices), tape))
     return made[0]
 
 
@@ -161,9 +162,10 @@ def run_tape(sitting: Sitting) -> None:
     hub, listener, clock = sitting.hub, sitting.listener, sitting.hub.clock
     assert isinstance(clock, TapeClock)
     assert listener is not None
+    assert sitting.tape is not None
     sitting.begin()
     at = 0.0
-    for block in Tape(sitting.options.mic):
+    for block in sitting.tape:
         at += len(block) / RATE
         clock.move(at)
         hub.advance(at)
