@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import lru_cache
 from typing import Any
 
+from rich.color import Color, ColorSystem
 from rich.color_triplet import ColorTriplet
 from textual.app import App
 from textual.widget import Widget
@@ -47,6 +49,12 @@ def pairs(app: App[Any]) -> Iterator[tuple[str, ColorTriplet, ColorTriplet]]:
             ink, ground = style.color.get_truecolor(), style.bgcolor.get_truecolor()
             assert not style.dim, f"{segment.text!r} is dimmed by an unknown amount"
             yield segment.text, *((ground, ink) if style.reverse else (ink, ground))
+
+
+@lru_cache(maxsize=256)
+def in_256(colour: ColorTriplet) -> ColorTriplet:
+    """What a terminal with xterm's palette of 256 colours makes of `colour`."""
+    return Color.from_triplet(colour).downgrade(ColorSystem.EIGHT_BIT).get_truecolor()
 
 
 def luminance(colour: ColorTriplet) -> float:

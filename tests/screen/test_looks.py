@@ -16,7 +16,7 @@ from bayvoice.screen.app import BayScreen
 from bayvoice.screen.keys import keys_of
 from bayvoice.screen.parts import KeyButton, Large, WaitRow
 from bayvoice.screen.signs import ASCII, UNICODE, Signs, signs_for, written
-from tests.screen.looks import SIZES, contrast, pairs, rows, seen, text, text_of
+from tests.screen.looks import SIZES, contrast, in_256, pairs, rows, seen, text, text_of
 from tests.screen.walk import Walk, in_mode, walk_to
 
 
@@ -122,7 +122,10 @@ def test_contrast_is_computed_as_published() -> None:
 
 @pytest.mark.parametrize("light", [False, True], ids=["dark", "light"])
 async def test_every_character_has_a_contrast_of_seven(light: bool) -> None:
-    """WCAG 2 success criterion 1.4.6 (level AAA): at least 7:1, whatever the state, in both themes."""
+    """WCAG 2 success criterion 1.4.6 (level AAA): at least 7:1, whatever the state, in both themes.
+
+    The same in a terminal of 256 colours, whose colours are the ones of xterm's palette as Rich holds it.
+    """
     busy = walk_to("fit-cover")
     busy.hear("flibber gibbet", -0.8, "not a phrase of this step")
     busy.trouble("microphone", "No sound for 10 s", "Plug the microphone in")
@@ -148,6 +151,8 @@ async def test_every_character_has_a_contrast_of_seven(light: bool) -> None:
                 for shown, ink, ground in pairs(app):
                     ratio = contrast(ink, ground)
                     assert ratio >= 7.0, f"{shown!r}: {ink.hex} on {ground.hex} is {ratio:.2f}"
+                    ratio = contrast(in_256(ink), in_256(ground))
+                    assert ratio >= 7.0, f"{shown!r}: {ink.hex} on {ground.hex} in 256 colours is {ratio:.2f}"
                     counted += 1
     assert counted > 1000
 
