@@ -7,7 +7,7 @@ import sys
 from typing import Any, TextIO
 
 from bayvoice.core.effects import Append, Effect, Fact, Hush, Ring, Say
-from bayvoice.core.events import Event, Heard, Kept, Left, Mended, Trouble, Typed, Unkept
+from bayvoice.core.events import Event, Heard, Kept, Left, Mended, Spoken, Trouble, Typed, Unkept
 from bayvoice.core.state import State
 
 
@@ -65,6 +65,9 @@ class Lines:
                 self._line(now, "trouble", f"{part}: {what}; {mend}", part=part, what=what, mend=mend)
             case Mended(_, part):
                 self._line(now, "mended", part, part=part)
+            case Spoken():
+                if not state.talk.queued:
+                    self._line(now, "listens", "")
             case Left(_, why):
                 self._line(now, "ends", why, why=why)
             case _:

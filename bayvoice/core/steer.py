@@ -80,6 +80,9 @@ def expects(state: State) -> str:
         fields = limit_fields(step.detail)
         unit = units.spoken(step.detail.unit, True)
         return text(f"expect_measure_{limits_key(step.detail)}", unit=unit, **fields)
-    if state.mode is Mode.WAIT and step is not None and state.job.wait_of(step.id):
-        return text("expect_wait_running")
+    if state.mode is Mode.WAIT and step is not None and step.id in state.job.answered:
+        nxt = state.job.step + 1
+        steps = state.job.procedure.steps
+        barred = waits.gating(state.job, steps[nxt] if nxt < len(steps) else None, state.now)
+        return text("expect_wait_barred" if barred else "expect_wait_running")
     return text(f"expect_{state.mode.value}")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from bayvoice.core.job import Running
+from bayvoice.core.job import Job, Running
 from bayvoice.core.state import Alert
 from bayvoice.core.turn import Turn
 from bayvoice.core.wording import duration
@@ -112,14 +112,14 @@ def end(turn: Turn, wait: Running) -> None:
     turn.fact("wait_ended", step=wait.step, name=wait.name, seconds=int(seconds), verdict=verdict)
 
 
-def gating(turn: Turn, step: Step | None) -> Running | None:
-    """The wait whose minimum still bars `step` (None: the end of the job), the longest if several do."""
+def gating(job: Job, step: Step | None, now: float) -> Running | None:
+    """The wait whose minimum still bars `step` (None: the end of the job) at mono time `now`, the longest if several."""
     short = []
-    for wait in turn.job.waits:
-        missing = wait.short(turn.at.mono)
-        if missing <= 0 or wait.step in turn.job.waived:
+    for wait in job.waits:
+        missing = wait.short(now)
+        if missing <= 0 or wait.step in job.waived:
             continue
-        detail = detail_of(turn.job.procedure.steps[turn.job.procedure.index(wait.step)])
+        detail = detail_of(job.procedure.steps[job.procedure.index(wait.step)])
         if step is None or step.id in detail.gates:
             short.append((missing, wait))
     return max(short, key=lambda pair: pair[0])[1] if short else None

@@ -31,7 +31,7 @@ def enter(turn: Turn, index: int, again: str = "no") -> None:
         return
     step = steps[index]
     if again == "no":
-        barred = waits.gating(turn, step)
+        barred = waits.gating(turn.job, step, turn.at.mono)
         if barred:
             refuse_for_wait(turn, barred)
             return
@@ -81,7 +81,11 @@ def ask(turn: Turn, step: Step) -> None:
     elif isinstance(detail, Fasten):
         ask_fasten(turn, step, detail)
     elif isinstance(detail, Wait):
-        turn.say("ask_wait" if job.wait_of(step.id) is None and detail.on_go else "ask_wait_running", name=detail.name)
+        key = (
+            "running" if job.wait_of(step.id) else "done" if step.id in job.answered else "go" if detail.on_go else "on"
+        )
+        if key != "on":  # one that starts by itself says so when it starts
+            turn.say(f"ask_wait_{key}", name=detail.name)
     elif isinstance(detail, Replace):
         part = job.procedure.part(detail.part)
         turn.say("ask_replace", part=part.name, number=part.number)
@@ -188,7 +192,7 @@ def leave(turn: Turn, step: Step, how: str = "done", reason: str = "") -> None:
     """Record the step as left and begin the next one, if no wait bars it."""
     nxt = turn.job.step + 1
     steps = turn.job.procedure.steps
-    barred = waits.gating(turn, steps[nxt] if nxt < len(steps) else None)
+    barred = waits.gating(turn.job, steps[nxt] if nxt < len(steps) else None, turn.at.mono)
     if barred:
         refuse_for_wait(turn, barred)
         return
