@@ -113,7 +113,7 @@ def end(turn: Turn, wait: Running) -> None:
 
 
 def gating(job: Job, step: Step | None, now: float) -> Running | None:
-    """The wait whose minimum still bars `step` (None: the end of the job) at mono time `now`, the longest if several."""
+    """The wait whose minimum still bars `step` (None: the end of the job) at mono time `now`, the longest one."""
     short = []
     for wait in job.waits:
         missing = wait.short(now)
