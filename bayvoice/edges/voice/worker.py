@@ -21,6 +21,8 @@ import sys
 import threading
 import time
 import wave
+from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 from typing import Any, BinaryIO
 
@@ -50,6 +52,10 @@ def _engine() -> Any:
     return pyttsx3.init("espeak")
 
 
+def _in_force(dll: Any, parameter: int, value: int) -> bool:
+    return bool(dll.espeak_GetParameter(parameter, 1) == value)  # 1: the value in force, not the default
+
+
 class _Renderer:
     """One engine and what it has told us about the utterance under way.
 
@@ -62,7 +68,8 @@ class _Renderer:
         self._engine = _engine()
         from pyttsx3.drivers import _espeak
 
-        self._busy = _espeak.IsPlaying
+        self._library = _espeak
+        self._engine.proxy.setBusy(False)  # else settings wait for the first run, where they are cancelled
         self._voices = {voice.id for voice in self._engine.getProperty("voices")}
         self._settings: tuple[int, str, float] | None = None
         self._done = threading.Event()
@@ -72,8 +79,12 @@ class _Renderer:
         self._done.set()
 
     def _rest(self) -> None:
+        """Wait until the library does nothing."""
+        self._wait(lambda: not self._library.IsPlaying())
+
+    def _wait(self, met: Callable[[], bool]) -> None:
         until = time.monotonic() + PATIENCE_S
-        while self._busy():
+        while not met():
             if time.monotonic() > until:
                 raise TimeoutError("the voice does not come to rest")
             time.sleep(0.0005)
@@ -81,8 +92,16 @@ class _Renderer:
     def _set(self, rate: int, voice: str, volume: float) -> None:
         if voice not in self._voices:
             raise ValueError(f"there is no voice called {voice!r}")
-        for name, value in (("voice", voice), ("rate", rate), ("volume", volume)):
+        self._engine.setProperty("voice", voice)
+        self._rest()
+        lib = self._library
+        for name, value, number, wanted in (
+            ("rate", rate, lib.RATE, rate),
+            ("volume", volume, lib.VOLUME, round(volume * 100)),
+        ):
             self._engine.setProperty(name, value)
+            # What waits in the library's queue does not count as busy, so its effect is looked for.
+            self._wait(partial(_in_force, lib.dll, number, wanted))
             self._rest()
         self._settings = (rate, voice, volume)
 
