@@ -144,3 +144,33 @@ def test_hear_prints_one_object_for_each_utterance(tmp_path: Path) -> None:
     assert line["intent"] is None
     assert line["why"] == "no speech found"
     assert {"file", "engine", "text", "intent", "value", "unit", "margin", "began_s", "ended_s", "why"} <= set(line)
+
+
+def test_a_full_disk_is_said_and_the_job_waits_for_room(tmp_path: Path) -> None:
+    """Nothing is announced as logged that could not be written; the process lives on, and so does what was kept."""
+    store = tmp_path / "bay.sqlite"
+    worker = Worker(store, most_bytes=60_000)
+    for _ in range(400):
+        worker.type("note the same place again and again, to fill what little room there is")
+    while (line := worker.line()) is not None and line["what"] != "not kept":
+        pass
+    assert line is not None, "the disk never filled up"
+    while (line := worker.line()) is not None and "can't be written" not in line.get("text", ""):
+        pass
+    assert worker.process.poll() is None
+    worker.kill()
+    kept = [line for line in worker.lines if line["what"] == "kept"]
+    report = json.loads(bayvoice("report", "short", "--store", store, "--json").stdout)
+    assert len(report["facts"]) >= len(kept)
+
+
+def test_without_a_microphone_it_says_so(tmp_path: Path) -> None:
+    """No sound hardware, or no PortAudio: one sentence, no traceback."""
+    done = bayvoice(
+        "work", SHORT, "--screen", "off", "--speaker", "off", "--mic", "live", "--store", tmp_path / "bay.sqlite"
+    )
+    if done.returncode == 0:
+        pytest.skip("this machine has a microphone")
+    assert done.returncode == 2
+    assert "microphone" in done.stderr or "PortAudio" in done.stderr
+    assert "Traceback" not in done.stderr

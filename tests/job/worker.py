@@ -6,6 +6,7 @@ import json
 import os
 import queue
 import re
+import resource
 import signal
 import subprocess
 import sys
@@ -31,15 +32,20 @@ ANSWERS: dict[str, list[str]] = {
 
 
 class Worker:
-    """One process of `bayvoice work`; `lines` are what it has printed so far, as objects."""
+    """One process of `bayvoice work`; `lines` are what it has printed so far, as objects.
 
-    def __init__(self, store: Path, *more: str, procedure: Path = SHORT) -> None:
+    `most_bytes`: no file it writes may grow beyond that, as on a disk that is full.
+    """
+
+    def __init__(self, store: Path, *more: str, procedure: Path = SHORT, most_bytes: int = 0) -> None:
         command = [sys.executable, "-m", "bayvoice", "work", str(procedure), "--job", "short", "--by", "Imre"]
         command += ["--ears", "typed", "--mic", "off", "--speaker", "off", "--screen", "off"]
         command += ["--store", str(store), "--json", *more]
+        room = (most_bytes, most_bytes)
         self.process = subprocess.Popen(
             command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, bufsize=1,
             env={**os.environ, "PYTHONUNBUFFERED": "1"},
+            preexec_fn=(lambda: resource.setrlimit(resource.RLIMIT_FSIZE, room)) if most_bytes else None,
         )  # fmt: skip
         self.lines: list[dict[str, Any]] = []
         self._queue: queue.Queue[dict[str, Any] | None] = queue.Queue()
