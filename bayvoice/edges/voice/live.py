@@ -8,10 +8,12 @@ import threading
 import time
 from collections import deque
 from collections.abc import Callable
+from pathlib import Path
 from typing import Any
 
 import numpy as np
 
+from bayvoice.edges.ears.nativelog import native_output_to
 from bayvoice.edges.voice.base import Sound
 from bayvoice.edges.voice.mixer import Mark, Mixer, fit
 from bayvoice.edges.voice.player import Note, Tell
@@ -41,7 +43,8 @@ def _sounddevice() -> Any:
 
 def loudspeakers() -> tuple[str, ...]:
     """Names of the devices sound can be played on, the default one first. `BayError` without PortAudio."""
-    sd = _sounddevice()
+    with native_output_to(None):
+        sd = _sounddevice()
     try:
         devices = [d for d in sd.query_devices() if d["max_output_channels"] > 0]
         default = sd.query_devices(kind="output")["name"] if devices else ""
@@ -66,14 +69,20 @@ class LivePlayer:
         tell: gets every `Note`.
         clock: mono seconds, the hub's own clock.
         device: part of a device's name, or its number; None for the system's default.
+        log: file that gets what native libraries print while the device is opened; None throws it away.
 
     Raises `BayError` when no device can be opened.
     """
 
     def __init__(
-        self, tell: Tell, clock: Callable[[], float] = time.monotonic, device: str | int | None = None
+        self,
+        tell: Tell,
+        clock: Callable[[], float] = time.monotonic,
+        device: str | int | None = None,
+        log: Path | None = None,
     ) -> None:
-        self._sd = _sounddevice()
+        with native_output_to(log):
+            self._sd = _sounddevice()
         self._tell, self._clock, self._device = tell, clock, device
         self._lock = threading.Lock()
         self._mixer = Mixer(48_000)
@@ -85,7 +94,9 @@ class LivePlayer:
         self._notes: queue.SimpleQueue[Note | None] = queue.SimpleQueue()
         self.underruns = 0
         """How often the device ran dry since the start."""
-        self._open()
+        # Only here: the redirection is the whole process's, and later the microphone may be doing the same.
+        with native_output_to(log):
+            self._open()
         self._teller = threading.Thread(target=self._run, name="loudspeaker", daemon=True)
         self._teller.start()
 
