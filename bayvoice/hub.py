@@ -6,6 +6,7 @@ import contextlib
 import queue
 from collections import deque
 from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
 from typing import Final, Protocol
 
 import numpy as np
@@ -19,7 +20,7 @@ from bayvoice.edges.voice.player import Note, Player
 from bayvoice.edges.voice.tones import burst
 from bayvoice.errors import BayError
 
-_SILENCE: Final = np.zeros(0, np.float32)
+_NO_SOUND: Final = Sound(22_050, np.zeros(0, np.float32))
 
 BURSTS = {"soon": 1, "over": 2}
 """How urgent an alert's burst is, 0 where not named."""
@@ -54,6 +55,7 @@ class Hub:
         clock, store, voice, player: the edges. `player` is made by `player_for`, which is given the callback for notes.
         listen: makes a dialogue state's grammar the active one.
         watch: told of everything that happens (the screen, the line printer).
+        live: render speech beside the consumer instead of in it.
     """
 
     def __init__(
@@ -65,6 +67,7 @@ class Hub:
         player_for: Callable[[Callable[[Note], None]], Player],
         listen: Callable[[str], None],
         watch: Watch,
+        live: bool = False,
     ) -> None:
         self.state = state
         self.clock = clock
@@ -77,7 +80,17 @@ class Hub:
         self._pending: deque[Event] = deque()
         self._wakes: dict[str, float] = {}
         self._voice_failed = False
+        self._silenced = 0
+        # A voice that hangs must not hold up the job: live, it renders in a thread of its own. On a recording
+        # everything happens in order, so that the same recording gives the same job.
+        self._renderer = ThreadPoolExecutor(1, "render") if live else None
         self.player = player_for(self._noted)
+
+    def close(self) -> None:
+        """Stop rendering and playing."""
+        if self._renderer is not None:
+            self._renderer.shutdown(wait=False, cancel_futures=True)
+        self.player.close()
 
     # events
 
@@ -98,6 +111,7 @@ class Hub:
     def advance(self, mono: float) -> None:
         """Bring everything that hangs on time up to mono time `mono`: the player, then wake-ups that are due."""
         self.player.advance(mono)
+        self.drain()
         for key, due in sorted(self._wakes.items(), key=lambda item: item[1]):
             if due <= mono and self._wakes.get(key) == due:
                 del self._wakes[key]
@@ -113,8 +127,8 @@ class Hub:
     def run_live(self) -> None:
         """Handle events as they come, until the sitting is over."""
         while not self.finished:
-            due = min(self._wakes.values(), default=None)
-            patience = 1.0 if due is None else min(1.0, max(0.0, due - self.clock.mono()))
+            due = [*self._wakes.values(), self.player.next_at() or float("inf")]
+            patience = min(1.0, max(0.0, min(due) - self.clock.mono()))
             with contextlib.suppress(queue.Empty):
                 self._take_queued(self._queue.get(timeout=patience))
             self.advance(self.clock.mono())
@@ -130,9 +144,10 @@ class Hub:
         match effect:
             case Append(fact):
                 self._append(fact)
-            case Say(uid, text, urgent):
-                self._say(uid, text, urgent)
+            case Say():
+                self._say(effect)
             case Hush():
+                self._silenced += 1
                 self.player.hush(self.clock.mono())
             case Ring(tone):
                 self._ring(tone)
@@ -151,20 +166,39 @@ class Hub:
         else:
             self._pending.append(Kept(self.clock.now(), fact.seq))
 
-    def _say(self, uid: int, text: str, urgent: bool) -> None:
-        sound = Sound(22_050, _SILENCE)
-        if self._voice is not None:
-            try:
-                sound = self._voice.render(text)
-            except BayError as error:
-                if not self._voice_failed:
-                    self._voice_failed = True
-                    self._pending.append(Trouble(self.clock.now(), "voice", error.what, error.mend))
-            else:
-                if self._voice_failed:
-                    self._voice_failed = False
-                    self._pending.append(Mended(self.clock.now(), "voice"))
-        self.player.say(uid, sound, self.clock.mono(), urgent)
+    def _say(self, say: Say) -> None:
+        if self._renderer is None:
+            sound, error = self._render(say.text)
+            event = self._rendered(say, sound, error, self._silenced)
+            if event is not None:
+                self._pending.append(event)
+            return
+        silenced = self._silenced
+
+        def work() -> None:
+            sound, error = self._render(say.text)
+            self.put(lambda: self._rendered(say, sound, error, silenced))
+
+        self._renderer.submit(work)
+
+    def _render(self, text: str) -> tuple[Sound, BayError | None]:
+        if self._voice is None:
+            return _NO_SOUND, None
+        try:
+            return self._voice.render(text), None
+        except BayError as error:
+            return _NO_SOUND, error
+
+    def _rendered(self, say: Say, sound: Sound, error: BayError | None, silenced: int) -> Event | None:
+        """Play what was rendered, if nobody asked for silence meanwhile; news of the voice, if there is any."""
+        now = self.clock.now()
+        if silenced != self._silenced:
+            return Spoken(now, say.uid, cut=True)
+        self.player.say(say.uid, sound, now.mono, say.urgent)
+        failed, self._voice_failed = self._voice_failed, error is not None
+        if error is not None and not failed:
+            return Trouble(now, "voice", _sentence(error.what), _sentence(error.mend))
+        return Mended(now, "voice") if failed and error is None else None
 
     def _ring(self, tone: str) -> None:
         self.player.ring(burst(tone, BURSTS.get(tone, 0)), self.clock.mono())
@@ -173,6 +207,10 @@ class Hub:
         # From the loudspeaker's own thread when live: only queued here. On a tape it comes in the middle of
         # `advance`, whose drain takes it.
         self.put(_event_of(note, self.clock.now()))
+
+
+def _sentence(text: str) -> str:
+    return text[:1].upper() + text[1:]
 
 
 def _event_of(note: Note, now: Stamp) -> Event:

@@ -81,7 +81,7 @@ class Sitting:
 
     def close(self) -> None:
         """Give everything back."""
-        self.hub.player.close()
+        self.hub.close()
         if self.voice is not None:
             self.voice.close()
         if self.listener is not None:
@@ -118,7 +118,7 @@ def _wire(options: Options, watch: Watch, store: Store, opened: Opened, tape: Ta
 
     state = State(job=opened.job, wording=wording(), people=options.people)
     made: list[Sitting] = []
-    hub = Hub(state, clock, store, voice, player_for, lambda name: made[0].listen(name), watch)
+    hub = Hub(state, clock, store, voice, player_for, lambda name: made[0].listen(name), watch, live=tape is None)
     made.append(Sitting(hub, grammars, listener, store, voice, opened, options, tuple(notices), tape))
     return made[0]
 
