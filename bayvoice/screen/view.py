@@ -214,5 +214,3 @@ def _heard(line: HeardLine | None, signs: Signs) -> str:
     if line.made:
         return f"{words} {signs.good} taken as {line.made.replace('_', ' ')}{typed}{sure}"
     return f"{words} {signs.bad} not taken: {line.why or 'no meaning here'}{typed}{sure}"
-
-

@@ -5,7 +5,7 @@ from __future__ import annotations
 from decimal import Decimal
 
 import pytest
-import scipy.constants as codata  # type: ignore[import-untyped]
+import scipy.constants as codata
 
 from bayvoice.errors import BayError
 from bayvoice.speech import units
