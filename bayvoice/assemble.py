@@ -70,13 +70,19 @@ def people_of_bay(given: str) -> tuple[str, ...]:
 
 @dataclass(frozen=True, slots=True)
 class Opened:
-    """A job ready to be worked on. `changed`: SHA-256 of the procedure's file if it is no longer the job's own."""
+    """A job ready to be worked on.
+
+    Attributes:
+        changed: SHA-256 of the procedure's file if it is no longer the job's own, else "".
+        last: wall time of the last fact, 0 for a fresh job.
+    """
 
     name: str
     procedure: Procedure
     job: Job
     changed: str
     notices: tuple[str, ...]
+    last: float = 0.0
 
 
 def open_job(store: Store, options: Options) -> Opened:
@@ -109,7 +115,7 @@ def open_job(store: Store, options: Options) -> Opened:
     if broken is not None:
         notices.append(f"The procedure's file cannot be used now ({broken}) The job goes on with the version it holds.")
     changed = procedure.sha256 if procedure is not None and procedure.sha256 != own.sha256 else ""
-    return Opened(name, own, fold_all(Job(name, own), facts), changed, tuple(notices))
+    return Opened(name, own, fold_all(Job(name, own), facts), changed, tuple(notices), facts[-1].wall)
 
 
 def _open_job_of(store: Store, procedure: Procedure | None, given: str) -> str:

@@ -102,7 +102,7 @@ def open_sitting(options: Options, watch: Watch) -> Sitting:
 
 
 def _wire(options: Options, watch: Watch, store: Store, opened: Opened, tape: Tape | None) -> Sitting:
-    clock: LiveClock | TapeClock = TapeClock() if tape else LiveClock()
+    clock: LiveClock | TapeClock = TapeClock(_wall_of(tape, opened.last)) if tape else LiveClock()
     grammars = grammars_for(opened.procedure, options.people)
     notices = list(opened.notices)
     listener: Listener | None = None
@@ -121,6 +121,11 @@ def _wire(options: Options, watch: Watch, store: Store, opened: Opened, tape: Ta
     hub = Hub(state, clock, store, voice, player_for, lambda name: made[0].listen(name), watch, live=tape is None)
     made.append(Sitting(hub, grammars, listener, store, voice, opened, options, tuple(notices), tape))
     return made[0]
+
+
+def _wall_of(tape: Tape, last: float) -> float:
+    """When a recording began: it ended when its file was last written. Never before the job's last fact."""
+    return max(last, tape.path.stat().st_mtime - tape.duration_s)
 
 
 def _player(options: Options, clock: LiveClock | TapeClock, tell: Callable[[Note], None], notices: list[str]) -> Player:
