@@ -148,7 +148,7 @@ def heard_event(hub: Hub, found: Utterance, offset: float) -> Heard:
     hearing = found.hearing
     return Heard(
         hub.clock.now(), hearing.words, found.intent, hearing.engine, hearing.margin,
-        offset + found.began_s, offset + found.ended_s, found.why,
+        offset + found.began_s, offset + found.ended_s, found.why, hearing.sure,
     )  # fmt: skip
 
 

@@ -46,6 +46,7 @@ class Heard:
         margin: log-probability per second of speech by which it beat its competitor, if the engine has one.
         began, ended: `Stamp.mono` time at which the speech began and ended.
         why: reason of a refusal, one short phrase; empty when accepted.
+        sure: natural-log odds that this is what was said; None where the engine cannot tell.
     """
 
     at: Stamp
@@ -56,6 +57,7 @@ class Heard:
     began: float
     ended: float
     why: str = ""
+    sure: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -37,6 +37,7 @@ class Hearing:
         timed: the words with times.
         runner_up: best words with another meaning, if any; runner_up_margin: by how many nats it lost.
         why: reason the engine itself refuses it ("" when it stands).
+        sure: natural-log odds that this is what was said; None where the engine cannot tell.
     """
 
     engine: str
@@ -46,6 +47,7 @@ class Hearing:
     runner_up: tuple[str, ...] = ()
     runner_up_margin: float | None = None
     why: str = ""
+    sure: float | None = None
 
 
 class Recogniser(Protocol):
