@@ -89,12 +89,12 @@ def people(most: int) -> Iterator[Item]:
 
 
 def voices() -> tuple[str, ...]:
-    """Synthesised voices that work here, none the product's: espeak-ng variants, flite's, and piper's joe."""
+    """Synthesised voices that work here; none is the product's, and none was learned from (see `learn_speech`)."""
     found: list[str] = []
     if shutil.which("espeak-ng"):
-        found += ["espeak:en-us+f2", "espeak:en-gb-scotland+m3", "espeak:en-gb-x-rp+m7"]
+        found += ["espeak:en-us+f4", "espeak:en-gb-scotland+m5", "espeak:en-gb-x-rp+m5", "espeak:en-029+m6"]
     if shutil.which("flite"):
-        found += ["flite:slt", "flite:rms", "flite:awb"]
+        found.append("flite:rms")
     try:
         import piper  # noqa: F401
     except ImportError:

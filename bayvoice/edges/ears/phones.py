@@ -14,7 +14,7 @@ from bayvoice.edges.ears.phones_judge import Competitor, Evidence, Judge
 from bayvoice.edges.ears.pronounce import Lexicon, Pronunciation
 from bayvoice.speech.grammar import StateGrammar
 
-WORD_COST = -2.0
+WORD_COST = -1.5
 """Nats a word of the grammar costs, so that a long utterance is not explained by many short words."""
 OTHER_COST = -3.0
 """Nats a common word of the competitor costs: any sequence of them is allowed, so each must earn its place."""
