@@ -27,11 +27,12 @@ from bayvoice.core.events import (
     Woke,
 )
 from bayvoice.core.job import Job, opening_facts_body
-from bayvoice.core.state import HeardLine, Mode, State, Talk
+from bayvoice.core.state import Doubt, HeardLine, Mode, State, Talk
 from bayvoice.core.turn import Turn
 from bayvoice.core.wording import Wording
 from bayvoice.procedure.model import Procedure, Signal
 from bayvoice.speech.intents import GUARDED, Intent
+from bayvoice.speech.risk import AGREE_S, Verdict, weigh
 
 Handler = Callable[[Turn, Intent], None]
 
@@ -198,10 +199,28 @@ def _heard(turn: Turn, event: Heard) -> None:
         intent, why = None, turn.state.wording.text("why_own_voice")
     elif intent is not None and event.began < turn.state.asked and intent.name in GUARDED:
         intent, why = None, turn.state.wording.text("why_changed")
-    line = HeardLine(" ".join(event.words), intent.name if intent else "", why, event.margin, event.engine)
-    turn.put(heard=line)
-    if intent is not None:
+    verdict = _weigh(turn, event, intent) if intent is not None else Verdict.REFUSE
+    if intent is not None and verdict is not Verdict.ACT:
+        why = turn.state.wording.text("why_doubtful" if verdict is Verdict.DOUBTFUL else "why_unsure")
+    made = intent.name if intent is not None and verdict is Verdict.ACT else ""
+    turn.put(heard=HeardLine(" ".join(event.words), made, why, event.margin, event.engine))
+    if intent is not None and verdict is Verdict.ACT:
         _act(turn, intent)
+    elif intent is not None and verdict is Verdict.DOUBTFUL:
+        first = turn.state.doubt is None
+        turn.put(doubt=Doubt(intent, event.ended))
+        if first:
+            # Once in a row: talk in the bay that half resembles a command must not be answered all day.
+            turn.say("say_again")
+
+
+def _weigh(turn: Turn, event: Heard, intent: Intent) -> Verdict:
+    """Whether `intent` is sure enough; what was heard in doubt just before and is heard again the same is."""
+    verdict = weigh(turn.state.mode.value, intent.name, event.sure)
+    doubt = turn.state.doubt
+    if verdict is Verdict.DOUBTFUL and doubt is not None and doubt.intent == intent:
+        return Verdict.ACT if event.began - doubt.ended <= AGREE_S else verdict
+    return verdict
 
 
 def _typed(turn: Turn, event: Typed) -> None:
@@ -217,7 +236,7 @@ def _typed(turn: Turn, event: Typed) -> None:
 
 def _act(turn: Turn, intent: Intent) -> None:
     turn.hush()
-    turn.put(alerts=())
+    turn.put(alerts=(), doubt=None)
     handler = TABLE.get((turn.state.mode, intent.name))
     if handler is None:
         turn.say("not_now")

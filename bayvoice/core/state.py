@@ -11,6 +11,7 @@ from bayvoice.core.effects import Fact, Say
 from bayvoice.core.job import Job
 from bayvoice.core.wording import Wording
 from bayvoice.procedure.model import Kind
+from bayvoice.speech.intents import Intent
 
 
 class Mode(StrEnum):
@@ -107,6 +108,14 @@ class HeardLine:
 
 
 @dataclass(frozen=True, slots=True)
+class Doubt:
+    """The last doubtful utterance, until something is acted on. `ended`: mono time at which it ended."""
+
+    intent: Intent
+    ended: float
+
+
+@dataclass(frozen=True, slots=True)
 class State:
     """Everything between two events.
 
@@ -117,6 +126,7 @@ class State:
         troubles: (part, what, mend) of every edge that is not working now.
         now: mono time of the last event.
         asked: mono time at which the present question was put; an answer that began before it answers another one.
+        doubt: what was heard in doubt since the last thing that was acted on.
         next_uid: number of the next utterance.
         last_said: what was last said, for the screen.
     """
@@ -133,6 +143,7 @@ class State:
     gate: str = ""
     troubles: tuple[tuple[str, str, str], ...] = ()
     heard: HeardLine | None = None
+    doubt: Doubt | None = None
     last_said: str = ""
     now: float = 0.0
     asked: float = float("-inf")

@@ -1,0 +1,104 @@
+"""How sure one must be of what was heard before it is done: by what the intent would do, in which dialogue state."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import Final
+
+
+class Risk(StrEnum):
+    """What a wrongly heard intent would cost, least first."""
+
+    QUIET = "quiet"
+    """A sentence is not heard to its end, or an alert is silenced; a "stop" that is missed is the worse mistake."""
+    HARMLESS = "harmless"
+    """Something is said once more."""
+    STEERING = "steering"
+    """The job stands elsewhere or a mark is made; a word puts it back."""
+    VALUE = "value"
+    """A value is read back, and logged only after a yes; so the read-back is the question."""
+    BINDING = "binding"
+    """An answer is logged or a step is left."""
+    OVERRIDING = "overriding"
+    """A guard is passed or a value enters the record."""
+
+
+@dataclass(frozen=True, slots=True)
+class Levels:
+    """Natural-log odds: from `act` on it is done, from `doubt` on it is asked about, below that it is nothing."""
+
+    doubt: float
+    act: float
+
+
+LEVELS: Final[Mapping[Risk, Levels]] = {
+    Risk.QUIET: Levels(-0.7, -0.7),
+    Risk.HARMLESS: Levels(-0.7, -0.3),
+    Risk.STEERING: Levels(-0.7, 0.0),
+    Risk.VALUE: Levels(-0.5, -0.5),
+    Risk.BINDING: Levels(-0.5, 0.3),
+    Risk.OVERRIDING: Levels(0.0, 1.0),
+}
+"""The one place for these numbers. Zero is where the judge of the recogniser `phones` has one foreign utterance in a
+hundred standing; each nat is a factor of e in the odds."""
+
+LEAST: Final = min(levels.doubt for levels in LEVELS.values())
+"""Below this no intent is even asked about: a recogniser may refuse by itself what is less sure."""
+
+AGREE_S: Final = 6.0
+"""Two doubtful hearings of the same intent count as a sure one if the second begins within this many seconds."""
+
+_RISKS: Final[Mapping[str, Risk]] = {
+    "stop": Risk.QUIET,
+    **dict.fromkeys(("repeat", "where", "time", "help"), Risk.HARMLESS),
+    **dict.fromkeys(("pause", "resume", "back", "note", "count_in", "count_out"), Risk.STEERING),
+    **dict.fromkeys(("record", "correct"), Risk.VALUE),
+    **dict.fromkeys(("next", "yes", "no", "go", "skip", "sign"), Risk.BINDING),
+}
+
+_OF_STATE: Final[Mapping[tuple[str, str], Risk]] = {
+    # A "no" here drops a question, which can be put again; in a check it is an answer.
+    ("confirm", "no"): Risk.STEERING,
+    ("override", "no"): Risk.STEERING,
+    ("reason", "no"): Risk.STEERING,
+    ("tally", "no"): Risk.HARMLESS,
+    # These put something into the record that nobody is asked about again.
+    ("confirm", "yes"): Risk.OVERRIDING,
+    ("override", "yes"): Risk.OVERRIDING,
+    ("reason", "skip"): Risk.OVERRIDING,
+    ("hold", "sign"): Risk.OVERRIDING,
+}
+
+
+class Verdict(StrEnum):
+    """What to do with an utterance that has a meaning."""
+
+    ACT = "act"
+    DOUBTFUL = "doubtful"
+    REFUSE = "refuse"
+
+
+def risk_of(state: str, intent: str) -> Risk:
+    """The risk of `intent` in dialogue state `state`; states without a rule of their own ("any") have the common one.
+
+    Raises:
+        KeyError: there is no such intent.
+    """
+    return _OF_STATE.get((state, intent)) or _RISKS[intent]
+
+
+def weigh(state: str, intent: str, sure: float | None) -> Verdict:
+    """What to do with `intent` heard in `state`.
+
+    Args:
+        state: the dialogue state.
+        intent: name of the intent.
+        sure: natural-log odds that this was said; None, an engine that cannot tell, counts as sure: such an engine's
+            own refusal is all there is.
+    """
+    levels = LEVELS[risk_of(state, intent)]
+    if sure is None or sure >= levels.act:
+        return Verdict.ACT
+    return Verdict.DOUBTFUL if sure >= levels.doubt else Verdict.REFUSE
