@@ -7,10 +7,11 @@ from typing import Final
 
 from bayvoice.errors import BayError
 from bayvoice.speech import jsgf
+from bayvoice.speech.address import NO_ADDRESS, Address
 from bayvoice.speech.automaton import Nfa, graph_of
 from bayvoice.speech.graph import WordGraph
 from bayvoice.speech.intents import Intent
-from bayvoice.speech.jsgf import Alternatives, Expansion, Ref
+from bayvoice.speech.jsgf import Alternatives, Expansion, Ref, Repeat
 from bayvoice.speech.linking import Linked
 from bayvoice.speech.matcher import Matcher
 from bayvoice.speech.phrases import as_said, plural, spoken_form
@@ -19,6 +20,7 @@ from bayvoice.speech.written import flat_grammar, sample_phrases
 ANY: Final = "any"
 _STATES: Final = "states"
 _JOB: Final = "job"
+_ADDRESS: Final = "address"
 
 
 class StateGrammar:
@@ -26,15 +28,20 @@ class StateGrammar:
 
     Attributes:
         name: the state.
-        graph: its utterances as the smallest deterministic word graph, acyclic for the grammars of the product.
+        graph: its utterances as the smallest deterministic word graph, acyclic for the grammars of the product;
+            where there is an address word, each with and without it, so that one without is heard for what it is.
         words: every word of it.
+        address: when the address word must be said.
     """
 
     name: str
     graph: WordGraph
     words: frozenset[str]
+    address: Address
 
-    def __init__(self, name: str, linked: Linked, states: Sequence[str], written: Mapping[str, str]) -> None:
+    def __init__(
+        self, name: str, linked: Linked, states: Sequence[str], written: Mapping[str, str], address: Address
+    ) -> None:
         """Compile the state.
 
         Args:
@@ -42,10 +49,14 @@ class StateGrammar:
             linked: the grammars.
             states: full names of the rules that make it up; an earlier one decides what is meant.
             written: phrases of the procedure, as said -> as written.
+            address: when the address word must be said.
         """
         self.name = name
+        self.address = address
         self._linked = linked
         self._body = _union(linked, states)
+        if address.heard:
+            self._body = jsgf.Sequence((Repeat(Ref(f"{_JOB}.{_ADDRESS}"), 0, False), self._body))
         self.graph = graph_of(Nfa(linked, self._body, tags=False))
         self.words = frozenset(arc.word for arc in self.graph.arcs)
         self._next: dict[tuple[int, str], int] = {(arc.src, arc.word): arc.dst for arc in self.graph.arcs}
@@ -60,27 +71,40 @@ class StateGrammar:
             node = self._next.get((node, word)) if node is not None else None
         return node in self.graph.finals
 
-    def match(self, words: Sequence[str]) -> Intent | None:
+    def match(self, words: Sequence[str], *, spoken: bool = True) -> Intent | None:
         """The meaning of a whole utterance, None where the grammar does not accept all of it.
 
         Args:
             words: words in any case; figures ("32.50") and a unit's symbol or code after them may stand for words.
+            spoken: False for keys and typed words, which need no address word.
 
         Returns:
             None also where the utterance has two meanings, as with a measurement whose name ends in a number.
         """
-        found = self.meanings(words)
+        found = self.meanings(words, spoken=spoken)
         return found[0] if len(found) == 1 else None
 
-    def meanings(self, words: Sequence[str]) -> tuple[Intent, ...]:
+    def meanings(self, words: Sequence[str], *, spoken: bool = True) -> tuple[Intent, ...]:
         """All meanings of a whole utterance, from the first rule that gives any; see `match`."""
+        addressed, found = self._read(words)
+        if addressed or not spoken:
+            return found
+        return tuple(intent for intent in found if not self.address.needed(intent.name))
+
+    def unaddressed(self, words: Sequence[str]) -> bool:
+        """Whether nothing but the address word is missing before `words`."""
+        return bool(self._read(words)[1]) and not self.meanings(words)
+
+    def _read(self, words: Sequence[str]) -> tuple[bool, tuple[Intent, ...]]:
+        """Whether the address word was said, and all that the rest means."""
         said = as_said(words)
         if not self.accepts(said):
-            return ()
+            return False, ()
+        addressed = self.address.heard and said[:1] == (self.address.word,)
         for matcher in self._matchers:
-            if found := matcher.meanings(said):
-                return found
-        return ()
+            if found := matcher.meanings(said[addressed:]):
+                return addressed, found
+        return addressed, ()
 
     def clashes(self, limit: int = 3) -> tuple[tuple[str, ...], ...]:
         """Utterances of one rule that have two meanings and are therefore refused: a mistake in grammar or fills."""
@@ -105,27 +129,35 @@ class Grammars:
         texts: file name -> JSGF text, as in ``grammars/en/*.gram``.
         fills: rule name in ``job.gram`` (``thing``, ``measurement``, ``person``) -> phrases the procedure brings.
             Captures give them back as written there, in lower case; ``things``, the plurals, are made from ``thing``.
+        address: the address word, which fills the rule ``address``, and when it must be said.
 
     Raises:
         BayError: a text is not a grammar, does not fit the others, or a fill cannot be spoken or fills no rule.
     """
 
-    def __init__(self, texts: Mapping[str, str], fills: Mapping[str, Sequence[str]] | None = None) -> None:
+    def __init__(
+        self,
+        texts: Mapping[str, str],
+        fills: Mapping[str, Sequence[str]] | None = None,
+        address: Address = NO_ADDRESS,
+    ) -> None:
         grammars = [jsgf.read(text, name) for name, text in texts.items()]
         by_name = {grammar.name: grammar for grammar in grammars}
         if _STATES not in by_name:
             raise BayError("no grammar is called states", ", ".join(texts), "put states.gram among the grammars")
         slots = set(by_name[_JOB].rules) if _JOB in by_name else set()
+        fills = dict(fills or {}) | ({_ADDRESS: (address.word,)} if address.heard else {})
+        self._address = address
         filled: dict[str, list[tuple[str, ...]]] = {}
         self._written: dict[str, str] = {}
-        for rule, phrases in (fills or {}).items():
+        for rule, phrases in fills.items():
             if rule not in slots:
                 raise BayError(f"no rule <{rule}> takes phrases", "job.gram", f"use {', '.join(sorted(slots))}")
             for phrase in phrases:
                 said = spoken_form(phrase, rule)
                 filled.setdefault(f"{_JOB}.{rule}", []).append(said)
                 self._written.setdefault(" ".join(said), phrase.lower())
-        if "things" in slots and "things" not in (fills or {}):
+        if "things" in slots and "things" not in fills:
             things = filled.get(f"{_JOB}.thing", [])
             filled[f"{_JOB}.things"] = [plural(thing) for thing in things]
             for thing in things:
@@ -147,7 +179,7 @@ class Grammars:
                 raise BayError(f"there is no dialogue state {name}", "", f"use {ANY}, {', '.join(self._names)}")
             states = self._names if name == ANY else (name,)
             self._compiled[name] = StateGrammar(
-                name, self._linked, [f"{_STATES}.{state}" for state in states], self._written
+                name, self._linked, [f"{_STATES}.{state}" for state in states], self._written, self._address
             )
         return self._compiled[name]
 
