@@ -13,7 +13,10 @@ from bayvoice.core.events import Heard, Typed
 from bayvoice.core.job import Job, fold_all
 from bayvoice.core.wording import Wording
 from bayvoice.edges.datafiles import read_grammars, read_language_file, read_procedure
+from bayvoice.edges.ears.base import Recogniser
+from bayvoice.edges.ears.likeness import vet_address
 from bayvoice.edges.ears.listener import Utterance
+from bayvoice.edges.ears.pronounce import Lexicon
 from bayvoice.edges.store import Store
 from bayvoice.edges.typed import words_of
 from bayvoice.errors import BayError
@@ -21,6 +24,7 @@ from bayvoice.hub import Hub
 from bayvoice.procedure.load import load_text
 from bayvoice.procedure.mistakes import BadProcedure
 from bayvoice.procedure.model import Procedure
+from bayvoice.speech.address import NO_ADDRESS, Address
 from bayvoice.speech.fills import fills_of
 from bayvoice.speech.grammar import Grammars
 from bayvoice.speech.intents import Intent
@@ -30,7 +34,10 @@ LANGUAGE = "en"
 
 @dataclass(frozen=True, slots=True)
 class Options:
-    """What `bayvoice work` was asked for. `mic`: "live", "off" or a WAV; `speaker`: "live", "off" or a WAV."""
+    """What `bayvoice work` was asked for. `mic`: "live", "off" or a WAV; `speaker`: "live", "off" or a WAV.
+
+    `address`: the word that must be said before an intent, and when.
+    """
 
     procedure: str
     mic: str = "live"
@@ -40,6 +47,7 @@ class Options:
     by: str = ""
     people: tuple[str, ...] = ()
     ears: str = "auto"
+    address: Address = NO_ADDRESS
 
 
 def wording(language: str = LANGUAGE) -> Wording:
@@ -50,6 +58,23 @@ def wording(language: str = LANGUAGE) -> Wording:
 def grammars_for(procedure: Procedure | None, people: tuple[str, ...] = ()) -> Grammars:
     """The grammars, with what a procedure and the people of the bay bring into them."""
     return Grammars(read_grammars(LANGUAGE), fills_of(procedure, people) if procedure else None)
+
+
+def addressed_grammars(
+    procedure: Procedure | None, people: tuple[str, ...], address: Address, lexicon: Lexicon
+) -> Grammars:
+    """The grammars with their address word. BayError where the word sounds too much like one that is said anyway."""
+    plain = grammars_for(procedure, people)
+    if not address.heard:
+        return plain
+    vet_address(address.word, plain.state("any"), lexicon)
+    return Grammars(read_grammars(LANGUAGE), fills_of(procedure, people) if procedure else None, address)
+
+
+def prepare(recogniser: Recogniser, grammars: Grammars) -> None:
+    """Compile every dialogue state before the job begins, so that a change of state costs next to nothing."""
+    for name in grammars.states():
+        recogniser.use(grammars.state(name))
 
 
 def who(by: str) -> str:
@@ -158,4 +183,4 @@ def typed_event(hub: Hub, grammars: Grammars, text: str) -> Typed:
         remark = found[1].strip()
         return Typed(hub.clock.now(), tuple(text.split()), Intent("note", slots=(("text", remark),)))
     words = words_of(text)
-    return Typed(hub.clock.now(), words, grammars.state(hub.state.mode.value).match(words))
+    return Typed(hub.clock.now(), words, grammars.state(hub.state.mode.value).match(words, spoken=False))

@@ -9,10 +9,13 @@ import os
 import sys
 from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from bayvoice import __version__
 from bayvoice.errors import BayError
+
+if TYPE_CHECKING:
+    from bayvoice.speech.address import Address
 
 Command = Callable[[argparse.Namespace], int]
 
@@ -63,6 +66,7 @@ def _parser() -> argparse.ArgumentParser:
     work.add_argument("--by", default="", metavar="NAME", help="the technician")
     work.add_argument("--people", default="", metavar="A,B,C", help="who may sign (or BAYVOICE_PEOPLE)")
     work.add_argument("--ears", choices=("auto", "vosk", "phones", "pocketsphinx", "typed"), default="auto")
+    _address(work)
     _common(work, store=True)
     work.set_defaults(command=_work)
 
@@ -93,6 +97,7 @@ def _parser() -> argparse.ArgumentParser:
     hear.add_argument("--procedure", default="", help="with the things, measurements of this procedure")
     hear.add_argument("--people", default="", metavar="A,B,C", help="names that may be said")
     hear.add_argument("--ears", choices=("auto", "vosk", "phones", "pocketsphinx"), default="auto")
+    _address(hear)
     _common(hear)
     hear.set_defaults(command=_hear)
 
@@ -100,6 +105,16 @@ def _parser() -> argparse.ArgumentParser:
     _common(check, store=True)
     check.set_defaults(command=_soundcheck)
     return parser
+
+
+def _address(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "--address",
+        choices=("always", "guarded", "never"),
+        default="never",
+        help="say the address word before everything; before what advances, logs or overrides; before nothing",
+    )
+    parser.add_argument("--address-word", default="bay", metavar="WORD", help="the address word (default: bay)")
 
 
 def _common(parser: argparse.ArgumentParser, store: bool = False) -> None:
@@ -115,9 +130,17 @@ def _work(args: argparse.Namespace) -> int:
     from bayvoice.sitting import work
 
     options = Options(
-        args.procedure, args.mic, args.speaker, args.store, args.job, args.by, people_of_bay(args.people), args.ears
-    )
+        args.procedure, args.mic, args.speaker, args.store, args.job, args.by, people_of_bay(args.people), args.ears,
+        address_of(args),
+    )  # fmt: skip
     return work(options, screen=args.screen == "on", as_json=args.json)
+
+
+def address_of(args: argparse.Namespace) -> Address:
+    """The address word and when it is wanted. BayError where it is not one word."""
+    from bayvoice.speech.address import Address, AddressMode
+
+    return Address(AddressMode(args.address), args.address_word.strip().lower())
 
 
 def _jobs(args: argparse.Namespace) -> int:
@@ -233,7 +256,7 @@ def mistake_json(mistake: Any) -> dict[str, Any]:
 def _hear(args: argparse.Namespace) -> int:
     from bayvoice.hearing import hear
 
-    return hear(args.files, args.state, args.procedure, args.people, args.ears, args.json)
+    return hear(args.files, args.state, args.procedure, args.people, args.ears, address_of(args), args.json)
 
 
 def _soundcheck(args: argparse.Namespace) -> int:

@@ -4,15 +4,18 @@ from __future__ import annotations
 
 import json
 import sys
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from bayvoice.assemble import grammars_for, people_of_bay
+from bayvoice.assemble import LANGUAGE, addressed_grammars, people_of_bay
 from bayvoice.edges.datafiles import read_procedure
-from bayvoice.edges.ears.choose import choose
+from bayvoice.edges.ears.choose import choose, lexicon_of
 from bayvoice.edges.ears.front import FrontEnd
 from bayvoice.edges.ears.listener import Listener, Utterance, hear_file
 from bayvoice.errors import BayError
+from bayvoice.speech.address import Address
+from bayvoice.speech.risk import Verdict, weigh
 
 
 def as_line(file: str, engine: str, found: Utterance) -> dict[str, Any]:
@@ -33,11 +36,20 @@ def as_line(file: str, engine: str, found: Utterance) -> dict[str, Any]:
     }
 
 
-def hear(files: list[str], state: str, procedure: str, people: str, ears: str, as_json: bool) -> int:
+def weighed(found: Utterance, state: str) -> Utterance:
+    """`found` with its intent only where a job in dialogue state `state` would act on it."""
+    verdict = Verdict.ACT if found.intent is None else weigh(state, found.intent.name, found.hearing.sure)
+    if verdict is Verdict.ACT:
+        return found
+    return replace(found, intent=None, why="in doubt: asks again" if verdict is Verdict.DOUBTFUL else "too unsure")
+
+
+def hear(files: list[str], state: str, procedure: str, people: str, ears: str, address: Address, as_json: bool) -> int:
     """Print what is understood of each file; exit status 2 if one of them cannot be read."""
-    grammars = grammars_for(read_procedure(procedure) if procedure else None, people_of_bay(people))
-    grammar = grammars.state(state)
-    recogniser, notices = choose(ears, grammar.words)
+    lexicon = lexicon_of(LANGUAGE)
+    job = read_procedure(procedure) if procedure else None
+    grammar = addressed_grammars(job, people_of_bay(people), address, lexicon).state(state)
+    recogniser, notices = choose(ears, grammar.words, lexicon=lexicon)
     for notice in notices:
         print(f"bayvoice: {notice}", file=sys.stderr)
     listener = Listener(recogniser, FrontEnd(), grammar)
@@ -52,7 +64,7 @@ def hear(files: list[str], state: str, procedure: str, people: str, ears: str, a
             print(f"bayvoice: {error}", file=sys.stderr)
             continue
         for found in results:
-            line = as_line(file, recogniser.name, found)
+            line = as_line(file, recogniser.name, weighed(found, state))
             if as_json:
                 print(json.dumps(line, ensure_ascii=False), flush=True)
             else:

@@ -13,11 +13,13 @@ from pathlib import Path
 import platformdirs
 
 from bayvoice.assemble import (
+    LANGUAGE,
     Opened,
     Options,
-    grammars_for,
+    addressed_grammars,
     heard_event,
     open_job,
+    prepare,
     typed_event,
     who,
     wording,
@@ -26,7 +28,7 @@ from bayvoice.core.events import Began, Left, Trouble
 from bayvoice.core.state import State
 from bayvoice.edges.clock import LiveClock, TapeClock
 from bayvoice.edges.ears.base import RATE
-from bayvoice.edges.ears.choose import choose
+from bayvoice.edges.ears.choose import choose, lexicon_of
 from bayvoice.edges.ears.front import FrontEnd
 from bayvoice.edges.ears.listener import Listener, Utterance
 from bayvoice.edges.ears.tape import Tape
@@ -103,12 +105,14 @@ def open_sitting(options: Options, watch: Watch) -> Sitting:
 
 def _wire(options: Options, watch: Watch, store: Store, opened: Opened, tape: Tape | None) -> Sitting:
     clock: LiveClock | TapeClock = TapeClock(_wall_of(tape, opened.last)) if tape else LiveClock()
-    grammars = grammars_for(opened.procedure, options.people)
+    lexicon = lexicon_of(LANGUAGE)
+    grammars = addressed_grammars(opened.procedure, options.people, options.address, lexicon)
     notices = list(opened.notices)
     listener: Listener | None = None
     if options.ears != "typed" and options.mic != "off":
-        recogniser, said = choose(options.ears, grammars.state("any").words)
+        recogniser, said = choose(options.ears, grammars.state("any").words, lexicon=lexicon)
         notices.extend(said)
+        prepare(recogniser, grammars)
         listener = Listener(recogniser, FrontEnd(), grammars.state("any"))
     log = platformdirs.user_log_path("bayvoice") / "voice.log"
     voice = None if options.speaker == "off" and tape is None else SpokenVoice(log=_writable(log))

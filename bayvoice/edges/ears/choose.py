@@ -15,7 +15,9 @@ KINDS: Final = ("auto", "vosk", "phones", "pocketsphinx")
 _NAMED: Final = 12  # words named in a notice
 
 
-def choose(kind: str, words: Iterable[str], language: str = "en") -> tuple[Recogniser, tuple[str, ...]]:
+def choose(
+    kind: str, words: Iterable[str], language: str = "en", lexicon: Lexicon | None = None
+) -> tuple[Recogniser, tuple[str, ...]]:
     """A recogniser that works, and notices for the user, one sentence each.
 
     Args:
@@ -23,6 +25,7 @@ def choose(kind: str, words: Iterable[str], language: str = "en") -> tuple[Recog
             pocketsphinx.
         words: all words of the job's grammars; those the recogniser cannot pronounce are named in a notice.
         language: of the additional pronunciations.
+        lexicon: pronunciations, where somebody has read them already; by default `lexicon_of` the language.
 
     Raises:
         BayError: `kind` is not one of them, the one asked for does not work, or none does.
@@ -30,8 +33,7 @@ def choose(kind: str, words: Iterable[str], language: str = "en") -> tuple[Recog
     if kind not in KINDS:
         raise BayError(f'there is no recogniser "{kind}"', "", f"use {', '.join(KINDS)}")
     notices: list[str] = []
-    lexicon = _lexicon(language)
-    makers = _makers(lexicon)
+    makers = _makers(lexicon or lexicon_of(language))
     recogniser = makers[kind]() if kind != "auto" else _first(makers, notices)
     lacking = sorted(recogniser.missing(frozenset(words)))
     if lacking:
@@ -84,7 +86,8 @@ def _makers(lexicon: Lexicon) -> dict[str, Callable[[], Recogniser]]:
     return {"vosk": vosk, "phones": phones, "pocketsphinx": pocketsphinx}
 
 
-def _lexicon(language: str) -> Lexicon:
+def lexicon_of(language: str) -> Lexicon:
+    """The pronunciations of a language, its own additions included. BayError where these cannot be read."""
     path = data_folder("grammars") / language / "pronunciations.toml"
     try:
         return Lexicon(path.read_text(encoding="utf-8"), str(path))

@@ -16,6 +16,7 @@ from bayvoice.speech.intents import Intent
 
 NOTHING_HEARD: Final = "nothing heard"
 NOT_OF_STEP: Final = "not a phrase of this step"
+SAY_FIRST: Final = 'say "{word}" first'
 TWO_MEANINGS: Final = "could mean two things"
 NO_SPEECH: Final = "no speech found"
 
@@ -185,6 +186,8 @@ class Listener:
         meanings = self._grammar.meanings(hearing.words)
         if len(meanings) > 1:
             return None, TWO_MEANINGS
+        if not meanings and self._grammar.unaddressed(hearing.words):
+            return None, SAY_FIRST.format(word=self._grammar.address.word)
         return (meanings[0], "") if meanings else (None, NOT_OF_STEP)
 
     def _change(self) -> None:
