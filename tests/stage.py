@@ -4,15 +4,18 @@ Dialogue scripts (``tests/scripts/*.script``) are played on it. A line is a verb
 
     procedure NAME          a procedure that ships with the product; or ``procedure`` and an indented TOML block
     people Ruth, Kofi       who may sign
+    address MODE WORD       the address word and when it must be said (from the next begin on)
     begin Imre              a sitting begins
     again Dalia             the computer is started anew and the job taken up by Dalia from its facts
     hear WORDS              an utterance, matched by the grammar of the present dialogue state
+    unsure ODDS WORDS       the same, heard with these natural-log odds only
     noise WORDS             something heard that the grammar does not accept
     type WORDS              typed words
     wait 2 min 5 s          time passes; alerts due in it happen
     talking / quiet         the loudspeaker is in the middle of an utterance / has ended it
     disk full / disk well   the store refuses facts / takes them again
     says TEXT               something said since the last input contains TEXT, in the order of the lines
+    why TEXT                the last utterance was not taken, for a reason that contains TEXT
     silent                  nothing was said since the last input
     rings TONE              an alert burst since the last input
     fact KIND key=value …   such a fact was recorded since the last input (values as JSON or bare words)
@@ -39,8 +42,10 @@ from bayvoice.core.session import handle, new_state
 from bayvoice.core.state import State
 from bayvoice.core.wording import Wording
 from bayvoice.edges.datafiles import read_grammars, read_language_file, read_procedure
+from bayvoice.edges.ears.listener import SAY_FIRST
 from bayvoice.procedure.load import load_text
 from bayvoice.procedure.model import Procedure
+from bayvoice.speech.address import NO_ADDRESS, Address, AddressMode
 from bayvoice.speech.fills import fills_of
 from bayvoice.speech.grammar import Grammars
 
@@ -59,6 +64,7 @@ class Stage:
 
     procedure: Procedure
     people: tuple[str, ...] = ()
+    address: Address = NO_ADDRESS
     mono: float = 100.0
     base: float = WALL
     boot: str = "boot-1"
@@ -75,7 +81,7 @@ class Stage:
     finished: bool = False
 
     def __post_init__(self) -> None:
-        self.grammars = Grammars(read_grammars(), fills_of(self.procedure, self.people))
+        self.grammars = Grammars(read_grammars(), fills_of(self.procedure, self.people), self.address)
         self.state: State = new_state("job-1", self.procedure, wording(), self.people)
 
     @property
@@ -136,16 +142,19 @@ class Stage:
         self.rung.clear()
         self.new_facts.clear()
 
-    def hear(self, words: str, *, typed: bool = False, take: bool = True) -> None:
+    def hear(self, words: str, *, typed: bool = False, take: bool = True, sure: float | None = None) -> None:
         """A second later, an utterance of `words`, spoken in its last half, or typed."""
         self.mono += 1.0
-        intent = self.grammars.state(self.state.mode.value).match(words.split())
+        grammar = self.grammars.state(self.state.mode.value)
+        intent = grammar.match(words.split(), spoken=not typed)
         if typed:
             self.take(ev.Typed(self.at, tuple(words.split()), intent))
             return
         assert intent is not None or not take, f"{words!r} is not a phrase of state {self.state.mode.value!r}"
-        why = "" if intent else "not a phrase of this step"
-        self.take(ev.Heard(self.at, tuple(words.split()), intent, "stage", 5.0, self.mono - 0.5, self.mono, why))
+        first = SAY_FIRST.format(word=self.address.word) if grammar.unaddressed(words.split()) else ""
+        why = "" if intent else first or "not a phrase of this step"
+        said = tuple(words.split())
+        self.take(ev.Heard(self.at, said, intent, "stage", 5.0, self.mono - 0.5, self.mono, why, sure))
 
     def wait(self, seconds: float) -> None:
         """Let time pass; wake-ups come when they are due."""
@@ -182,6 +191,7 @@ def play(path: Path) -> Stage:
     stage: Stage | None = None
     procedure: Procedure | None = None
     people: tuple[str, ...] = ()
+    address = NO_ADDRESS
     lines = path.read_text(encoding="utf-8").splitlines()
     index = 0
     heard_from = 0
@@ -201,9 +211,12 @@ def play(path: Path) -> Stage:
                 procedure = read_procedure(rest) if rest else load_text("\n".join(block) + "\n", path.name)
             elif verb == "people":
                 people = tuple(p.strip() for p in rest.split(","))
+            elif verb == "address":
+                mode, _, word = rest.partition(" ")
+                address = Address(AddressMode(mode), word)
             elif verb == "begin":
                 assert procedure is not None, "begin needs a procedure"
-                stage = Stage(procedure, people)
+                stage = Stage(procedure, people, address)
                 heard_from = 0
                 stage.take(ev.Began(stage.at, rest, stage.boot))
             else:
@@ -221,13 +234,16 @@ def play(path: Path) -> Stage:
     return stage
 
 
-_INPUTS = frozenset({"hear", "noise", "type", "wait", "talking", "quiet", "disk", "again", "leave"})
+_INPUTS = frozenset({"hear", "unsure", "noise", "type", "wait", "talking", "quiet", "disk", "again", "leave"})
 _UNITS = {"h": 3600, "min": 60, "s": 1}
 
 
 def _input(stage: Stage, verb: str, rest: str) -> None:
     if verb == "hear":
         stage.hear(rest)
+    elif verb == "unsure":
+        odds, _, words = rest.partition(" ")
+        stage.hear(words, sure=float(odds))
     elif verb == "noise":
         stage.hear(rest, take=False)
     elif verb == "type":
@@ -253,7 +269,12 @@ def _expect(stage: Stage, verb: str, rest: str, heard_from: int) -> int:
             if rest in stage.said[i]:
                 return i
         raise AssertionError("not said")
-    if verb == "silent":
+    if verb == "why":
+        heard = stage.state.heard
+        assert heard is not None, "nothing was heard"
+        assert not heard.made, f"it was taken as {heard.made}"
+        assert rest in heard.why, f"the reason was {heard.why!r}"
+    elif verb == "silent":
         assert not stage.said, "something was said"
     elif verb == "rings":
         assert rest in stage.rung, f"rang {stage.rung}"

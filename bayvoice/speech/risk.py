@@ -34,12 +34,12 @@ class Levels:
 
 
 LEVELS: Final[Mapping[Risk, Levels]] = {
-    Risk.QUIET: Levels(-0.7, -0.7),
-    Risk.HARMLESS: Levels(-0.7, -0.3),
-    Risk.STEERING: Levels(-0.7, 0.0),
+    Risk.QUIET: Levels(-1.0, -1.0),
+    Risk.HARMLESS: Levels(-1.0, -0.5),
+    Risk.STEERING: Levels(-1.0, 0.0),
     Risk.VALUE: Levels(-0.5, -0.5),
-    Risk.BINDING: Levels(-0.5, 0.3),
-    Risk.OVERRIDING: Levels(0.0, 1.0),
+    Risk.BINDING: Levels(-0.7, 0.0),
+    Risk.OVERRIDING: Levels(-0.3, 0.7),
 }
 """The one place for these numbers. Zero is where the judge of the recogniser `phones` has one foreign utterance in a
 hundred standing; each nat is a factor of e in the odds."""
