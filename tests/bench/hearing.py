@@ -25,6 +25,7 @@ from bayvoice.edges.ears.base import Hearing, Recogniser
 from bayvoice.edges.ears.choose import choose
 from bayvoice.errors import BayError
 from bayvoice.speech.grammar import Grammars, StateGrammar
+from bayvoice.speech.risk import Verdict, weigh
 from tests.bench.material import PEOPLE, Item, people, same, synthesised, voices
 from tests.bench.noises import KINDS, RATE, Sound, at_snr, noise
 
@@ -83,6 +84,8 @@ def run(names: Iterable[str], items: list[Item], levels: list[str]) -> dict[str,
                 hearing = hear(recogniser, sound)
                 spent, length = spent + time.process_time() - began, length + len(sound) / RATE
                 intent = None if hearing.why else active.match(hearing.words)
+                if intent is not None and weigh("any", intent.name, hearing.sure) is not Verdict.ACT:
+                    intent = None
                 # A foreign word that the active grammar knows (a digit) may be heard as itself.
                 good = same(meant, intent)
                 counts = right[item.group][level]

@@ -129,7 +129,6 @@ def test_the_command_line_refuses_it_in_one_sentence(options: list[str], named: 
         assert done.returncode == 2, done.stdout + done.stderr
         assert named in json.loads(done.stdout.splitlines()[-1])["error"]["what"]
         assert "Traceback" not in done.stderr
-    done = run(
-        [sys.executable, "-m", "bayvoice", "jobs", "--store", str(store), "--json"], capture_output=True, text=True
-    )
-    assert json.loads(done.stdout)["jobs"] == []
+    if store.exists():
+        jobs = [sys.executable, "-m", "bayvoice", "jobs", "--store", str(store), "--json"]
+        assert json.loads(run(jobs, capture_output=True, text=True).stdout)["jobs"] == []

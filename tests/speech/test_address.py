@@ -89,7 +89,7 @@ def test_pocketsphinx_reads_the_same_grammar(state: str, tmp_path: Path) -> None
 @pytest.mark.parametrize("word", ["", "two words", "bay2", "Bay", "#"])
 def test_what_is_not_one_word_is_refused(word: str) -> None:
     """In one sentence that names the option."""
-    with pytest.raises(BayError, match="^--address-word: .* cannot be the address word"):
+    with pytest.raises(BayError, match=r"^--address-word: .* cannot be the address word"):
         Address(AddressMode.GUARDED, word)
 
 

@@ -13,6 +13,7 @@ from bayvoice.edges.ears.phones_acoustics import FRAME_S, Acoustics, learned
 from bayvoice.edges.ears.phones_judge import Competitor, Evidence, Judge
 from bayvoice.edges.ears.pronounce import Lexicon, Pronunciation
 from bayvoice.speech.grammar import StateGrammar
+from bayvoice.speech.risk import LEAST
 
 WORD_COST = -1.5
 """Nats a word of the grammar costs, so that a long utterance is not explained by many short words."""
@@ -82,6 +83,7 @@ class Phones:
         if found is None:
             return Hearing(self.name, (), why="no words in it")
         best, evidence, other = found
+        sure = self._verdict().over(evidence)
         return Hearing(
             self.name,
             best.words,
@@ -89,7 +91,8 @@ class Phones:
             timed=tuple(_timed(one.word, one.began, one.ended) for one in best.spoken),
             runner_up=other.words if other else (),
             runner_up_margin=best.score - other.score if other else None,
-            why="" if self._verdict().over(evidence) >= 0 else _reason(evidence),
+            why="" if sure >= LEAST else _reason(evidence),
+            sure=sure,
         )
 
     def examine(self, samples: Samples) -> tuple[Path, Evidence, Path | None] | None:
