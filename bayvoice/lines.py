@@ -47,12 +47,13 @@ class Lines:
                 line = state.heard
                 made, why = (line.made, line.why) if line else ("", "")
                 words = " ".join(event.words)
-                margin = event.margin if isinstance(event, Heard) else None
+                margin, odds = (event.margin, event.sure) if isinstance(event, Heard) else (None, None)
                 sure = "" if margin is None else f" (margin {margin:.1f})"
                 result = f"-> {made}" if made else f"not taken: {why}"
                 self._line(
-                    now, name, f'"{words}" {result}{sure}', words=words, intent=made or None, why=why, margin=margin
-                )
+                    now, name, f'"{words}" {result}{sure}',
+                    words=words, intent=made or None, why=why, margin=margin, sure=odds,
+                )  # fmt: skip
             case Kept(_, seq):
                 fact = self._facts.pop(seq, None)
                 if fact is not None:
