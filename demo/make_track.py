@@ -29,13 +29,13 @@ from bayvoice.edges.voice.player import NullPlayer
 from bayvoice.edges.voice.render import SpokenVoice
 from bayvoice.errors import BayError
 from bayvoice.hub import Hub
-from demo import noise
 from demo.technician import CUES, Cue
+from tests.bench.noises import RATE, Sound, active_power, noise
 
 STEP_S = 0.02
 ENDPOINT_S = 0.6
 """From the end of a word to its being understood: the ears wait that long for more."""
-SNR_DB = 14.0
+SNR_DB = 15.0
 TAIL_S = 6.0
 
 
@@ -45,13 +45,13 @@ class Laid:
 
     cue: Cue
     began_s: float
-    sound: noise.Samples
+    sound: Sound
 
 
-def voice_of(technician: PiperVoice, words: str) -> noise.Samples:
+def voice_of(technician: PiperVoice, words: str) -> Sound:
     """The words, spoken, at the track's rate."""
     sound = technician.render(words)
-    return np.asarray(soxr.resample(sound.samples, sound.rate, noise.RATE), dtype=np.float32)
+    return np.asarray(soxr.resample(sound.samples, sound.rate, RATE), dtype=np.float32)
 
 
 def lay(options: Options) -> tuple[list[Laid], float]:
@@ -92,7 +92,7 @@ def lay(options: Options) -> tuple[list[Laid], float]:
             sound = voice_of(technician, cue.words)
             began = clock.mono()
             laid.append(Laid(cue, began, sound))
-            end = began + len(sound) / noise.RATE
+            end = began + len(sound) / RATE
             while clock.mono() < end + ENDPOINT_S:
                 tick()
             words = tuple(cue.words.split())
@@ -113,19 +113,19 @@ def lay(options: Options) -> tuple[list[Laid], float]:
 
 def write(path: Path, laid: list[Laid], total_s: float, snr_db: float, seed: int = 7) -> None:
     """Mix voice and noise, one minute at a time, into a 16-bit WAV."""
-    voice = np.zeros(int(total_s * noise.RATE), dtype=np.float32)
+    voice = np.zeros(int(total_s * RATE), dtype=np.float32)
     for one in laid:
-        at = int(one.began_s * noise.RATE)
+        at = int(one.began_s * RATE)
         voice[at : at + len(one.sound)] += one.sound
-    gain = np.sqrt(noise.active_power(np.concatenate([one.sound for one in laid])) / 10 ** (snr_db / 10))
+    gain = np.sqrt(active_power(np.concatenate([one.sound for one in laid])) / 10 ** (snr_db / 10))
     with wave.open(str(path), "wb") as out:
         out.setnchannels(1)
         out.setsampwidth(2)
-        out.setframerate(noise.RATE)
-        minute = 60 * noise.RATE
+        out.setframerate(RATE)
+        minute = 60 * RATE
         for part, start in enumerate(range(0, len(voice), minute)):
             piece = voice[start : start + minute]
-            mixed = piece + gain * noise.mixed(len(piece), seed + part)
+            mixed = piece + gain * noise("mixed", len(piece), np.random.default_rng(seed + part))
             mixed *= 0.5
             out.writeframes((np.clip(mixed, -1, 1) * 32767).astype("<i2").tobytes())
 
