@@ -133,7 +133,7 @@ def test_events_and_sound_belong_together() -> None:
         runs.append(events + front.flush())
     for events in runs:
         assert [type(event).__name__ for event in events if not isinstance(event, UtteranceSound)] == [
-            "UtteranceBegan", "UtteranceEnded",
+            "UtteranceBegan", "UtterancePaused", "UtteranceEnded",
         ] * 2  # fmt: skip
         streamed: list[Samples] = []
         for event in events:
@@ -141,7 +141,7 @@ def test_events_and_sound_belong_together() -> None:
                 streamed = []
             elif isinstance(event, UtteranceSound):
                 streamed.append(event.samples)
-            else:
+            elif isinstance(event, UtteranceEnded):
                 assert np.array_equal(np.concatenate(streamed), event.samples)
         assert [(one.began_s, one.ended_s) for one in ended(events)] == [
             (one.began_s, one.ended_s) for one in ended(runs[0])

@@ -71,8 +71,16 @@ class Recogniser(Protocol):
         """Take more of the utterance (any length, 16 kHz); the words so far, possibly empty."""
         ...
 
+    def guess(self) -> Hearing | None:
+        """What the sound so far would be if it ended here; the utterance stays open. None where it cannot tell."""
+        ...
+
     def finish(self) -> Hearing:
         """The utterance has ended."""
+        ...
+
+    def drop(self) -> None:
+        """The utterance has ended, and what it was is known from a guess or not wanted."""
         ...
 
     def close(self) -> None:

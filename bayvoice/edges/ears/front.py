@@ -21,6 +21,9 @@ FRAME = 512
 
 FRAME_S = FRAME / RATE
 
+_FALLEN = 1e-3  # power over that of the loudest frame, below which a frame is silence whatever the network says:
+# the network takes a tenth of a second to notice
+_NOISY, _NOISY_CLOSE_AT = 2.5, 0.3  # a frame no louder than so many times the bay's noise needs so much to be voiced
 _GAIN_TO_DB = -36.0  # level, dB of full scale, that the loudest frames of late are brought to for the network
 _GAIN_MOST_DB = 20.0
 _GAIN_RISE_DB_S = 3.0
@@ -41,7 +44,8 @@ class FrontSettings:
         doubtful_at: likelihood that opens it when it lasts for two frames.
         close_at: likelihood below which a frame counts as silence.
         pre_roll_s: sound kept from before the opening, seconds.
-        hangover_s: silence that ends an utterance, seconds.
+        pause_s: silence after which an utterance may be over and is announced as paused, seconds.
+        hangover_s: silence that ends an utterance unless `FrontEnd.wait` says otherwise, seconds.
         longest_s: an utterance is cut at this length, seconds; what follows is the next one.
         shortest_s: voiced time an utterance must have, seconds; shorter ones are not announced at all.
         high_pass_hz: corner of the high-pass filter, Hz.
@@ -51,6 +55,7 @@ class FrontSettings:
     doubtful_at: float = 0.1
     close_at: float = 0.07
     pre_roll_s: float = 0.3
+    pause_s: float = 0.12
     hangover_s: float = 0.45
     longest_s: float = 12.0
     shortest_s: float = 0.09
@@ -73,6 +78,13 @@ class UtteranceSound:
 
 
 @dataclass(frozen=True, slots=True)
+class UtterancePaused:
+    """The voice has been quiet for `FrontSettings.pause_s`, at `at_s`, seconds of the stream; it may go on."""
+
+    at_s: float
+
+
+@dataclass(frozen=True, slots=True)
 class UtteranceEnded:
     """The utterance is over.
 
@@ -84,6 +96,7 @@ class UtteranceEnded:
         noise_db: level of the bay between utterances, dB relative to full scale.
         clipped: share of voiced samples at full scale, 0..1.
         cut: the utterance was cut at the greatest length or by the end of the sound.
+        paused: nothing voiced has come since the last `UtterancePaused`.
     """
 
     began_s: float
@@ -94,9 +107,10 @@ class UtteranceEnded:
     noise_db: float
     clipped: float
     cut: bool = False
+    paused: bool = False
 
 
-FrontEvent = UtteranceBegan | UtteranceSound | UtteranceEnded
+FrontEvent = UtteranceBegan | UtteranceSound | UtterancePaused | UtteranceEnded
 
 
 def decibels(power: float) -> float:
@@ -202,6 +216,7 @@ class FrontEnd:
         )
         self._doubtful = 0  # frames in a row that might be speech, while no utterance is open
         self._open: _Open | None = None
+        self._patience_s = self.settings.hangover_s
         self._noise_power = 1e-9
         self._loudest_db = _GAIN_TO_DB
         self.level_db = -120.0
@@ -237,6 +252,17 @@ class FrontEnd:
         events: list[FrontEvent] = []
         for start in range(0, whole, FRAME):
             self._take(sound[start : start + FRAME], events)
+        return events
+
+    def wait(self, seconds: float) -> None:
+        """End the open utterance after so much silence instead; holds until the voice goes on."""
+        self._patience_s = seconds
+
+    def end_now(self) -> list[FrontEvent]:
+        """End the open utterance here; what follows is another one."""
+        events: list[FrontEvent] = []
+        if self._open is not None:
+            self._close(events, cut=False)
         return events
 
     def flush(self) -> list[FrontEvent]:
@@ -307,23 +333,30 @@ class FrontEnd:
         self, utterance: _Open, frame: Samples, power: float, clips: int, sure: float, events: list[FrontEvent]
     ) -> None:
         utterance.sound.append(frame)
-        if sure >= self.settings.close_at:
+        close_at = self.settings.close_at if power > _NOISY * self._noise_power else _NOISY_CLOSE_AT
+        if sure >= close_at and power > _FALLEN * utterance.loudest:
             utterance.voice(power, clips)
-            utterance.last = self._frames
+            utterance.last, utterance.paused = self._frames, False
+            self._patience_s = self.settings.hangover_s
         self._announce(utterance, events)
         quiet = (self._frames - utterance.last) * FRAME_S
-        if quiet >= self.settings.hangover_s:
+        if quiet >= self._patience_s:
             self._close(events, cut=False)
         elif len(utterance.sound) * FRAME_S >= self.settings.longest_s:
             self._close(events, cut=True)
+        elif quiet >= self.settings.pause_s and utterance.announced and not utterance.paused:
+            utterance.paused = True
+            events.append(UtterancePaused((self._frames + 1) * FRAME_S))
 
     def _close(self, events: list[FrontEvent], *, cut: bool) -> None:
         utterance = self._open
         assert utterance is not None
         self._open = None
-        if not cut:
+        self._patience_s = self.settings.hangover_s
+        quiet = self._frames - utterance.last
+        if not cut and quiet:
             # The hangover is the pre-roll of what comes next.
-            for frame in utterance.sound[-(self._frames - utterance.last) :]:
+            for frame in utterance.sound[-quiet:]:
                 self._before.append((frame, float(np.mean(np.square(frame))), 0))
         if not utterance.announced:
             return
@@ -337,6 +370,7 @@ class FrontEnd:
                 noise_db=self.noise_db,
                 clipped=utterance.clips / (FRAME * max(1, utterance.voiced)),
                 cut=cut,
+                paused=utterance.paused,
             )
         )
 
@@ -349,10 +383,13 @@ class _Open:
         self.sound: list[Samples] = []
         self.voiced = 0
         self.power = 0.0
+        self.loudest = 0.0
         self.clips = 0
         self.announced = False
+        self.paused = False
 
     def voice(self, power: float, clips: int) -> None:
         self.voiced += 1
         self.power += power
+        self.loudest = max(self.loudest, power)
         self.clips += clips

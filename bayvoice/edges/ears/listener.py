@@ -9,7 +9,17 @@ from typing import Final
 import numpy as np
 
 from bayvoice.edges.ears.base import RATE, Hearing, Recogniser, Samples
-from bayvoice.edges.ears.front import FrontEnd, FrontEvent, UtteranceBegan, UtteranceEnded, UtteranceSound, decibels
+from bayvoice.edges.ears.endings import Ending, Endings
+from bayvoice.edges.ears.front import (
+    FRAME,
+    FrontEnd,
+    FrontEvent,
+    UtteranceBegan,
+    UtteranceEnded,
+    UtterancePaused,
+    UtteranceSound,
+    decibels,
+)
 from bayvoice.edges.ears.tape import Tape
 from bayvoice.speech.grammar import StateGrammar
 from bayvoice.speech.intents import Intent
@@ -24,6 +34,13 @@ _JUMP_S = 0.5  # a stream that is this far from where its samples put it has los
 _WHOLE_S = 2.5  # a recording up to this length in which the gate finds nothing is decoded as one utterance
 _SILENT_DB = -75.0  # below this, dB of full scale, not even a whole short recording is decoded
 _LEAD = np.zeros(RATE // 2, np.float32)
+
+WAITS: Final = {Ending.FEW: 0.3, Ending.MORE: 0.45, Ending.NUMBER: 0.75}
+"""Silence that ends an utterance, seconds, by what may still come; an accepted one that is over ends at once."""
+GUESSED_S: Final = 6.0
+"""Longer utterances are no commands, and are decoded once, at their end."""
+GUESSES: Final = 4
+"""Pauses of one utterance in which a guess is made: each costs a decoding of all its sound so far."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,6 +103,10 @@ class Listener:
         self._open = False
         self._offset_s = 0.0  # caller's time minus the front end's
         self._words: tuple[str, ...] = ()
+        self._guess: Hearing | None = None  # what the open utterance is, unless the voice goes on
+        self._guesses = 0
+        self._length = 0  # samples of the open utterance
+        self._endings: dict[StateGrammar, Endings] = {}
         recogniser.use(grammar)
 
     @property
@@ -116,7 +137,10 @@ class Listener:
                 events += self.end()
                 offset = at_s - self.front.now_s
             self._offset_s = offset
-        return events + self._pass_on(self.front.feed(block))
+        # Frame by frame, so that an utterance ends in the same place whatever the length of the blocks.
+        for start in range(0, len(block), FRAME):
+            events += self._pass_on(self.front.feed(block[start : start + FRAME]))
+        return events
 
     def end(self) -> list[ListenerEvent]:
         """The sound ends here: give the open utterance, if any."""
@@ -125,7 +149,7 @@ class Listener:
     def reset(self) -> None:
         """Drop the open utterance and forget all sound so far."""
         if self._open:
-            self.recogniser.finish()
+            self.recogniser.drop()
             self._open = False
         self.front.reset()
         self._change()
@@ -150,19 +174,51 @@ class Listener:
         for event in happened:
             if isinstance(event, UtteranceBegan):
                 self._open, self._words = True, ()
+                self._guess, self._guesses, self._length = None, 0, 0
                 self.recogniser.begin()
                 events.append(VoiceBegan(event.at_s + self._offset_s))
             elif isinstance(event, UtteranceSound):
+                self._length += len(event.samples)
                 words = self.recogniser.feed(event.samples)
                 if words and words != self._words:
                     self._words = words
                     events.append(WordsSoFar(words, self.front.now_s + self._offset_s))
+            elif isinstance(event, UtterancePaused):
+                events += self._paused(event)
             else:
                 events.append(self._ended(event))
         return events
 
+    def _paused(self, event: UtterancePaused) -> list[ListenerEvent]:
+        """Guess what was said, and from it how long to wait for more."""
+        events: list[ListenerEvent] = []
+        guess = None
+        if self._guesses < GUESSES and self._length <= GUESSED_S * RATE:
+            self._guesses += 1
+            guess = self.recogniser.guess()
+        self._guess = guess
+        words = guess.words if guess is not None else self._words
+        if words and words != self._words:
+            self._words = words
+            events.append(WordsSoFar(words, event.at_s + self._offset_s))
+        if self._grammar not in self._endings:
+            self._endings[self._grammar] = Endings(self._grammar)
+        ending = self._endings[self._grammar].after(words)
+        if ending is not Ending.OVER:
+            self.front.wait(WAITS[ending])
+        elif guess is not None and self._meaning(guess)[0] is not None:
+            events += self._pass_on(self.front.end_now())
+        return events
+
     def _ended(self, event: UtteranceEnded) -> Utterance:
-        hearing = self.recogniser.finish()
+        guess = self._guess if event.paused else None
+        if guess is None:
+            hearing = self.recogniser.finish()
+        else:
+            # Only silence has come since.
+            self.recogniser.drop()
+            hearing = guess
+        self._guess = None
         self._open = False
         intent, why = self._meaning(hearing)
         self._change()

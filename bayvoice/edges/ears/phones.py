@@ -74,9 +74,18 @@ class Phones:
         self._blocks.append(block)
         return ()
 
+    def guess(self) -> Hearing | None:
+        return self._decode(np.concatenate(self._blocks)) if self._blocks else None
+
+    def drop(self) -> None:
+        self._blocks = []
+
     def finish(self) -> Hearing:
         samples = np.concatenate(self._blocks) if self._blocks else np.zeros(0, dtype=np.float32)
         self._blocks = []
+        return self._decode(samples)
+
+    def _decode(self, samples: Samples) -> Hearing:
         if len(samples) < LEAST_S * RATE:
             return Hearing(self.name, (), why="too short to be speech")
         found = self.examine(samples)

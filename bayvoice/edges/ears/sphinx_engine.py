@@ -91,6 +91,10 @@ class Sphinx:
         found = self._decoder.hyp()
         return _words(found.hypstr) if found is not None else ()
 
+    def guess(self) -> Hearing | None:
+        """None: the engine's words so far are no whole phrase yet."""
+        return None
+
     def finish(self) -> Hearing:
         """The utterance has ended."""
         self._decoder.end_utt()
@@ -108,6 +112,10 @@ class Sphinx:
             if not _FILLER.match(part.word) and part.word != "(NULL)"
         )
         return Hearing(self.name, words, timed=timed if words else ())
+
+    def drop(self) -> None:
+        """The utterance has ended and is not wanted."""
+        self.finish()
 
     def close(self) -> None:
         """Free the engine."""

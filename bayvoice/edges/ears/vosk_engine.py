@@ -95,6 +95,10 @@ class Vosk:
                 words = json.loads(self._recogniser.PartialResult()).get("partial", "").split()
         return tuple(word for part in self._parts for word in part.get("text", "").split()) + tuple(words)
 
+    def guess(self) -> Hearing | None:
+        """None: the engine's words so far are no whole phrase yet."""
+        return None
+
     def finish(self) -> Hearing:
         """The utterance has ended."""
         self._parts.append(json.loads(self._recogniser.FinalResult()))
@@ -109,6 +113,10 @@ class Vosk:
         if _UNKNOWN in words:
             return Hearing(self.name, tuple(word for word in words if word != _UNKNOWN), why="other words were heard")
         return Hearing(self.name, words, timed=timed)
+
+    def drop(self) -> None:
+        """The utterance has ended and is not wanted."""
+        self.finish()
 
     def close(self) -> None:
         """Free the engine."""
