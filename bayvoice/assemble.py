@@ -9,7 +9,7 @@ import tomllib
 from dataclasses import dataclass
 from pathlib import Path
 
-from bayvoice.core.events import Heard, Typed
+from bayvoice.core.events import Heard, Mended, Trouble, Typed
 from bayvoice.core.job import Job, fold_all
 from bayvoice.core.wording import Wording
 from bayvoice.edges.datafiles import read_grammars, read_language_file, read_procedure
@@ -17,6 +17,7 @@ from bayvoice.edges.ears.base import Recogniser
 from bayvoice.edges.ears.likeness import vet_address
 from bayvoice.edges.ears.listener import Utterance
 from bayvoice.edges.ears.pronounce import Lexicon
+from bayvoice.edges.ears.soundwatch import SoundMended, SoundTrouble
 from bayvoice.edges.store import Store
 from bayvoice.edges.typed import words_of
 from bayvoice.errors import BayError
@@ -175,6 +176,13 @@ def heard_event(hub: Hub, found: Utterance, offset: float) -> Heard:
         hub.clock.now(), hearing.words, found.intent, hearing.engine, hearing.margin,
         offset + found.began_s, offset + found.ended_s, found.why, hearing.sure,
     )  # fmt: skip
+
+
+def sound_event(hub: Hub, news: SoundTrouble | SoundMended) -> Trouble | Mended:
+    """News of the sound as an event."""
+    if isinstance(news, SoundTrouble):
+        return Trouble(hub.clock.now(), news.part, news.what, news.mend)
+    return Mended(hub.clock.now(), news.part)
 
 
 def typed_event(hub: Hub, grammars: Grammars, text: str) -> Typed:

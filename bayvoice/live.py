@@ -7,10 +7,11 @@ import time
 from collections.abc import Callable
 from pathlib import Path
 
-from bayvoice.assemble import heard_event
+from bayvoice.assemble import heard_event, sound_event
 from bayvoice.core.events import Event, Mended, Trouble
 from bayvoice.edges.ears.capture import MicBack, Microphone, MicTrouble, Sound
 from bayvoice.edges.ears.listener import Listener, Utterance, VoiceBegan
+from bayvoice.edges.ears.soundwatch import SoundMended, SoundTrouble
 from bayvoice.hub import Hub
 from bayvoice.speech.grammar import StateGrammar
 
@@ -72,6 +73,8 @@ class LiveEars:
                 elif isinstance(event, Utterance):
                     self._hearing = False
                     self._put(lambda found=event: heard_event(self._hub, found, 0.0))  # type: ignore[misc]
+                elif isinstance(event, SoundTrouble | SoundMended):
+                    self._put(lambda news=event: sound_event(self._hub, news))  # type: ignore[misc]
         elif isinstance(got, MicTrouble):
             self._deaf = True
             self._put_trouble("microphone", _sentence(got.what), _sentence(got.mend))

@@ -20,6 +20,7 @@ from bayvoice.assemble import (
     heard_event,
     open_job,
     prepare,
+    sound_event,
     typed_event,
     who,
     wording,
@@ -31,6 +32,7 @@ from bayvoice.edges.ears.base import RATE
 from bayvoice.edges.ears.choose import choose, lexicon_of
 from bayvoice.edges.ears.front import FrontEnd
 from bayvoice.edges.ears.listener import Listener, Utterance
+from bayvoice.edges.ears.soundwatch import SoundMended, SoundTrouble
 from bayvoice.edges.ears.tape import Tape
 from bayvoice.edges.store import Store
 from bayvoice.edges.typed import read_lines
@@ -114,6 +116,7 @@ def _wire(options: Options, watch: Watch, store: Store, opened: Opened, tape: Ta
         notices.extend(said)
         prepare(recogniser, grammars)
         listener = Listener(recogniser, FrontEnd(), grammars.state("any"))
+        listener.watch.recording = tape is not None
     log = platformdirs.user_log_path("bayvoice") / "voice.log"
     voice = None if options.speaker == "off" and tape is None else SpokenVoice(log=_writable(log))
 
@@ -195,6 +198,8 @@ def run_tape(sitting: Sitting) -> None:
 def _found(sitting: Sitting, found: object, offset: float) -> None:
     if isinstance(found, Utterance):
         sitting.hub.take(heard_event(sitting.hub, found, offset))
+    elif isinstance(found, SoundTrouble | SoundMended):
+        sitting.hub.take(sound_event(sitting.hub, found))
 
 
 def run_live(sitting: Sitting, level: Level | None = None, deaf_is_fatal: bool = False) -> None:

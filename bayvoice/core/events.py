@@ -114,7 +114,7 @@ class Unkept:
 
 @dataclass(frozen=True, slots=True)
 class Trouble:
-    """An edge is not working. `part`: "microphone", "loudspeaker", "voice", "recogniser", "store", "clock"."""
+    """An edge is not working. `part`: "microphone", "loudspeaker", "voice", "recogniser", "store", "clock", "noise"."""
 
     at: Stamp
     part: str

@@ -230,6 +230,11 @@ class FrontEnd:
         return decibels(self._noise_power)
 
     @property
+    def frames(self) -> int:
+        """Frames taken so far."""
+        return self._frames
+
+    @property
     def now_s(self) -> float:
         """Length of the stream so far, seconds."""
         return self._frames * FRAME_S + self._pending_length / RATE

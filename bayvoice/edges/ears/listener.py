@@ -12,6 +12,7 @@ from bayvoice.edges.ears.base import RATE, Hearing, Recogniser, Samples
 from bayvoice.edges.ears.endings import Ending, Endings
 from bayvoice.edges.ears.front import (
     FRAME,
+    FRAME_S,
     FrontEnd,
     FrontEvent,
     UtteranceBegan,
@@ -20,6 +21,7 @@ from bayvoice.edges.ears.front import (
     UtteranceSound,
     decibels,
 )
+from bayvoice.edges.ears.soundwatch import SoundMended, SoundTrouble, SoundWatch
 from bayvoice.edges.ears.tape import Tape
 from bayvoice.speech.grammar import StateGrammar
 from bayvoice.speech.intents import Intent
@@ -83,7 +85,7 @@ class Utterance:
     clipped: float
 
 
-ListenerEvent = VoiceBegan | WordsSoFar | Utterance
+ListenerEvent = VoiceBegan | WordsSoFar | Utterance | SoundTrouble | SoundMended
 
 
 class Listener:
@@ -98,6 +100,7 @@ class Listener:
     def __init__(self, recogniser: Recogniser, front: FrontEnd, grammar: StateGrammar) -> None:
         self.recogniser = recogniser
         self.front = front
+        self.watch = SoundWatch(FRAME_S)
         self._grammar = grammar
         self._next: StateGrammar | None = None
         self._open = False
@@ -105,6 +108,7 @@ class Listener:
         self._words: tuple[str, ...] = ()
         self._guess: Hearing | None = None  # what the open utterance is, unless the voice goes on
         self._guesses = 0
+        self._watched = 0  # frames the watch has been told of
         self._length = 0  # samples of the open utterance
         self._endings: dict[StateGrammar, Endings] = {}
         recogniser.use(grammar)
@@ -139,7 +143,12 @@ class Listener:
             self._offset_s = offset
         # Frame by frame, so that an utterance ends in the same place whatever the length of the blocks.
         for start in range(0, len(block), FRAME):
-            events += self._pass_on(self.front.feed(block[start : start + FRAME]))
+            piece = block[start : start + FRAME]
+            events += self._pass_on(self.front.feed(piece))
+            if self.front.frames > self._watched:
+                self._watched, front = self.front.frames, self.front
+                now_s = front.now_s + self._offset_s
+                events += self.watch.frame(front.level_db, front.clipped, front.speaking, now_s)
         return events
 
     def end(self) -> list[ListenerEvent]:
@@ -221,6 +230,8 @@ class Listener:
         self._guess = None
         self._open = False
         intent, why = self._meaning(hearing)
+        if intent is not None:
+            self.watch.voice(event.level_db, event.noise_db)
         self._change()
         return Utterance(
             hearing,
