@@ -97,6 +97,7 @@ def _parser() -> argparse.ArgumentParser:
     hear.add_argument("--procedure", default="", help="with the things, measurements of this procedure")
     hear.add_argument("--people", default="", metavar="A,B,C", help="names that may be said")
     hear.add_argument("--ears", choices=("auto", "vosk", "phones", "pocketsphinx"), default="auto")
+    hear.add_argument("--explain", action="store_true", help="also words with times, what competed, how sure, levels")
     _address(hear)
     _common(hear)
     hear.set_defaults(command=_hear)
@@ -256,7 +257,9 @@ def mistake_json(mistake: Any) -> dict[str, Any]:
 def _hear(args: argparse.Namespace) -> int:
     from bayvoice.hearing import hear
 
-    return hear(args.files, args.state, args.procedure, args.people, args.ears, address_of(args), args.json)
+    return hear(
+        args.files, args.state, args.procedure, args.people, args.ears, address_of(args), args.json, args.explain
+    )
 
 
 def _soundcheck(args: argparse.Namespace) -> int:

@@ -15,7 +15,7 @@ from bayvoice.edges.ears.front import FrontEnd
 from bayvoice.edges.ears.listener import Listener, Utterance, hear_file
 from bayvoice.errors import BayError
 from bayvoice.speech.address import Address
-from bayvoice.speech.risk import Verdict, weigh
+from bayvoice.speech.risk import LEVELS, Verdict, risk_of, weigh
 
 
 def as_line(file: str, engine: str, found: Utterance) -> dict[str, Any]:
@@ -33,7 +33,64 @@ def as_line(file: str, engine: str, found: Utterance) -> dict[str, Any]:
         "began_s": round(found.began_s, 3),
         "ended_s": round(found.ended_s, 3),
         "why": found.why or None,
-    }
+        "words": [
+            {"word": word.text, "began_s": _rounded(found.first_s + word.began_s, 3),
+             "ended_s": _rounded(found.first_s + word.ended_s, 3)}
+            for word in hearing.timed
+        ],
+        "runner_up": " ".join(hearing.runner_up) or None,
+        "runner_up_margin": _rounded(hearing.runner_up_margin, 3),
+        "sure": _rounded(hearing.sure, 3),
+        "level_db": _rounded(found.level_db, 1),
+        "noise_db": _rounded(found.noise_db, 1),
+        "clipped": _rounded(found.clipped, 3),
+    }  # fmt: skip
+
+
+def _rounded(value: float | None, places: int) -> float | None:
+    return None if value is None else round(float(value), places)
+
+
+def explained(found: Utterance, state: str) -> list[str]:
+    """What led to a result, a line for each reason.
+
+    Args:
+        found: the result as the listener gave it.
+        state: the dialogue state, whose levels of certainty count.
+    """
+    hearing = found.hearing
+    lines = [
+        f"voice at {found.level_db:.0f} dB of full scale, bay at {found.noise_db:.0f} dB"
+        + (f", {100 * found.clipped:.0f} % of it overdriven" if found.clipped >= 0.005 else "")
+    ]
+    if hearing.timed:
+        first = found.first_s
+        lines.append(
+            "words: "
+            + ", ".join(
+                f"{word.text} {max(0.0, first + word.began_s):.2f}-{first + word.ended_s:.2f} s"
+                for word in hearing.timed
+            )
+        )
+    if hearing.margin is not None:
+        lines.append(f"any sounds at all would fit better by {-hearing.margin:.1f} nats a second")
+    if hearing.runner_up:
+        lines.append(f'next best meaning: "{" ".join(hearing.runner_up)}", {hearing.runner_up_margin:.1f} nats behind')
+    elif hearing.words and hearing.margin is not None:
+        lines.append("no other meaning came near")
+    if hearing.sure is not None:
+        lines.append(f"certainty {hearing.sure:+.1f} nats of odds" + _needed(found, state))
+    if found.why:
+        lines.append(f"refused: {found.why}")
+    return lines
+
+
+def _needed(found: Utterance, state: str) -> str:
+    if found.intent is None:
+        return ""
+    risk = risk_of(state, found.intent.name)
+    levels = LEVELS[risk]
+    return f"; {found.intent.name} is {risk.value}: done from {levels.act:+.1f}, asked about from {levels.doubt:+.1f}"
 
 
 def weighed(found: Utterance, state: str) -> Utterance:
@@ -44,7 +101,8 @@ def weighed(found: Utterance, state: str) -> Utterance:
     return replace(found, intent=None, why="in doubt: asks again" if verdict is Verdict.DOUBTFUL else "too unsure")
 
 
-def hear(files: list[str], state: str, procedure: str, people: str, ears: str, address: Address, as_json: bool) -> int:
+def hear(files: list[str], state: str, procedure: str, people: str, ears: str, address: Address, as_json: bool,
+         explain: bool = False) -> int:  # fmt: skip
     """Print what is understood of each file; exit status 2 if one of them cannot be read."""
     lexicon = lexicon_of(LANGUAGE)
     job = read_procedure(procedure) if procedure else None
@@ -72,5 +130,7 @@ def hear(files: list[str], state: str, procedure: str, people: str, ears: str, a
                 value = f" {line['value']} {line['unit'] or ''}".rstrip() if line["value"] else ""
                 margin = "" if line["margin"] is None else f", margin {line['margin']:.1f}"
                 print(f'{file} {line["began_s"]:.2f}-{line["ended_s"]:.2f} s: "{line["text"]}" {result}{value}{margin}')
+                if explain:
+                    print("".join(f"    {reason}\n" for reason in explained(found, state)), end="")
     listener.close()
     return status

@@ -25,6 +25,7 @@ from bayvoice.edges.ears.soundwatch import SoundMended, SoundTrouble, SoundWatch
 from bayvoice.edges.ears.tape import Tape
 from bayvoice.speech.grammar import StateGrammar
 from bayvoice.speech.intents import Intent
+from bayvoice.speech.risk import Verdict, weigh
 
 NOTHING_HEARD: Final = "nothing heard"
 NOT_OF_STEP: Final = "not a phrase of this step"
@@ -38,7 +39,7 @@ _SILENT_DB = -75.0  # below this, dB of full scale, not even a whole short recor
 _LEAD = np.zeros(RATE // 2, np.float32)
 
 WAITS: Final = {Ending.FEW: 0.3, Ending.MORE: 0.45, Ending.NUMBER: 0.75}
-"""Silence that ends an utterance, seconds, by what may still come; an accepted one that is over ends at once."""
+"""Silence that ends an utterance, seconds, by what may still come; a sure one that is over ends at once."""
 GUESSED_S: Final = 6.0
 """Longer utterances are no commands, and are decoded once, at their end."""
 GUESSES: Final = 4
@@ -215,9 +216,15 @@ class Listener:
         ending = self._endings[self._grammar].after(words)
         if ending is not Ending.OVER:
             self.front.wait(WAITS[ending])
-        elif guess is not None and self._meaning(guess)[0] is not None:
+        elif guess is not None and self._sure(guess):
             events += self._pass_on(self.front.end_now())
+        else:
+            self.front.wait(WAITS[Ending.FEW])
         return events
+
+    def _sure(self, guess: Hearing) -> bool:
+        intent, _ = self._meaning(guess)
+        return intent is not None and weigh(self._grammar.name, intent.name, guess.sure) is Verdict.ACT
 
     def _ended(self, event: UtteranceEnded) -> Utterance:
         guess = self._guess if event.paused else None
