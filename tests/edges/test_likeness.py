@@ -9,7 +9,7 @@ from pathlib import Path
 from subprocess import run
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from bayvoice.assemble import addressed_grammars, grammars_for
@@ -49,6 +49,7 @@ def test_phones_are_as_far_apart_as_they_are_confused_in_noise() -> None:
     assert phones("IY", "IH") < phones("IY", "EH") < phones("IY", "AA")
 
 
+@settings(deadline=None)
 @given(one=SAID, other=SAID, third=SAID)
 def test_it_is_a_distance(one: tuple[int, ...], other: tuple[int, ...], third: tuple[int, ...]) -> None:
     """Zero for itself only, the same both ways, and no detour is shorter."""
@@ -58,6 +59,7 @@ def test_it_is_a_distance(one: tuple[int, ...], other: tuple[int, ...], third: t
     assert distance(one, third) <= distance(one, other) + distance(other, third) + 1e-9
 
 
+@settings(deadline=None)
 @given(one=SAID, other=SAID)
 def test_gaps_and_exchanges_bound_it(one: tuple[int, ...], other: tuple[int, ...]) -> None:
     """No more than phone by phone with the rest as gaps; no less than the difference in length takes."""

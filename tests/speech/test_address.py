@@ -7,7 +7,7 @@ from functools import cache
 from pathlib import Path
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from bayvoice.errors import BayError
@@ -35,6 +35,7 @@ def pair(mode: AddressMode, state: str) -> tuple[StateGrammar, StateGrammar]:
 
 @pytest.mark.parametrize("mode", list(AddressMode))
 @pytest.mark.parametrize("state", ALL)
+@settings(deadline=None)
 @given(seed=st.integers(0, 2**32))
 def test_the_word_lets_through_what_the_mode_says(mode: AddressMode, state: str, seed: int) -> None:
     """Any utterance with the word means what it means without the mode; without the word, only where none is needed."""
@@ -52,6 +53,7 @@ def test_the_word_lets_through_what_the_mode_says(mode: AddressMode, state: str,
 
 @pytest.mark.parametrize("mode", HEARD)
 @pytest.mark.parametrize("state", ALL)
+@settings(deadline=None)
 @given(seed=st.integers(0, 2**32))
 def test_the_language_is_the_state_with_and_without_the_word_before_it(
     mode: AddressMode, state: str, seed: int

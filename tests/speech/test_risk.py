@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.special import expit
 
@@ -35,6 +35,7 @@ def test_levels_are_in_order() -> None:
 
 
 @pytest.mark.parametrize(("state", "name"), ROWS)
+@settings(deadline=None)
 @given(one=ODDS, more=ODDS)
 def test_more_certainty_never_does_less(state: str, name: str, one: float, more: float) -> None:
     """refuse, doubtful, act: in this order with the odds; and below `LEAST` nothing is ever done."""
@@ -44,6 +45,7 @@ def test_more_certainty_never_does_less(state: str, name: str, one: float, more:
     assert high >= LEAST or weigh(state, name, high) is Verdict.REFUSE
 
 
+@settings(deadline=None)
 @given(sure=ODDS)
 def test_stop_and_values_are_never_asked_about(sure: float) -> None:
     """A stop must be easy, and a value's read-back is the question already."""
