@@ -1,0 +1,64 @@
+"""The address word in sound: a neural voice says it, `phones` hears it, the grammar decides."""
+
+from __future__ import annotations
+
+from functools import cache
+
+import numpy as np
+import pytest
+import soxr
+
+from bayvoice.assemble import addressed_grammars
+from bayvoice.edges.datafiles import read_procedure
+from bayvoice.edges.ears.base import RATE
+from bayvoice.edges.ears.choose import choose, lexicon_of
+from bayvoice.edges.ears.front import FrontEnd
+from bayvoice.edges.ears.listener import Listener, Utterance
+from bayvoice.edges.voice.piper import PiperVoice
+from bayvoice.speech.address import Address, AddressMode
+
+
+@cache
+def voice() -> PiperVoice:
+    """A voice that is not the product's."""
+    return PiperVoice()
+
+
+@cache
+def listener() -> Listener:
+    """The default ears in a running job that wants "bay" before what binds."""
+    lexicon = lexicon_of("en")
+    ours = addressed_grammars(read_procedure("t4-transfer-cover"), ("Ruth",), Address(AddressMode.GUARDED), lexicon)
+    grammar = ours.state("any")
+    recogniser, notices = choose("phones", grammar.words, lexicon=lexicon)
+    assert not notices
+    return Listener(recogniser, FrontEnd(), grammar)
+
+
+def hear(text: str) -> Utterance:
+    """`text`, said and heard whole."""
+    sound = voice().render(text)
+    return listener().whole(np.asarray(soxr.resample(sound.samples, sound.rate, RATE), dtype=np.float32))
+
+
+@pytest.mark.parametrize(
+    ("text", "meant"),
+    [
+        ("bay next step", "next"), ("bay, yes", "yes"), ("bay, skip this step", "skip"),
+        ("bay, thirty two point five newton metres", "record"), ("bay, where are we", "where"),
+        ("repeat that", "repeat"),
+    ],
+)  # fmt: skip
+def test_what_is_addressed_or_needs_no_address_is_understood(text: str, meant: str) -> None:
+    """With its word in front, and where none is needed without."""
+    found = hear(text)
+    assert found.intent is not None, (found.hearing.words, found.why)
+    assert found.intent.name == meant
+
+
+@pytest.mark.parametrize("text", ["next step", "yes it is", "start the clock", "thirty two point five newton metres"])
+def test_what_is_not_addressed_is_told_what_it_lacks(text: str) -> None:
+    """It is heard for what it is, nothing is done, and the reason names the word."""
+    found = hear(text)
+    assert found.intent is None
+    assert found.why == 'say "bay" first', found.hearing.words
