@@ -103,6 +103,13 @@ def _parser() -> argparse.ArgumentParser:
     hear.set_defaults(command=_hear)
 
     check = commands.add_parser("soundcheck", help="what works in this bay: microphone, loudspeaker, ears, voice, disk")
+    check.add_argument(
+        "--mic",
+        default="live",
+        metavar="live|off|FILE.wav",
+        help="a file: a recording of the bay's noise or, with --teach, the takes in the order of the prompts; "
+        "off: the noise is not measured and, with --teach, only the prompts are printed",
+    )
     _common(check, store=True)
     check.set_defaults(command=_soundcheck)
     return parser
@@ -265,7 +272,7 @@ def _hear(args: argparse.Namespace) -> int:
 def _soundcheck(args: argparse.Namespace) -> int:
     from bayvoice.soundcheck import soundcheck
 
-    return soundcheck(args.store, args.json)
+    return soundcheck(args.store, args.json, args.mic)
 
 
 def _print_json(value: Any) -> None:

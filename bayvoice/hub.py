@@ -71,6 +71,9 @@ class Hub:
     ) -> None:
         self.state = state
         self.clock = clock
+        self.saying: str | None = None
+        """What the loudspeaker is saying now; None while it is silent. Read from any thread."""
+        self._texts: dict[int, str] = {}
         self.finished = False
         self._store = store
         self._voice = voice
@@ -103,10 +106,18 @@ class Hub:
         self._pending.append(event)
         while self._pending:
             one = self._pending.popleft()
+            self._follow(one)
             self.state, effects = handle(self.state, one)
             for effect in effects:
                 self._perform(effect)
             self._watch(one, effects, self.state)
+
+    def _follow(self, event: Event) -> None:
+        """Keep account of what is being said."""
+        if isinstance(event, SpeechBegan):
+            self.saying = self._texts.get(event.uid)
+        elif isinstance(event, Spoken) and self._texts.pop(event.uid, None) == self.saying:
+            self.saying = None
 
     def advance(self, mono: float) -> None:
         """Bring everything that hangs on time up to mono time `mono`: the player, then wake-ups that are due."""
@@ -167,6 +178,7 @@ class Hub:
             self._pending.append(Kept(self.clock.now(), fact.seq))
 
     def _say(self, say: Say) -> None:
+        self._texts[say.uid] = say.text
         if self._renderer is None:
             sound, error = self._render(say.text)
             event = self._rendered(say, sound, error, self._silenced)

@@ -67,6 +67,7 @@ class LiveEars:
             self._listener.use(wanted)
         got = self._microphone.read(0.1)
         if isinstance(got, Sound):
+            self._listener.own_voice(self._hub.saying)
             for event in self._listener.feed(got.samples, got.at_s):
                 if isinstance(event, VoiceBegan):
                     self._hearing = True

@@ -32,6 +32,7 @@ from bayvoice.edges.ears.base import RATE
 from bayvoice.edges.ears.choose import choose, lexicon_of
 from bayvoice.edges.ears.front import FrontEnd
 from bayvoice.edges.ears.listener import Listener, Utterance
+from bayvoice.edges.ears.phones import Phones
 from bayvoice.edges.ears.soundwatch import SoundMended, SoundTrouble
 from bayvoice.edges.ears.tape import Tape
 from bayvoice.edges.store import Store
@@ -117,6 +118,7 @@ def _wire(options: Options, watch: Watch, store: Store, opened: Opened, tape: Ta
         prepare(recogniser, grammars)
         listener = Listener(recogniser, FrontEnd(), grammars.state("any"))
         listener.watch.recording = tape is not None
+        listener.spotter = recogniser.spotter() if isinstance(recogniser, Phones) else None
     log = platformdirs.user_log_path("bayvoice") / "voice.log"
     voice = None if options.speaker == "off" and tape is None else SpokenVoice(log=_writable(log))
 
@@ -181,6 +183,7 @@ def run_tape(sitting: Sitting) -> None:
         at += len(block) / RATE
         clock.move(at)
         hub.advance(at)
+        listener.own_voice(hub.saying)
         for found in listener.feed(block, at - len(block) / RATE):
             _found(sitting, found, 0.0)
         if hub.finished:

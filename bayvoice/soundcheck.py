@@ -9,8 +9,10 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from bayvoice.assemble import grammars_for
+from bayvoice.baynoise import from_microphone, measure
 from bayvoice.edges.ears.capture import microphones
 from bayvoice.edges.ears.choose import choose
+from bayvoice.edges.ears.tape import Tape
 from bayvoice.edges.store import Store, default_path
 from bayvoice.edges.voice.live import loudspeakers
 from bayvoice.edges.voice.render import SpokenVoice
@@ -29,18 +31,27 @@ class Finding:
     what: str
 
 
-def soundcheck(store: Path | None, as_json: bool) -> int:
-    """Try every part; exit status 1 if one of them does not work."""
+def soundcheck(store: Path | None, as_json: bool, mic: str = "live") -> int:
+    """Try every part; exit status 1 if one of them does not work.
+
+    Args:
+        store: the bay's record.
+        as_json: print an object instead of lines.
+        mic: "live" measures the noise of the bay where there is a microphone, a WAV file in that file, "off" nowhere.
+    """
     parts: tuple[tuple[str, Callable[[], str]], ...] = (
         ("microphone", _microphone),
+        ("bay", lambda: _bay(mic)),
         ("loudspeaker", _loudspeaker),
         ("ears", _ears),
         ("voice", _voice),
         ("record", lambda: _record(store)),
         ("disk", lambda: _disk(store)),
     )
-    findings = []
+    findings: list[Finding] = []
     for part, look in parts:
+        if part == "bay" and (mic == "off" or (mic == "live" and not findings[0].works)):
+            continue
         try:
             findings.append(Finding(part, True, look()))
         except BayError as error:
@@ -64,6 +75,10 @@ def _microphone() -> str:
     return _names(
         tuple(device.name for device in microphones()), "microphone", "plug one in; jobs can still be worked by keys"
     )
+
+
+def _bay(mic: str) -> str:
+    return measure(from_microphone() if mic == "live" else Tape(mic)).sentence()
 
 
 def _loudspeaker() -> str:

@@ -8,7 +8,7 @@ from typing import Final
 
 import numpy as np
 
-from bayvoice.edges.ears.base import RATE, Hearing, Recogniser, Samples
+from bayvoice.edges.ears.base import RATE, HeardWord, Hearing, Recogniser, Samples
 from bayvoice.edges.ears.endings import Ending, Endings
 from bayvoice.edges.ears.front import (
     FRAME,
@@ -21,6 +21,7 @@ from bayvoice.edges.ears.front import (
     UtteranceSound,
     decibels,
 )
+from bayvoice.edges.ears.overhear import WORD, Spotted, Spotter
 from bayvoice.edges.ears.soundwatch import SoundMended, SoundTrouble, SoundWatch
 from bayvoice.edges.ears.tape import Tape
 from bayvoice.speech.grammar import StateGrammar
@@ -32,6 +33,8 @@ NOT_OF_STEP: Final = "not a phrase of this step"
 SAY_FIRST: Final = 'say "{word}" first'
 TWO_MEANINGS: Final = "could mean two things"
 NO_SPEECH: Final = "no speech found"
+HEARD_BEFORE: Final = "acted on already"
+OWN_VOICE: Final = "said by the product itself"
 
 _JUMP_S = 0.5  # a stream that is this far from where its samples put it has lost sound
 _WHOLE_S = 2.5  # a recording up to this length in which the gate finds nothing is decoded as one utterance
@@ -111,6 +114,11 @@ class Listener:
         self._guesses = 0
         self._watched = 0  # frames the watch has been told of
         self._length = 0  # samples of the open utterance
+        self._own: str | None = None  # what the product is saying
+        self._own_stops = False  # and whether it said "stop" since the open utterance began
+        self._spotted_s = float("-inf")  # end of the last stop that was spotted
+        self.spotter: Spotter | None = None
+        """Looks for "stop" while the product speaks, where the recogniser has one."""
         self._endings: dict[StateGrammar, Endings] = {}
         recogniser.use(grammar)
 
@@ -124,6 +132,15 @@ class Listener:
         self._next = grammar
         if not self.front.speaking:
             self._change()
+
+    def own_voice(self, saying: str | None) -> None:
+        """Tell what the product is saying now; None while it is silent."""
+        if saying == self._own:
+            return
+        if self.spotter is not None and self._own is None:
+            self.spotter.reset()
+        self._own = saying
+        self._own_stops = self._own_stops or self._says_stop()
 
     def feed(self, block: Samples, at_s: float | None = None) -> list[ListenerEvent]:
         """Take more sound and give what has happened in it.
@@ -145,7 +162,7 @@ class Listener:
         # Frame by frame, so that an utterance ends in the same place whatever the length of the blocks.
         for start in range(0, len(block), FRAME):
             piece = block[start : start + FRAME]
-            events += self._pass_on(self.front.feed(piece))
+            events += self._pass_on(self.front.feed(piece)) + self._overheard(piece)
             if self.front.frames > self._watched:
                 self._watched, front = self.front.frames, self.front
                 now_s = front.now_s + self._offset_s
@@ -185,6 +202,7 @@ class Listener:
             if isinstance(event, UtteranceBegan):
                 self._open, self._words = True, ()
                 self._guess, self._guesses, self._length = None, 0, 0
+                self._own_stops = self._says_stop()
                 self.recogniser.begin()
                 events.append(VoiceBegan(event.at_s + self._offset_s))
             elif isinstance(event, UtteranceSound):
@@ -198,6 +216,25 @@ class Listener:
             else:
                 events.append(self._ended(event))
         return events
+
+    def _says_stop(self) -> bool:
+        return self._own is not None and WORD in self._own.lower()
+
+    def _overheard(self, piece: Samples) -> list[ListenerEvent]:
+        """A stop through the product's own voice; while it says that word itself, there is no telling whose it is."""
+        if self.spotter is None or self._own is None or self._says_stop():
+            return []
+        found = self.spotter.feed(piece)
+        intent = None if found is None else self._grammar.match((WORD,))
+        return [] if found is None or intent is None else [self._spotted(found, intent)]
+
+    def _spotted(self, found: Spotted, intent: Intent) -> Utterance:
+        now_s, front = self.front.now_s + self._offset_s, self.front
+        began_s, ended_s = now_s - found.began_ago_s, now_s - found.ended_ago_s
+        self._spotted_s = ended_s
+        timed = (HeardWord(WORD, 0.0, ended_s - began_s),)
+        hearing = Hearing(self.recogniser.name, (WORD,), timed=timed, sure=found.over)
+        return Utterance(hearing, intent, "", began_s, ended_s, began_s, front.level_db, front.noise_db, front.clipped)
 
     def _paused(self, event: UtterancePaused) -> list[ListenerEvent]:
         """Guess what was said, and from it how long to wait for more."""
@@ -237,6 +274,13 @@ class Listener:
         self._guess = None
         self._open = False
         intent, why = self._meaning(hearing)
+        if intent is not None and intent.name == WORD:
+            if self._own_stops:
+                intent, why = None, OWN_VOICE
+            elif event.began_s + self._offset_s <= self._spotted_s:
+                intent, why = None, HEARD_BEFORE
+            elif self.spotter is not None:
+                self.spotter.reset()
         if intent is not None:
             self.watch.voice(event.level_db, event.noise_db)
         self._change()

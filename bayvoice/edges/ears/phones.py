@@ -9,6 +9,7 @@ import numpy as np
 from bayvoice.edges.ears.base import RATE, HeardWord, Hearing, Samples
 from bayvoice.edges.ears.decoder import Path, Search
 from bayvoice.edges.ears.network import Network, compile_graph
+from bayvoice.edges.ears.overhear import WORD, Spotter
 from bayvoice.edges.ears.phones_acoustics import FRAME_S, Acoustics, learned
 from bayvoice.edges.ears.phones_judge import Competitor, Evidence, Judge
 from bayvoice.edges.ears.pronounce import Lexicon, Pronunciation
@@ -122,6 +123,10 @@ class Phones:
         over_meaning = best.score - other.score if other else MOST_OVER_MEANING
         weighed = self._competitor.weigh(ready.network, ready.others, best, emissions, blank, over_meaning)
         return best, weighed, other
+
+    def spotter(self) -> Spotter:
+        """What looks for "stop" through the product's own voice, on the same networks."""
+        return Spotter(self._acoustics, self._lexicon(WORD))
 
     def close(self) -> None:
         self._held.clear()

@@ -1,0 +1,139 @@
+"""The product's own voice in its microphone: does it act on itself, and is "stop" heard through it?
+
+Usage: python -m tests.bench.own_voice [--people N] [--talk SECONDS] [--json FILE]
+
+Every step of the procedures that ship is rendered by the product's voice and fed to the real gate and recogniser as
+an echo 6, 12 and 20 dB under a technician's voice (active levels). "Acted on" counts what the ears would hand to the
+dialogue as an intent while the product speaks; the dialogue lets only "stop" through then. "Stop" is said by people of
+``../shared/speech`` into that voice, at a place that differs from one to the next, with and without the spotter.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import os
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any, Final
+
+# As the command line does it: before numpy is loaded.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+
+import numpy as np
+import soxr
+
+from bayvoice.edges.datafiles import data_folder, read_procedure
+from bayvoice.edges.ears.choose import choose
+from bayvoice.edges.ears.front import FrontEnd
+from bayvoice.edges.ears.listener import Listener, Utterance
+from bayvoice.edges.ears.phones import Phones
+from bayvoice.edges.voice.render import SpokenVoice
+from tests.bench.hearing import grammar
+from tests.bench.material import PEOPLE, judging, read
+from tests.bench.noises import RATE, Sound, active_power
+
+LEVELS: Final = (-6, -12, -20)
+VOICE: Final = 0.05
+"""Root of the active power of the technician's voice, full scale 1."""
+
+
+def step_texts() -> Iterator[str]:
+    """What is said of every step of every procedure."""
+    for path in sorted(data_folder("procedures").glob("*.toml")):
+        for number, step in enumerate(read_procedure(path.stem).steps, 1):
+            yield f"Step {number}. {step.say}"
+
+
+def scaled(sound: Sound, level_db: float) -> Sound:
+    """`sound` at `level_db` over the technician's voice."""
+    return np.asarray(sound * (VOICE * 10 ** (level_db / 20) / np.sqrt(active_power(sound))), np.float32)
+
+
+def said(voice: SpokenVoice, text: str) -> Sound:
+    """The product's voice at 16 kHz."""
+    sound = voice.render(text)
+    return np.asarray(soxr.resample(sound.samples, sound.rate, RATE), np.float32)
+
+
+def intents(listener: Listener, sound: Sound, saying: str) -> list[tuple[str, float]]:
+    """Intents and the second each came at, from `sound`, all of it while the product says `saying`."""
+    listener.reset()
+    listener.own_voice(saying)
+    found = []
+    for start in range(0, len(sound), RATE // 50):
+        events = listener.feed(sound[start : start + RATE // 50])
+        meant = [event.intent for event in events if isinstance(event, Utterance)]
+        found += [(intent.name, (start + RATE // 50) / RATE) for intent in meant if intent is not None]
+    listener.own_voice(None)
+    return found
+
+
+def run(people: int, talk_s: float) -> dict[str, Any]:
+    """Counts for every level."""
+    active = grammar()
+    recogniser, _ = choose("phones", active.words)
+    assert isinstance(recogniser, Phones)
+    voice = SpokenVoice()
+    texts = list(step_texts())
+    steps = [said(voice, text) for text in texts]
+    voice.close()
+    stops = [path for path in sorted((PEOPLE / "words" / "stop").glob("*.wav")) if judging(path.name)][:people]
+    words = [read(path) for path in stops]
+    rng = np.random.default_rng(4)
+    out: dict[str, Any] = {}
+    for spotting in (False, True):
+        listener = Listener(recogniser, FrontEnd(), active)
+        listener.spotter = recogniser.spotter() if spotting else None
+        for level in LEVELS:
+            acted: list[str] = []
+            length = 0.0
+            for text, step in zip(texts, steps, strict=True):
+                if length < talk_s:
+                    quiet = np.zeros(RATE // 2, np.float32)
+                    acted += [name for name, _ in intents(listener, np.concatenate([scaled(step, level), quiet]), text)]
+                    length += len(step) / RATE
+            heard, waits = 0, []
+            for word in words:
+                step = scaled(steps[int(rng.integers(len(steps)))], level)
+                at = int(rng.uniform(0.5, max(0.6, len(step) / RATE - 1.2)) * RATE)
+                sound = np.concatenate([step, np.zeros(RATE, np.float32)])[: at + 3 * RATE]
+                piece = scaled(word, 0)[: len(sound) - at]
+                sound[at : at + len(piece)] += piece
+                got = [second for name, second in intents(listener, sound, "a step") if name == "stop"]
+                heard += bool(got)
+                power = np.square(piece[: len(piece) // 160 * 160].reshape(-1, 160)).mean(axis=1)
+                over = at / RATE + (np.flatnonzero(power >= power.max() * 1e-3)[-1] + 1) / 100
+                waits += [got[0] - over] if got else []
+            out[f"{'with' if spotting else 'without'} spotter, echo {level} dB"] = {
+                "acted_on_own_voice": acted, "own_voice_s": round(length), "stops_heard": heard, "stops": len(words),
+                "wait_median_s": round(float(np.median(waits)), 2) if waits else None,
+            }  # fmt: skip
+    recogniser.close()
+    return out
+
+
+def main() -> int:
+    """Run from the command line."""
+    parser = argparse.ArgumentParser(description=(__doc__ or "").split("\n")[0])
+    parser.add_argument("--people", type=int, default=40, help='people who say "stop"')
+    parser.add_argument("--talk", type=float, default=400, help="seconds of the product's own voice")
+    parser.add_argument("--json", type=Path)
+    args = parser.parse_args()
+    if not PEOPLE.is_dir():
+        print(f'no recordings of people at {PEOPLE}: nobody says "stop"')
+    results = run(args.people, args.talk)
+    for name, row in results.items():
+        wait = "" if row["wait_median_s"] is None else f", {row['wait_median_s']} s after its end (median)"
+        print(
+            f'{name}: "stop" heard {row["stops_heard"]} of {row["stops"]}{wait}; '
+            f"acted on itself in {row['own_voice_s']} s: {', '.join(row['acted_on_own_voice']) or 'never'}",
+        )
+    if args.json:
+        args.json.write_text(json.dumps(results, indent=1), encoding="utf-8")
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
