@@ -106,10 +106,15 @@ def _parser() -> argparse.ArgumentParser:
     check.add_argument(
         "--mic",
         default="live",
-        metavar="live|off|FILE.wav",
-        help="a file: a recording of the bay's noise or, with --teach, the takes in the order of the prompts; "
-        "off: the noise is not measured and, with --teach, only the prompts are printed",
+        metavar="live|FILE.wav",
+        help="a recording instead of the microphone: of the bay, or with --teach the takes in the order of the prompts",
     )
+    check.add_argument("--prompts", action="store_true", help="with --teach: only print what is to be said")
+    taught = check.add_mutually_exclusive_group()
+    taught.add_argument(
+        "--teach", metavar="NAME", help="two minutes of saying commands and digits, for ears that know this person"
+    )
+    taught.add_argument("--forget", metavar="NAME", help="remove what was learned of this person")
     _common(check, store=True)
     check.set_defaults(command=_soundcheck)
     return parser
@@ -270,9 +275,17 @@ def _hear(args: argparse.Namespace) -> int:
 
 
 def _soundcheck(args: argparse.Namespace) -> int:
+    if args.teach is not None:
+        from bayvoice.teach import teach
+
+        return teach(args.teach, args.mic, args.prompts, args.json)
+    if args.forget is not None:
+        from bayvoice.teach import forget_person
+
+        return forget_person(args.forget, args.json)
     from bayvoice.soundcheck import soundcheck
 
-    return soundcheck(args.store, args.json, args.mic)
+    return soundcheck(args.store, args.json, None if args.mic == "live" else Path(args.mic))
 
 
 def _print_json(value: Any) -> None:

@@ -32,6 +32,7 @@ from bayvoice.edges.ears.base import RATE
 from bayvoice.edges.ears.choose import choose, lexicon_of
 from bayvoice.edges.ears.front import FrontEnd
 from bayvoice.edges.ears.listener import Listener, Utterance
+from bayvoice.edges.ears.person import adaptation_of
 from bayvoice.edges.ears.phones import Phones
 from bayvoice.edges.ears.soundwatch import SoundMended, SoundTrouble
 from bayvoice.edges.ears.tape import Tape
@@ -113,8 +114,9 @@ def _wire(options: Options, watch: Watch, store: Store, opened: Opened, tape: Ta
     notices = list(opened.notices)
     listener: Listener | None = None
     if options.ears != "typed" and options.mic != "off":
-        recogniser, said = choose(options.ears, grammars.state("any").words, lexicon=lexicon)
-        notices.extend(said)
+        adapted, untaught = adaptation_of(options.by)
+        recogniser, said = choose(options.ears, grammars.state("any").words, lexicon=lexicon, adapted=adapted)
+        notices.extend((*untaught, *said))
         prepare(recogniser, grammars)
         listener = Listener(recogniser, FrontEnd(), grammars.state("any"))
         listener.watch.recording = tape is not None

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from bayvoice.edges.datafiles import data_folder
 from bayvoice.edges.ears.base import Recogniser
@@ -11,12 +11,19 @@ from bayvoice.edges.ears.pronounce import Lexicon
 from bayvoice.edges.ears.vosk_model import find_model
 from bayvoice.errors import BayError
 
+if TYPE_CHECKING:
+    from bayvoice.edges.ears.person import Adaptation
+
 KINDS: Final = ("auto", "vosk", "phones", "pocketsphinx")
 _NAMED: Final = 12  # words named in a notice
 
 
 def choose(
-    kind: str, words: Iterable[str], language: str = "en", lexicon: Lexicon | None = None
+    kind: str,
+    words: Iterable[str],
+    language: str = "en",
+    lexicon: Lexicon | None = None,
+    adapted: Adaptation | None = None,
 ) -> tuple[Recogniser, tuple[str, ...]]:
     """A recogniser that works, and notices for the user, one sentence each.
 
@@ -26,6 +33,7 @@ def choose(
         words: all words of the job's grammars; those the recogniser cannot pronounce are named in a notice.
         language: of the additional pronunciations.
         lexicon: pronunciations, where somebody has read them already; by default `lexicon_of` the language.
+        adapted: what was learned of the person who speaks; of use to phones only.
 
     Raises:
         BayError: `kind` is not one of them, the one asked for does not work, or none does.
@@ -33,7 +41,7 @@ def choose(
     if kind not in KINDS:
         raise BayError(f'there is no recogniser "{kind}"', "", f"use {', '.join(KINDS)}")
     notices: list[str] = []
-    makers = _makers(lexicon or lexicon_of(language))
+    makers = _makers(lexicon or lexicon_of(language), adapted)
     recogniser = makers[kind]() if kind != "auto" else _first(makers, notices)
     lacking = sorted(recogniser.missing(frozenset(words)))
     if lacking:
@@ -57,7 +65,7 @@ def _first(makers: dict[str, Callable[[], Recogniser]], notices: list[str]) -> R
     )
 
 
-def _makers(lexicon: Lexicon) -> dict[str, Callable[[], Recogniser]]:
+def _makers(lexicon: Lexicon, adapted: Adaptation | None) -> dict[str, Callable[[], Recogniser]]:
     # Imported when wanted: each brings a native library with it.
     def vosk() -> Recogniser:
         from bayvoice.edges.ears.vosk_engine import Vosk
@@ -65,10 +73,11 @@ def _makers(lexicon: Lexicon) -> dict[str, Callable[[], Recogniser]]:
         return Vosk()
 
     def phones() -> Recogniser:
+        from bayvoice.edges.ears.person import PersonalAcoustics, PersonalPhones
         from bayvoice.edges.ears.phones import Phones
         from bayvoice.edges.ears.phones_acoustics import Acoustics
 
-        acoustics = Acoustics()
+        acoustics = Acoustics() if adapted is None else PersonalAcoustics(adapted.mixing)
         try:
             # Now rather than with the first word, so that another recogniser can still be taken.
             acoustics.load()
@@ -76,7 +85,7 @@ def _makers(lexicon: Lexicon) -> dict[str, Callable[[], Recogniser]]:
             raise BayError(
                 f"the speech network cannot be loaded ({fault})", "hama", "install bayvoice again with its dependencies"
             ) from None
-        return Phones(lexicon, acoustics)
+        return Phones(lexicon, acoustics) if adapted is None else PersonalPhones(lexicon, acoustics, adapted.bias)
 
     def pocketsphinx() -> Recogniser:
         from bayvoice.edges.ears.sphinx_engine import Sphinx
