@@ -285,7 +285,7 @@ def _soundcheck(args: argparse.Namespace) -> int:
         return forget_person(args.forget, args.json)
     from bayvoice.soundcheck import soundcheck
 
-    return soundcheck(args.store, args.json, None if args.mic == "live" else Path(args.mic))
+    return soundcheck(args.store, args.json, args.mic)
 
 
 def _print_json(value: Any) -> None:
