@@ -70,8 +70,8 @@ def intents(listener: Listener, sound: Sound, saying: str) -> list[tuple[str, fl
     return found
 
 
-def run(people: int, talk_s: float) -> dict[str, Any]:
-    """Counts for every level."""
+def run(people: int, talk_s: float) -> Iterator[tuple[str, dict[str, Any]]]:
+    """Counts, for every level with and without the spotter."""
     active = grammar()
     recogniser, _ = choose("phones", active.words)
     assert isinstance(recogniser, Phones)
@@ -82,7 +82,6 @@ def run(people: int, talk_s: float) -> dict[str, Any]:
     stops = [path for path in sorted((PEOPLE / "words" / "stop").glob("*.wav")) if judging(path.name)][:people]
     words = [read(path) for path in stops]
     rng = np.random.default_rng(4)
-    out: dict[str, Any] = {}
     for spotting in (False, True):
         listener = Listener(recogniser, FrontEnd(), active)
         listener.spotter = recogniser.spotter() if spotting else None
@@ -106,12 +105,12 @@ def run(people: int, talk_s: float) -> dict[str, Any]:
                 power = np.square(piece[: len(piece) // 160 * 160].reshape(-1, 160)).mean(axis=1)
                 over = at / RATE + (np.flatnonzero(power >= power.max() * 1e-3)[-1] + 1) / 100
                 waits += [got[0] - over] if got else []
-            out[f"{'with' if spotting else 'without'} spotter, echo {level} dB"] = {
+            row = {
                 "acted_on_own_voice": acted, "own_voice_s": round(length), "stops_heard": heard, "stops": len(words),
                 "wait_median_s": round(float(np.median(waits)), 2) if waits else None,
             }  # fmt: skip
+            yield f"{'with' if spotting else 'without'} spotter, echo {level} dB", row
     recogniser.close()
-    return out
 
 
 def main() -> int:
@@ -123,12 +122,14 @@ def main() -> int:
     args = parser.parse_args()
     if not PEOPLE.is_dir():
         print(f'no recordings of people at {PEOPLE}: nobody says "stop"')
-    results = run(args.people, args.talk)
-    for name, row in results.items():
+    results: dict[str, Any] = {}
+    for name, row in run(args.people, args.talk):
+        results[name] = row
         wait = "" if row["wait_median_s"] is None else f", {row['wait_median_s']} s after its end (median)"
         print(
             f'{name}: "stop" heard {row["stops_heard"]} of {row["stops"]}{wait}; '
             f"acted on itself in {row['own_voice_s']} s: {', '.join(row['acted_on_own_voice']) or 'never'}",
+            flush=True,
         )
     if args.json:
         args.json.write_text(json.dumps(results, indent=1), encoding="utf-8")
