@@ -27,12 +27,12 @@ from bayvoice.edges.voice.render import SpokenVoice
 from bayvoice.errors import BayError
 
 _ONCE: Final = (
-    "next", "repeat", "go back", "where am i", "yes", "no", "go", "stop", "how long", "pause", "resume", "help",
-    "skip step", "done", "zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine",
-    "thirty point five",
+    "next", "repeat", "yes", "no", "go", "stop", "help", "where am i", "how long",
+    "zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine",
 )  # fmt: skip
-PROMPTS: Final = _ONCE * 2
-"""What is to be said, in order. The number of phrases is no multiple of three, so none is kept back both times."""
+PROMPTS: Final = _ONCE * 3
+"""What is to be said, in order, about two minutes. The number of phrases is no multiple of three, so that each is
+kept back once and learned from twice."""
 KEPT_BACK: Final = 3
 """Every so manieth take is not learned from: it tells whether what was learned helps."""
 
@@ -42,7 +42,7 @@ _LEAST_RIGHT: Final = 0.2  # of the takes; below this, something other than the 
 _WAIT_S: Final = 8.0
 _TAIL_S: Final = 0.2  # the room rings on when the prompt has been said
 _TRIES: Final = 2
-_FEWEST: Final = 36  # live takes; a prompt that nobody answers is left out
+_FEWEST: Final = 40  # live takes; a prompt that nobody answers is left out
 _NO_HARM: Final = "bayvoice hears {name} as before; work goes on without this"
 
 
@@ -108,11 +108,10 @@ def learn(name: str, takes: list[Take]) -> tuple[Adaptation, Score, Score]:
             name,
             "say exactly the prompts, in their order, each once, near the microphone",
         )
-    mixing, bias = learner.learn(taught)
-    after = learner.score(kept_back, mixing, bias)
-    matrix = np.eye(len(PHONES), dtype=np.float32) if mixing is None else mixing
+    change, bias = learner.learn(taught)
+    after = learner.score(kept_back, change, bias)
     told = f"kept back, before: {_told(before)}; after: {_told(after)}"
-    return Adaptation(name, matrix, bias, fingerprint(), told), before, after
+    return Adaptation(name, change.mixing, change.said, bias, fingerprint(), told), before, after
 
 
 def takes_of(path: Path) -> list[Take]:
@@ -237,6 +236,9 @@ def _as_json(adaptation: Adaptation, before: Score, after: Score, kept: Path | N
         "after": asdict(after),
         "bias": round(adaptation.bias, 2),
         "phones_corrected": [PHONES[row] for row in np.flatnonzero(np.diag(adaptation.mixing) < 1.0)],
+        "own_pronunciations": {
+            word: [" ".join(PHONES[phone] for phone in one) for one in own] for word, own in adaptation.said.items()
+        },
         "helps": kept is not None,
         "kept": None if kept is None else str(kept),
     }

@@ -73,7 +73,7 @@ def _makers(lexicon: Lexicon, adapted: Adaptation | None) -> dict[str, Callable[
         return Vosk()
 
     def phones() -> Recogniser:
-        from bayvoice.edges.ears.person import PersonalAcoustics, PersonalPhones
+        from bayvoice.edges.ears.person import PersonalAcoustics, PersonalLexicon, PersonalPhones
         from bayvoice.edges.ears.phones import Phones
         from bayvoice.edges.ears.phones_acoustics import Acoustics
 
@@ -85,7 +85,9 @@ def _makers(lexicon: Lexicon, adapted: Adaptation | None) -> dict[str, Callable[
             raise BayError(
                 f"the speech network cannot be loaded ({fault})", "hama", "install bayvoice again with its dependencies"
             ) from None
-        return Phones(lexicon, acoustics) if adapted is None else PersonalPhones(lexicon, acoustics, adapted.bias)
+        if adapted is None:
+            return Phones(lexicon, acoustics)
+        return PersonalPhones(PersonalLexicon(lexicon, adapted.said), acoustics, adapted.bias)
 
     def pocketsphinx() -> Recogniser:
         from bayvoice.edges.ears.sphinx_engine import Sphinx

@@ -1,7 +1,8 @@
 """What one person's way of speaking changes in the recogniser `phones`, and where that is kept.
 
-An adaptation is two small things: a matrix that lets a phone also be heard where this person's shows up as another
-one, and a shift of the odds. It fits one set of learned acoustic data only and is passed over with any other.
+An adaptation is three small things: a matrix that lets a phone also be heard where this person's shows up as another
+one, pronunciations of this person's own, and a shift of the odds. It fits one set of learned acoustic data only and is
+passed over with any other.
 """
 
 from __future__ import annotations
@@ -12,6 +13,7 @@ import json
 import os
 import re
 import unicodedata
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from functools import cache
 from importlib import metadata, resources
@@ -25,7 +27,7 @@ from numpy.typing import NDArray
 from bayvoice.edges.ears.base import Hearing, Samples
 from bayvoice.edges.ears.phones import Phones
 from bayvoice.edges.ears.phones_acoustics import Acoustics
-from bayvoice.edges.ears.pronounce import PHONES, Lexicon
+from bayvoice.edges.ears.pronounce import INDEX, PHONES, Lexicon, Pronunciation
 from bayvoice.errors import BayError
 from bayvoice.speech.risk import LEAST
 
@@ -49,6 +51,7 @@ class Adaptation:
     Attributes:
         name: who, as given.
         mixing: (39, 39) rows of shares that sum to one; row k says of which phones' chances the chance of k is made.
+        said: word -> this person's own pronunciations of it, beside those it has.
         bias: nats added to the log-odds of all that is heard, within `LEAST_BIAS`..`MOST_BIAS`.
         fingerprint: of the acoustic data it was learned on; see `fingerprint`.
         told: what was found on the takes kept back, for people to read.
@@ -56,6 +59,7 @@ class Adaptation:
 
     name: str
     mixing: Floats
+    said: Mapping[str, tuple[Pronunciation, ...]]
     bias: float
     fingerprint: str
     told: str = ""
@@ -68,6 +72,26 @@ def corrected(emissions: Floats, mixing: Floats) -> Floats:
         emissions: (T, 39) log scores; mixing: as in `Adaptation`.
     """
     return np.asarray(np.log(np.exp(emissions) @ mixing.T), dtype=np.float32)
+
+
+class PersonalLexicon(Lexicon):
+    """Pronunciations with one person's own beside them.
+
+    Args:
+        common: everybody's; said: as in `Adaptation`.
+    """
+
+    def __init__(self, common: Lexicon, said: Mapping[str, tuple[Pronunciation, ...]]) -> None:
+        super().__init__()
+        self._common, self._said = common, said
+
+    def __call__(self, word: str) -> tuple[Pronunciation, ...]:
+        """As `Lexicon`: everybody's first."""
+        return tuple(dict.fromkeys((*self._common(word), *self._said.get(word, ()))))
+
+    def prepare(self, words: Iterable[str]) -> None:
+        """As `Lexicon.prepare`."""
+        self._common.prepare(words)
 
 
 class PersonalAcoustics(Acoustics):
@@ -163,6 +187,9 @@ def store(adaptation: Adaptation) -> Path:
         "fingerprint": adaptation.fingerprint,
         "bias": round(adaptation.bias, _DIGITS),
         "phones": list(PHONES),
+        "said": {
+            word: [" ".join(PHONES[phone] for phone in one) for one in own] for word, own in adaptation.said.items()
+        },
         "mixing": {
             PHONES[row]: {PHONES[at]: round(float(shares[at]), _DIGITS) for at in np.flatnonzero(shares > 0)}
             for row, shares in enumerate(adaptation.mixing)
@@ -228,12 +255,18 @@ def _read(raw: bytes) -> Adaptation | None:
             mixing[row] = 0.0
             for other, share in shares.items():
                 mixing[row, PHONES.index(other)] = float(share)
+        own = {
+            str(word): tuple(tuple(INDEX[phone] for phone in str(one).split()) for one in several)
+            for word, several in body["said"].items()
+        }
         bias = float(body["bias"])
         named, print_, told = str(body["name"]), str(body["fingerprint"]), str(body["told"])
     except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
         return None
     sums = mixing.sum(axis=1)
     sound = bool(np.isfinite(mixing).all() and (mixing >= 0).all() and (np.abs(sums - 1.0) < 0.01).all())
+    if not all(one for several in own.values() for one in several):
+        return None
     if not sound or not LEAST_BIAS <= bias <= MOST_BIAS:
         return None
-    return Adaptation(named, mixing, bias, print_, told)
+    return Adaptation(named, mixing, own, bias, print_, told)

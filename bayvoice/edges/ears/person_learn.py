@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections import Counter
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Final
 
@@ -12,22 +13,25 @@ from numpy.typing import NDArray
 from bayvoice.edges.ears.base import RATE, Hearing, Samples
 from bayvoice.edges.ears.decoder import NOTHING, Search
 from bayvoice.edges.ears.network import compile_graph
-from bayvoice.edges.ears.person import LEAST_BIAS, MOST_BIAS, PersonalAcoustics, corrected, shifted
-from bayvoice.edges.ears.phones import Phones
-from bayvoice.edges.ears.pronounce import PHONES, Lexicon
+from bayvoice.edges.ears.person import LEAST_BIAS, MOST_BIAS, PersonalAcoustics, PersonalLexicon, corrected, shifted
+from bayvoice.edges.ears.phones import PHONE_COST, Phones
+from bayvoice.edges.ears.pronounce import PHONES, Lexicon, Pronunciation
 from bayvoice.speech.grammar import ANY, Grammars, StateGrammar
 from bayvoice.speech.graph import Arc, WordGraph
 from bayvoice.speech.risk import Verdict, weigh
 
 Floats = NDArray[np.float32]
 
-STRENGTHS: Final = (0.0, 0.2, 0.4)
-"""Shares of a phone's chance that may be made of other phones'."""
+STRENGTH: Final = 0.3
+"""Greatest share of a phone's chance that may be made of other phones'."""
 LOUD_DB: Final = 5.0
 """Each take is also weighed in noise so far below it, dB: in quiet, most people are understood as they are."""
 _TRUST: Final = 3.0
 """Times a phone must have been said before half of what was seen of it is believed."""
 _LEAST_SHARE: Final = 0.03
+_APART: Final = 2  # phones that must differ from every other word
+_BETTER_BY: Final = 2.0
+"""Nats by which a pronunciation of one's own must explain each take better than any that is known."""
 _HELPS_BY: Final = 0.05
 _BIASES: Final = np.round(np.arange(LEAST_BIAS, MOST_BIAS + 0.05, 0.1), 1)
 _HOLD_BACK: Final = 0.15
@@ -71,6 +75,14 @@ class Score:
             return False
         counts = self.right > other.right or self.mistakes < other.mistakes
         return self.loss < other.loss * (1.0 if counts else 1.0 - _HELPS_BY)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Change:
+    """What of an `Adaptation` depends on the sound of the takes; by default nothing is changed."""
+
+    mixing: Floats = field(default_factory=lambda: np.eye(len(PHONES), dtype=np.float32))
+    said: Mapping[str, tuple[Pronunciation, ...]] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,38 +140,76 @@ class Learner:
     def __post_init__(self) -> None:
         self._acoustics = _Kept()
         self._acoustics.load()
-        self._phones = Phones(self.lexicon, self._acoustics)
 
-    def score(self, takes: Sequence[Take], mixing: Floats | None = None, bias: float = 0.0) -> Score:
+    def score(self, takes: Sequence[Take], change: Change | None = None, bias: float = 0.0) -> Score:
         """How `takes` are understood, quiet and loud, with a correction or without."""
-        return _scored(self._trials(takes, mixing), bias)
+        return _scored(self._trials(takes, change or Change()), bias)
 
-    def learn(self, takes: Sequence[Take]) -> tuple[Floats | None, float]:
+    def learn(self, takes: Sequence[Take]) -> tuple[Change, float]:
         """The correction that serves these takes best, each half of them weighed with what the other half taught.
 
         Returns:
-            mixing and bias as in `Adaptation`; None for a mixing that changes nothing.
+            what to change, and the bias as in `Adaptation`.
         """
-        halves = (takes[0::2], takes[1::2])
+        # Each phrase is in both halves as far as it can be, so that pronunciations are weighed too.
+        times = Counter[tuple[str, ...]]()
+        halves: tuple[list[Take], list[Take]] = ([], [])
+        for take in takes:
+            halves[times[take.words] % 2].append(take)
+            times[take.words] += 1
         # One condition a take is enough to choose by, and takes half the time.
-        plain = [trial for half in halves for trial in self._trials(half, None, both=False)]
+        plain = [trial for half in halves for trial in self._trials(half, Change(), both=False)]
         most = _scored(plain, 0.0).mistakes
-        best: tuple[float, float, float] | None = None
-        for strength in STRENGTHS:
+        best: tuple[float, tuple[bool, bool], float] | None = None
+        for mixed, spelt in ((False, False), (True, False), (False, True), (True, True)):
             trials = plain
-            if strength:
+            if mixed or spelt:
                 trials = [
                     trial
                     for half, other in (halves, halves[::-1])
-                    for trial in self._trials(half, self.mixing(other, strength), both=False)
+                    for trial in self._trials(half, self.change(other, mixed, spelt), both=False)
                 ]
             for bias in _BIASES:
                 score = _scored(trials, float(bias))
                 cost = score.loss + _HOLD_BACK * float(bias) ** 2
                 if score.mistakes <= most and (best is None or cost < best[0]):
-                    best = cost, strength, float(bias)
-        _, strength, bias = best or (0.0, 0.0, 0.0)
-        return (self.mixing(takes, strength) if strength else None), bias
+                    best = cost, (mixed, spelt), float(bias)
+        if best is None:
+            return Change(), 0.0
+        return self.change(takes, *best[1]), best[2]
+
+    def change(self, takes: Sequence[Take], mixed: bool, spelt: bool) -> Change:
+        """What `takes` teach about the phones (`mixed`) and about the pronunciations (`spelt`)."""
+        mixing = self.mixing(takes, STRENGTH) if mixed else Change().mixing
+        return Change(mixing, self.pronunciations(takes, mixing) if spelt else {})
+
+    def pronunciations(self, takes: Sequence[Take], mixing: Floats) -> dict[str, tuple[Pronunciation, ...]]:
+        """What single words sounded like where that explains every take of the word far better than what is known.
+
+        What is near to a pronunciation of another word is left out: it would be taken for that word.
+
+        Args:
+            mixing: applied to the scores first.
+        """
+        found: dict[str, tuple[Pronunciation, ...]] = {}
+        rows: dict[str, list[tuple[Floats, Floats]]] = {}
+        for take in takes:
+            if len(take.words) == 1:
+                emissions, blank = self._acoustics.plain(take.sound)
+                rows.setdefault(take.words[0], []).append((corrected(emissions, mixing), blank))
+        words = self.grammars.state(ANY).words
+        for word, several in rows.items():
+            others = [one for other in words - {word} for one in (*self.lexicon(other), *found.get(other, ()))]
+            known = [max(_explains(row, one) for one in self.lexicon(word)) for row in several]
+            ways = {heard for row in several if len(heard := _greedy(*row)) > 1}
+            gains = {
+                heard: min(_explains(row, heard) - best for row, best in zip(several, known, strict=True))
+                for heard in sorted(ways)
+                if all(_edits(heard, one) >= _APART for one in others)
+            }
+            if gains and max(gains.values()) >= _BETTER_BY:
+                found[word] = (max(gains, key=lambda heard: gains[heard]),)
+        return found
 
     def mixing(self, takes: Sequence[Take], strength: float) -> Floats:
         """(39, 39) as in `Adaptation`, from what the phone scores show where each phone of the takes was said.
@@ -198,11 +248,12 @@ class Learner:
         network = compile_graph(graph, self.lexicon, lambda _word, _said: 0.0)
         best = Search(network, emissions, blank).best()
         labels = [int(phone) for one in (best.spoken if best else ()) for phone in network.phones(one.variant)]
-        return labels, align(emissions, blank, labels)
+        return labels, align(emissions, blank, labels)[0]
 
-    def _trials(self, takes: Sequence[Take], mixing: Floats | None, *, both: bool = True) -> list[_Trial]:
+    def _trials(self, takes: Sequence[Take], change: Change, *, both: bool = True) -> list[_Trial]:
         """The takes quiet and loud, or in turn the one or the other."""
-        self._acoustics.mixing = mixing
+        self._acoustics.mixing = change.mixing
+        self._phones = Phones(PersonalLexicon(self.lexicon, change.said), self._acoustics)
         trials = []
         for number, take in enumerate(takes):
             sounds = (take.sound, loud(take.sound, number))
@@ -245,19 +296,20 @@ def _scored(trials: Sequence[_Trial], bias: float) -> Score:
     )
 
 
-def align(emissions: Floats, blank: Floats, labels: Sequence[int]) -> NDArray[np.int32]:
+def align(emissions: Floats, blank: Floats, labels: Sequence[int]) -> tuple[NDArray[np.int32], float]:
     """Which phone each frame emits on the best CTC path that says exactly `labels` (Graves et al., 2006).
 
     Args:
         emissions: (T, 39) log scores; blank: (T,) log scores; labels: the phones in order.
 
     Returns:
-        (T,) index into `labels`, -1 for blank; all -1 where there are no labels or too few frames for them.
+        (T,) index into `labels`, -1 for blank, and the path's score in nats; all -1 and `NOTHING` where there are no
+        labels or too few frames for them.
     """
     frames, size = len(emissions), 2 * len(labels) + 1
     which = np.full(frames, -1, dtype=np.int32)
     if not labels or frames < len(labels):
-        return which
+        return which, float(NOTHING)
     said = np.asarray(labels)
     skips = np.zeros(size, dtype=bool)
     skips[3::2] = said[1:] != said[:-1]
@@ -273,12 +325,35 @@ def align(emissions: Floats, blank: Floats, labels: Sequence[int]) -> NDArray[np
         score[0::2] += blank[frame]
         score[1::2] += emissions[frame, said]
     place = size - 1 if score[-1] > score[-2] else size - 2
-    if score[place] <= NOTHING / 2:
-        return which
+    total = float(score[place])
+    if total <= NOTHING / 2:
+        return which, float(NOTHING)
     for frame in range(frames - 1, -1, -1):
         which[frame] = place // 2 if place % 2 else -1
         place -= int(steps[frame, place])
-    return which
+    return which, total
+
+
+def _explains(row: tuple[Floats, Floats], said: Pronunciation) -> float:
+    """Nats of phone scores and blank, `row`, with the phones `said`."""
+    return align(*row, said)[1] + PHONE_COST * len(said)
+
+
+def _greedy(emissions: Floats, blank: Floats) -> Pronunciation:
+    """The likeliest phone of every frame, repetitions and blanks taken out."""
+    top = np.concatenate([emissions, blank[:, None]], axis=1).argmax(axis=1)
+    fresh = top[np.concatenate([[True], top[1:] != top[:-1]])] if len(top) else top
+    return tuple(int(phone) for phone in fresh if phone != emissions.shape[1])
+
+
+def _edits(one: Sequence[int], other: Sequence[int]) -> int:
+    """Least number of phones to put in, take out or replace (Levenshtein, 1966)."""
+    row = list(range(len(other) + 1))
+    for at, phone in enumerate(one, 1):
+        last, row[0] = row[0], at
+        for to, wanted in enumerate(other, 1):
+            last, row[to] = row[to], min(row[to] + 1, row[to - 1] + 1, last + (phone != wanted))
+    return row[-1]
 
 
 def loud(sound: Samples, seed: int) -> Samples:

@@ -1,0 +1,134 @@
+"""`soundcheck --teach` as a stranger uses it, on synthesised people, through the command line and in a job."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+import soundfile
+
+from bayvoice import teach as teaching
+from bayvoice.edges.ears import person
+from bayvoice.edges.ears.person_learn import Take
+from bayvoice.edges.ears.pronounce import PHONES
+from bayvoice.errors import BayError
+from bayvoice.teach import KEPT_BACK, PROMPTS
+from tests.espeak import say
+from tests.job.test_commands import bayvoice
+
+PAUSE = np.zeros(12_000, np.float32)
+
+
+def recording(path: Path, prompts: tuple[str, ...], voice: str = "en-us") -> Path:
+    """The prompts said one after the other, at paces that differ, with a little hiss."""
+    said = [np.concatenate([say(text, voice, 115 + 17 * n % 60), PAUSE]) for n, text in enumerate(prompts)]
+    sound = np.concatenate(said)
+    hiss = np.random.default_rng(1).standard_normal(len(sound)) * 1e-3
+    soundfile.write(path, sound + hiss, 16_000)
+    return path
+
+
+def test_every_phrase_is_kept_back_once() -> None:
+    """And learned from twice; at 2.3 s a take it is about two minutes (common practice, no source)."""
+    back = PROMPTS[KEPT_BACK - 1 :: KEPT_BACK]
+    assert sorted(back) == sorted(set(PROMPTS))
+    assert 100 <= 2.3 * len(PROMPTS) <= 140
+
+
+@pytest.fixture(scope="module")
+def taught(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, dict[str, Any]]:
+    """Data directory and answer after Kofi, whose English is read as German, was taught from a recording."""
+    folder = tmp_path_factory.mktemp("taught")
+    done = bayvoice(
+        "soundcheck", "--teach", "Kofi", "--mic", recording(folder / "kofi.wav", PROMPTS, "de"), "--json",
+        data=folder,
+    )  # fmt: skip
+    assert done.returncode == 0, done.stderr
+    answer: dict[str, Any] = json.loads(done.stdout)
+    return folder, answer
+
+
+def test_it_is_kept_if_and_only_if_it_helps(taught: tuple[Path, dict[str, Any]]) -> None:
+    """By the counts it prints itself; and no sound is left behind."""
+    folder, answer = taught
+    before, after = answer["before"], answer["after"]
+    assert before["takes"] == after["takes"] == 2 * len(set(PROMPTS))
+    worse = after["right"] < before["right"] or (after["wrong"] + after["acted"] > before["wrong"] + before["acted"])
+    kept = list((folder / "bayvoice" / "people").glob("*")) if (folder / "bayvoice").exists() else []
+    if answer["helps"]:
+        assert not worse
+        assert after["loss"] < before["loss"]
+        assert [str(path) for path in kept] == [answer["kept"]]
+        assert kept[0].stat().st_size < 50_000
+    else:
+        assert answer["kept"] is None
+        assert not kept
+
+
+def test_what_was_learned_is_forgotten(taught: tuple[Path, dict[str, Any]]) -> None:
+    """Once; the second time there is nothing to forget."""
+    folder, answer = taught
+    first = bayvoice("soundcheck", "--forget", "kofi", data=folder)
+    assert first.returncode == (0 if answer["helps"] else 2)
+    again = bayvoice("soundcheck", "--forget", "kofi", "--json", data=folder)
+    assert again.returncode == 2
+    assert json.loads(again.stdout)["error"]["what"] == "nothing is kept of this person"
+
+
+def test_the_prompts_are_printed() -> None:
+    """In their order, as text and as JSON."""
+    plain = bayvoice("soundcheck", "--teach", "Imre", "--prompts")
+    assert plain.stdout.split("\n")[:-1] == list(PROMPTS)
+    assert json.loads(bayvoice("soundcheck", "--teach", "Imre", "--prompts", "--json").stdout)["prompts"] == [*PROMPTS]
+
+
+def test_what_cannot_be_taught_from_is_refused_in_one_sentence(tmp_path: Path) -> None:
+    """Too few takes, no recording, no name; nothing is kept."""
+    few = recording(tmp_path / "few.wav", PROMPTS[:3])
+    for args, told in (
+        (("--teach", "Imre", "--mic", few), "holds 3 takes and there are 57 prompts"),
+        (("--teach", "Imre", "--mic", tmp_path / "none.wav"), "cannot be read"),
+        (("--teach", "//", "--mic", few), "not a person's name"),
+        (("--forget", ""), "not a person's name"),
+        (("--teach", "Imre", "--forget", "Imre"), "not allowed with"),
+    ):
+        done = bayvoice("soundcheck", *args, data=tmp_path)
+        assert done.returncode == 2
+        assert told in done.stderr
+        assert "Traceback" not in done.stderr
+        assert len(done.stderr.strip().splitlines()) == 1
+    assert not (tmp_path / "bayvoice" / "people").exists()
+
+
+def test_takes_of_other_words_teach_nothing() -> None:
+    """Whoever read the prompts in another order is told so, and no habit of speech is made of it."""
+    takes = [Take((word,), say(other)) for word, other in zip(["yes", "no", "stop"] * 3, ["nine"] * 9, strict=True)]
+    with pytest.raises(BayError, match="sound like what was asked for"):
+        teaching.learn("Imre", takes)
+
+
+@pytest.mark.parametrize("stale", [False, True])
+def test_a_job_uses_what_is_kept_and_says_what_it_cannot_use(tmp_path: Path, stale: bool) -> None:
+    """Kept here is that this person says "banana" for help: with it, the job explains itself."""
+    folder = tmp_path / "bayvoice" / "people"
+    folder.mkdir(parents=True)
+    body = {
+        "format": person.FORMAT, "name": "Imre", "fingerprint": "0" if stale else person.fingerprint(), "bias": 0.0,
+        "phones": list(PHONES), "said": {"help": ["B AH N AE N AH"]}, "mixing": {}, "told": "",
+    }  # fmt: skip
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("XDG_DATA_HOME", str(tmp_path))
+        (folder / person.path_of("Imre").name).write_text(json.dumps(body), "utf-8")
+    sound = np.concatenate([np.zeros(16_000 * 20, np.float32), say("banana"), np.zeros(16_000 * 2, np.float32)])
+    soundfile.write(tmp_path / "job.wav", sound, 16_000)
+    done = bayvoice(
+        "work", "t4-transfer-cover", "--by", "Imre", "--mic", tmp_path / "job.wav", "--speaker", "off",
+        "--screen", "off", "--ears", "phones", "--store", tmp_path / "bay.sqlite", data=tmp_path,
+    )  # fmt: skip
+    assert done.returncode == 0, done.stderr
+    out = done.stdout + done.stderr
+    assert ("another version of the ears" in out) is stale
+    assert ("Heard: help" in out or "heard help" in out.lower() or '"help"' in out) is not stale, out
