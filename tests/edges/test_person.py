@@ -35,7 +35,7 @@ def data_here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     return tmp_path
 
 
-def an_adaptation(name: str = "Imre", bias: float = 0.2) -> Adaptation:
+def an_adaptation(name: str = "Imre", bias: float = -0.2) -> Adaptation:
     """TH is said as S half of the time, and "three" begins with a Z."""
     mixing = np.eye(KINDS, dtype=np.float32)
     mixing[INDEX["TH"], [INDEX["TH"], INDEX["S"]]] = 0.5
@@ -149,11 +149,11 @@ def heard(adapted: Adaptation | None, sound: NDArray[np.float32]) -> Hearing:
 def test_the_odds_of_a_person_are_shifted_once() -> None:
     """In a guess as at the end."""
     sound = say("three")
-    nothing = Adaptation("Imre", np.eye(KINDS, dtype=np.float32), {}, 0.25, person.fingerprint())
+    nothing = Adaptation("Imre", np.eye(KINDS, dtype=np.float32), {}, -0.25, person.fingerprint())
     plain, shifted = heard(None, sound), heard(nothing, sound)
     assert plain.words == shifted.words == ("three",)
     assert plain.sure is not None
-    assert shifted.sure == pytest.approx(plain.sure + 0.25, abs=1e-3)
+    assert shifted.sure == pytest.approx(plain.sure - 0.25, abs=1e-3)
 
 
 def test_a_pronunciation_of_ones_own_is_heard() -> None:

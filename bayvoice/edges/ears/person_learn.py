@@ -33,7 +33,7 @@ _APART: Final = 2  # phones that must differ from every other word
 _BETTER_BY: Final = 2.0
 """Nats by which a pronunciation of one's own must explain each take better than any that is known."""
 _HELPS_BY: Final = 0.05
-_BIASES: Final = np.round(np.arange(LEAST_BIAS, MOST_BIAS + 0.05, 0.1), 1)
+_BIASES: Final = np.round(np.arange(MOST_BIAS, LEAST_BIAS - 0.05, -0.1), 1)
 _HOLD_BACK: Final = 0.15
 """Loss that a nat of bias, squared, must be worth."""
 
