@@ -63,7 +63,7 @@ class Lines:
             case Unkept(_, seq, why):
                 self._line(now, "not kept", f"{seq}: {why}", seq=seq, why=why)
             case Trouble(_, part, what, mend):
-                self._line(now, "trouble", f"{part}: {what}; {mend}", part=part, what=what, mend=mend)
+                self._line(now, "trouble", f"{part}: {what}; {mend}", part=part, text=what, mend=mend)
             case Mended(_, part):
                 self._line(now, "mended", part, part=part)
             case Spoken():
