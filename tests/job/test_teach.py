@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import json
+import subprocess
+import sys
+import time
 from pathlib import Path
 from typing import Any
 
@@ -16,6 +19,7 @@ from bayvoice.edges.ears.person_learn import Take
 from bayvoice.edges.ears.pronounce import PHONES
 from bayvoice.errors import BayError
 from bayvoice.teach import KEPT_BACK, PROMPTS
+from tests.bay import MIC, virtual_bay
 from tests.espeak import say
 from tests.job.test_commands import bayvoice
 
@@ -133,3 +137,31 @@ def test_a_job_uses_what_is_kept_and_says_what_it_cannot_use(tmp_path: Path, sta
     lines = [json.loads(line) for line in done.stdout.splitlines()]
     understood = [line["intent"] for line in lines if line.get("words") == "help"]
     assert understood == ([] if stale else ["help"]), lines
+
+
+@pytest.mark.audio_server
+def test_a_prompt_is_said_and_asked_again_until_it_is_answered(tmp_path: Path) -> None:
+    """Two prompts in a live bay: the first is answered at once, the second when it is asked again."""
+    code = (
+        "import json; from bayvoice import teach; teach.PROMPTS = ('next', 'seven'); teach._FEWEST = 2\n"
+        "found = teach.live_takes(lambda line: print(line, flush=True))\n"
+        "print(json.dumps([[' '.join(take.words), len(take.sound) / 16000] for take in found]))\n"
+    )
+    with virtual_bay(tmp_path / "bay") as env:
+        child = subprocess.Popen([sys.executable, "-c", code], stdout=subprocess.PIPE, text=True, env=env)
+        assert child.stdout is not None
+        try:
+            lines = []
+            for answer in ("next", "", "seven"):
+                lines.append(child.stdout.readline().strip())
+                if answer:
+                    time.sleep(3.0)  # the prompt is being said
+                    soundfile.write(tmp_path / "said.wav", say(answer), 16_000)
+                    subprocess.run(["paplay", f"--device={MIC}", str(tmp_path / "said.wav")], env=env, check=True)
+            rest, _ = child.communicate(timeout=30)
+        finally:
+            child.kill()
+    assert lines == ["1/2  say: next", "2/2  say: seven", "2/2  say: seven"]
+    takes = json.loads(rest)
+    assert [words for words, _ in takes] == ["next", "seven"]
+    assert all(0.3 < seconds < 2.5 for _, seconds in takes)
