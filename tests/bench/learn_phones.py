@@ -1,14 +1,17 @@
 """Learn ``bayvoice/edges/ears/data/phones.npz``: the acoustic correction and the judge of the recogniser `phones`.
 
-Usage: python -m tests.bench.learn_phones FOLDER [--small N] [--kokoro N MODEL VOCAB VOICES] [--seconds S]
+Usage: python -m tests.bench.learn_phones FOLDER [--small N] [--kokoro N MODEL VOCAB VOICES] [--seconds S] [--width N]
+       [--every N] [--fresh] [--keep-judge] [--out FILE]
 
 Needs torch (2.13 was used) and scipy for learning only; the product runs the result with numpy. Sources of speech and
 their licences: `learn_speech`. FOLDER keeps the inputs so that a second run goes on from them.
 
-1. Every utterance is taken once clean and once or twice with room, pace, level and noise (0 to 22 dB) changed, and kept
-   as rows of the speech network and mel rows beside its words.
-2. A mixture of the network's tokens into phones, begun from the IPA chart, and a convolutional correction of it, begun
-   from zero, are trained together with the CTC loss; words with several pronunciations draw one each time.
+1. Every utterance is taken once clean and once or twice with room, pace, level and noise (-1 to 22 dB) changed, and
+   kept as rows of the speech network and mel rows beside its words.
+2. A mixture of the network's tokens into phones and a convolutional correction of it are trained together with the CTC
+   loss; words with several pronunciations draw one each time, and utterances are joined in pairs so that words stand in
+   every context. Training goes on from the weights that ship, widened where `--width` asks for more units, or with
+   `--fresh` begins from the IPA chart. The weights kept are a running mean over the last steps.
 3. The judge is a logistic rule on the evidence of utterances of the tuning half, right ones against wrong ones and
    foreign talk; its threshold lets through the given share of the foreign ones.
 """
@@ -22,6 +25,7 @@ import sys
 import time
 from collections.abc import Iterable
 from dataclasses import dataclass
+from itertools import islice
 from pathlib import Path
 from typing import Any, Final
 
@@ -32,7 +36,7 @@ from scipy.optimize import minimize  # type: ignore[import-untyped, import-not-f
 from scipy.signal import fftconvolve  # type: ignore[import-untyped, import-not-found, unused-ignore]
 
 from bayvoice.edges.ears.phones import Phones
-from bayvoice.edges.ears.phones_acoustics import MIXING_FLOOR, Acoustics, mel_bank, mel_rows
+from bayvoice.edges.ears.phones_acoustics import BANDS, MIXING_FLOOR, Acoustics, learned, mel_bank, mel_rows
 from bayvoice.edges.ears.pronounce import INDEX, IPA, PHONES, Lexicon
 from tests.bench.hearing import GRAMMARS, grammar
 from tests.bench.learn_speech import Kokoro, Said, small_voices, tuning_chatter, tuning_people
@@ -79,7 +83,7 @@ class Booth:
         sound = np.concatenate([before, sound, after]).astype(np.float32)
         if noisy:
             kind = KINDS[int(rng.integers(len(KINDS) if self._talk else len(KINDS) - 1))]
-            sound = at_snr(sound, noise(kind, len(sound), rng, self._talk), float(rng.uniform(0, 22)))
+            sound = at_snr(sound, noise(kind, len(sound), rng, self._talk), float(rng.uniform(-1, 22)))
         hiss = rng.standard_normal(len(sound)) * 10 ** rng.uniform(-5, -3)
         sound = sound / (np.abs(sound).max() + 1e-6) + hiss
         return np.asarray(sound * 10 ** rng.uniform(-1.0, -0.05), dtype=np.float32)
@@ -111,8 +115,47 @@ def first_mixing() -> Floats:
     return mixing
 
 
-def train(takes: list[Taken], lexicon: Lexicon, seconds: float, width: int, seed: int = 0) -> dict[str, Floats]:
-    """Weights for `Acoustics`, trained for `seconds`."""
+def widened(weights: dict[str, Floats], width: int, seed: int) -> dict[str, Floats]:
+    """The same scores from `width` units in every layer: the new ones are random and nothing listens to them yet."""
+    rng = np.random.default_rng(seed)
+    had, inputs = weights["c1.weight"].shape[:2]
+    more = width - had
+    if more <= 0:
+        return weights
+    out = {name: value.astype(np.float32) for name, value in weights.items()}
+
+    def drawn(rows: int, columns: int, gain: float) -> Floats:
+        kernel = rng.standard_normal((rows, columns, 5)) * gain / np.sqrt(5 * columns)
+        return np.asarray(kernel, dtype=np.float32)
+
+    out["c1.weight"] = np.concatenate([out["c1.weight"], drawn(more, inputs, 1.4)])
+    for name in ("c2", "c3"):
+        kernel = drawn(width, width, 1.0)
+        kernel[:had, :had], kernel[:had, had:] = out[f"{name}.weight"], 0
+        out[f"{name}.weight"] = kernel
+    for name in ("c1", "c2", "c3"):
+        out[f"{name}.bias"] = np.append(out[f"{name}.bias"], np.zeros(more, np.float32))
+    out["o.weight"] = np.pad(out["o.weight"], ((0, 0), (0, more), (0, 0)))
+    return out
+
+
+def paired(pool: list[Taken], rng: random.Random) -> list[Taken]:
+    """`pool` with some neighbours joined into one take, 5 s at most."""
+    out, at = list[Taken](), 0
+    while at < len(pool):
+        one, at = pool[at], at + 1
+        if at < len(pool) and rng.random() < 0.3 and len(one.rows) + len(pool[at].rows) < 260:
+            two, at = pool[at], at + 1
+            rows, mel = np.concatenate([one.rows, two.rows]), np.concatenate([one.mel, two.mel])
+            one = Taken("joined", f"{one.text} {two.text}", one.voice, rows, mel)
+        out.append(one)
+    return out
+
+
+def train(
+    takes: list[Taken], lexicon: Lexicon, seconds: float, start: dict[str, Floats], rate: float, seed: int = 0
+) -> dict[str, Floats]:
+    """Weights for `Acoustics`, trained for `seconds` from `start` with steps of `rate` at most."""
     import torch  # type: ignore[import-not-found, unused-ignore]
     from torch import nn  # type: ignore[import-not-found, unused-ignore]
     from torch.nn import functional  # type: ignore[import-not-found, unused-ignore]
@@ -121,6 +164,7 @@ def train(takes: list[Taken], lexicon: Lexicon, seconds: float, width: int, seed
     rng = random.Random(seed)
     tokens = takes[0].rows.shape[1]
     inputs = tokens + takes[0].mel.shape[1]
+    width = len(start["c1.bias"])
 
     class Correction(nn.Module):  # type: ignore[misc, unused-ignore]
         def __init__(self) -> None:
@@ -129,10 +173,8 @@ def train(takes: list[Taken], lexicon: Lexicon, seconds: float, width: int, seed
             self.c2 = nn.Conv1d(width, width, 5, padding=2)
             self.c3 = nn.Conv1d(width, width, 5, padding=4, dilation=2)
             self.o = nn.Conv1d(width, len(PHONES) + 1, 1)
-            self.mixing = nn.Parameter(torch.log(torch.from_numpy(first_mixing())))
-            self.drop = nn.Dropout(0.1)
-            nn.init.zeros_(self.o.weight)
-            nn.init.zeros_(self.o.bias)
+            self.mixing = nn.Parameter(torch.zeros(tokens, len(PHONES) + 1))
+            self.drop = nn.Dropout(0.15)
 
         def forward(self, joined: Any, chances: Any) -> Any:
             hidden = self.drop(functional.relu(self.c1(joined)))
@@ -148,7 +190,11 @@ def train(takes: list[Taken], lexicon: Lexicon, seconds: float, width: int, seed
         return out
 
     net = Correction()
-    optimiser = torch.optim.Adam(net.parameters(), lr=2e-3)
+    state = {name: torch.from_numpy(value.astype(np.float32)) for name, value in start.items()}
+    state["mixing"] = torch.log(state["mixing"].clamp_min(1e-6))
+    net.load_state_dict(state)
+    mean = {name: value.detach().clone() for name, value in net.state_dict().items()}
+    optimiser = torch.optim.AdamW(net.parameters(), lr=rate, weight_decay=1e-3)
     lexicon.prepare({word for one in takes for word in one.text.split()})
     takes = [one for one in takes if all(lexicon(word) for word in one.text.split())]
     people = [one for one in takes if one.kind == "people"]
@@ -156,8 +202,9 @@ def train(takes: list[Taken], lexicon: Lexicon, seconds: float, width: int, seed
     began, step, part = time.monotonic(), 0, 0.0
     while part < 1.0:
         # People say few different words here: more of them than this and the network learns the words by heart.
-        pool = others + rng.sample(people, min(len(people), len(others) * 35 // 100))
+        pool = others + rng.sample(people, min(len(people), len(others) * 30 // 100))
         rng.shuffle(pool)
+        pool = paired(pool, rng)
         pool = [
             one for at in range(0, len(pool), 640) for one in sorted(pool[at : at + 640], key=lambda x: len(x.rows))
         ]
@@ -166,7 +213,7 @@ def train(takes: list[Taken], lexicon: Lexicon, seconds: float, width: int, seed
         for batch in batches:
             part = (time.monotonic() - began) / seconds
             for group in optimiser.param_groups:
-                group["lr"] = 2e-3 * min(1.0, (step + 1) / 200) * max(0.02, 0.5 * (1 + np.cos(np.pi * min(1, part))))
+                group["lr"] = rate * min(1.0, (step + 1) / 100) * max(0.03, 0.5 * (1 + np.cos(np.pi * min(1, part))))
             labels = [target(one.text) for one in batch]
             longest = max(len(one.rows) for one in batch)
             joined = np.zeros((len(batch), longest, inputs), np.float32)
@@ -177,10 +224,18 @@ def train(takes: list[Taken], lexicon: Lexicon, seconds: float, width: int, seed
                 joined[at, : len(rows), :tokens] = (np.clip(rows, -10, 0) + 10) / 10
                 joined[at, : len(rows), tokens:] = one.mel
                 # Now and then one of the two witnesses is silent, so that neither is relied on alone.
-                if (which := rng.random()) < 0.07:
-                    joined[at, :, :tokens] = chances[at] = 0
-                elif which < 0.14:
+                if (which := rng.random()) < 0.06:
+                    joined[at, :, :tokens] = 0
+                    chances[at] = 0
+                elif which < 0.18:
                     joined[at, :, tokens:] = 0
+                for _ in range(2):
+                    if rng.random() < 0.5:
+                        frame, band = rng.randrange(len(rows)), rng.randrange(BANDS)
+                        joined[at, frame : frame + rng.randrange(1, 7), tokens:] = 0
+                        stop = min(BANDS, band + rng.randrange(2, 12))
+                        for first in (tokens, tokens + BANDS):
+                            joined[at, :, first + band : first + stop] = 0
             out = net(*(torch.from_numpy(x).transpose(1, 2) for x in (joined, chances))).permute(2, 0, 1)
             loss = functional.ctc_loss(
                 functional.log_softmax(out, -1),
@@ -195,13 +250,27 @@ def train(takes: list[Taken], lexicon: Lexicon, seconds: float, width: int, seed
             nn.utils.clip_grad_norm_(net.parameters(), 5.0)
             optimiser.step()
             step += 1
+            kept = min(0.998, step / (step + 20))
+            for name, value in net.state_dict().items():
+                mean[name].mul_(kept).add_(value, alpha=1 - kept)
             if step % 100 == 0:
                 print(f"step {step}, loss {loss.item():.3f}", flush=True)
             if part >= 1.0:
                 break
-    weights = {name: value.detach().numpy() for name, value in net.state_dict().items()}
+    weights = {name: value.detach().numpy() for name, value in mean.items()}
     weights["mixing"] = np.exp(weights["mixing"])
     return weights
+
+
+def fresh(width: int, tokens: int, inputs: int, seed: int) -> dict[str, Floats]:
+    """Weights whose scores are those of `first_mixing` alone."""
+    empty: dict[str, Any] = {
+        "c1.weight": np.zeros((0, inputs, 5)), "c1.bias": np.zeros(0), "c2.weight": np.zeros((0, 0, 5)),
+        "c2.bias": np.zeros(0), "c3.weight": np.zeros((0, 0, 5)), "c3.bias": np.zeros(0),
+        "o.weight": np.zeros((len(PHONES) + 1, 0, 1)), "o.bias": np.zeros(len(PHONES) + 1), "mixing": first_mixing(),
+    }  # fmt: skip
+    assert tokens == len(empty["mixing"])
+    return widened({name: value.astype(np.float32) for name, value in empty.items()}, width, seed)
 
 
 def judge(
@@ -255,11 +324,11 @@ def evidence(recogniser: Phones, heard: Iterable[tuple[str, Sound]]) -> tuple[Fl
     return np.stack(features), np.array(right), np.array(foreign), np.array(words_found, np.float32)
 
 
-def write(weights: dict[str, Floats], rule: dict[str, Any]) -> None:
-    """Pack both into the product's data file."""
+def write(out: Path, weights: dict[str, Floats], rule: dict[str, Any]) -> None:
+    """Pack both into `out`, by default the product's data file."""
     arrays: dict[str, Any] = {f"net_{name}": value.astype(np.float16) for name, value in weights.items()}
     arrays |= {f"judge_{name}": value for name, value in rule.items()}
-    np.savez_compressed(OUT, **arrays)
+    np.savez_compressed(out, **arrays)
 
 
 def main() -> int:
@@ -267,9 +336,15 @@ def main() -> int:
     parser = argparse.ArgumentParser(description=(__doc__ or "").split("\n")[0])
     parser.add_argument("folder", type=Path)
     parser.add_argument("--small", type=int, default=1600)
+    parser.add_argument("--every", type=int, default=1, help="take every so many recordings of people; 1 is all")
     parser.add_argument("--kokoro", nargs=4, metavar=("N", "MODEL", "VOCAB", "VOICES"))
+    parser.add_argument("--others", type=int, default=380, help="foreign single words the judge learns from")
     parser.add_argument("--seconds", type=float, default=600)
-    parser.add_argument("--width", type=int, default=128)
+    parser.add_argument("--width", type=int, default=176)
+    parser.add_argument("--rate", type=float, default=1.2e-3)
+    parser.add_argument("--fresh", action="store_true", help="begin from the IPA chart, not from what ships")
+    parser.add_argument("--keep-judge", action="store_true", help="learn the acoustic part only")
+    parser.add_argument("--out", type=Path, default=OUT)
     parser.add_argument("--through", type=float, nargs=2, default=(0.01, 0.004))
     args = parser.parse_args()
     args.folder.mkdir(parents=True, exist_ok=True)
@@ -281,22 +356,38 @@ def main() -> int:
     if kept.exists():
         takes, rest = pickle.loads(kept.read_bytes())
     else:
-        spoken = [*tuning_people(), *small_voices(args.small, 1, common)]
+        spoken = [*islice(tuning_people(), 0, None, args.every), *small_voices(args.small, 1, common)]
         if args.kokoro:
             model, vocabulary, folder = (Path(path) for path in args.kokoro[1:])
             spoken += Kokoro(model, vocabulary, folder).utterances(int(args.kokoro[0]), 2, common)
         takes = take_all(spoken, Booth(talk, 3), Acoustics())
         rng = random.Random(4)
         booth = Booth(talk, 5)
-        rest = [(words, booth.take(sound, rng.random() < 0.5)) for _, words, _, sound in rng.sample(spoken, 1200)]
+        rest = [
+            (words, booth.take(sound, rng.random() < 0.5))
+            for _, words, _, sound in rng.sample(spoken, min(1200, len(spoken)))
+        ]
+        # What is nearest to a command is another single word in noise: more of those than chance would bring.
+        known = grammar().words
+        outside = [(words, sound) for _, words, _, sound in spoken if len(words.split()) == 1 and words not in known]
+        rest += [(words, booth.take(sound, rng.random() < 0.7)) for words, sound in rng.choices(outside, k=args.others)]
         rest += [("", sound) for sound in talk] + [
             ("", noise(kind, 2 * RATE, np.random.default_rng(6))) for kind in KINDS[:4]
         ]
         kept.write_bytes(pickle.dumps((takes, rest)))
     print(len(takes), "takes", len(FOREIGN), "sentences are kept for judging")
-    weights = train(takes, lexicon, args.seconds, args.width)
-    write(weights, {"weight": np.zeros((2, 10)), "bias": np.zeros(2), "least": np.zeros(2)})
-    write(weights, judge(*evidence(Phones(lexicon), rest), tuple(args.through)))
+    if args.fresh:
+        tokens, bands = takes[0].rows.shape[1], takes[0].mel.shape[1]
+        start = fresh(args.width, tokens, tokens + bands, 7)
+    else:
+        start = widened(learned("net_"), args.width, 7)
+    weights = train(takes, lexicon, args.seconds, start, args.rate)
+    rule = learned("judge_")
+    if not args.keep_judge:
+        acoustics = Acoustics()
+        acoustics.use(weights)
+        rule = judge(*evidence(Phones(lexicon, acoustics), rest), tuple(args.through))
+    write(args.out, weights, rule)
     return 0
 
 

@@ -30,6 +30,8 @@ VARIANTS: Final = (
     "+Michael", "+john", "+Lee", "+max", "+klatt4", "+zac",
 )  # fmt: skip
 FLITE: Final = ("awb", "slt", "kal16")
+HELD_BACK: Final = ("af_sky", "am_puck", "bf_lily", "bm_lewis")
+"""Kokoro voices never learned from, so that a recipe can be judged on them."""
 SINGLE: Final = (
     "backward bed bird cat dog down eight five follow forward four go happy house learn left marvin nine no off on one "
     "right seven sheila six stop three tree two up visual wow yes zero"
@@ -94,7 +96,9 @@ class Kokoro:
         self._session: Any = onnxruntime.InferenceSession(str(model), providers=["CPUExecutionProvider"])
         self._symbols: dict[str, int] = json.loads(vocabulary.read_text("utf-8"))["vocab"]
         self._styles = {
-            path.stem: np.fromfile(path, np.float32).reshape(-1, 1, 256) for path in sorted(voices.glob("[ab]*.bin"))
+            path.stem: np.fromfile(path, np.float32).reshape(-1, 1, 256)
+            for path in sorted(voices.glob("[ab]*.bin"))
+            if path.stem not in HELD_BACK
         }
 
     def utterances(self, count: int, seed: int, common: list[str]) -> Iterator[Said]:

@@ -8,6 +8,7 @@ of the sound. Its weights are learned by
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from importlib import resources
 from typing import Any, Final
 
@@ -23,7 +24,8 @@ FRAME_S: Final = 0.02
 _HOP: Final = 160
 _WINDOW: Final = 400
 _FFT: Final = 512
-_BANDS: Final = 40
+BANDS: Final = 40
+"""Mel bands of one spectrum."""
 _LOWEST: Final = -10.0
 """Log-probabilities of the speech network below this carry no information."""
 _FLOOR: Final = 1e-4
@@ -48,8 +50,12 @@ class Acoustics:
             from hama import ASRModel
 
             self._model = ASRModel()
-            self._weights = {key: value.astype(np.float32) for key, value in learned("net_").items()}
+            self._weights = self._weights or {key: value.astype(np.float32) for key, value in learned("net_").items()}
             self._bank = mel_bank()
+
+    def use(self, weights: Mapping[str, Floats]) -> None:
+        """Score with `weights`, named as in the data file without its prefix, rather than with those that ship."""
+        self._weights = {key: value.astype(np.float32) for key, value in weights.items()}
 
     def rows(self, samples: Floats) -> Floats:
         """(T, 191) log-probabilities of the speech network's own tokens for mono `samples` at 16 kHz."""
@@ -109,7 +115,7 @@ def learned(prefix: str) -> dict[str, NDArray[Any]]:
 
 def mel_bank() -> Floats:
     """(257, 40) triangular filters from 60 to 7600 Hz, equally spaced in mel (O'Shaughnessy's formula)."""
-    points = np.linspace(_mel(60.0), _mel(7600.0), _BANDS + 2)
+    points = np.linspace(_mel(60.0), _mel(7600.0), BANDS + 2)
     edges = 700.0 * (10.0 ** (points / 2595.0) - 1.0)
     bins = np.arange(_FFT // 2 + 1)[:, None] * RATE / _FFT
     up = (bins - edges[:-2]) / (edges[1:-1] - edges[:-2])
@@ -129,7 +135,7 @@ def mel_rows(samples: Floats, frames: int, bank: Floats) -> Floats:
     power = np.abs(np.fft.rfft(pieces * np.hanning(_WINDOW).astype(np.float32), _FFT)) ** 2
     logs = np.log(power @ bank + 1e-7)
     logs -= logs.mean(axis=0)
-    return np.asarray((logs / 3.0).reshape(frames, 2 * _BANDS), dtype=np.float32)
+    return np.asarray((logs / 3.0).reshape(frames, 2 * BANDS), dtype=np.float32)
 
 
 def _convolve(rows: Floats, kernel: Floats, bias: Floats, dilation: int) -> Floats:
