@@ -102,4 +102,3 @@ def compile_graph(
         start=graph.start,
         finals=np.array(sorted(graph.finals), dtype=np.int32),
     )
-
