@@ -6,9 +6,11 @@ import contextlib
 import os
 import sys
 import threading
+import time
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Protocol
 
 import platformdirs
 
@@ -28,7 +30,7 @@ from bayvoice.assemble import (
 from bayvoice.core.events import Began, Left, Trouble
 from bayvoice.core.state import State
 from bayvoice.edges.clock import LiveClock, TapeClock
-from bayvoice.edges.ears.base import RATE
+from bayvoice.edges.ears.base import RATE, Samples
 from bayvoice.edges.ears.choose import choose, lexicon_of
 from bayvoice.edges.ears.front import FrontEnd
 from bayvoice.edges.ears.listener import Listener, Utterance
@@ -50,6 +52,12 @@ QUIET_END_S = 30.0
 """How long a sitting on a recording goes on after its end, at most, so that what is being said is said."""
 
 
+class Recording(Protocol):
+    """Sound in place of a microphone: 16 kHz mono float32 blocks."""
+
+    def __iter__(self) -> Iterator[Samples]: ...
+
+
 @dataclass
 class Sitting:
     """Everything a sitting holds; made by `open_sitting`, run by `run_tape` or `run_live`."""
@@ -62,7 +70,7 @@ class Sitting:
     opened: Opened
     options: Options
     notices: tuple[str, ...]
-    tape: Tape | None = None
+    tape: Recording | None = None
     ears: LiveEars | None = None
 
     def listen(self, state: str) -> None:
@@ -95,10 +103,14 @@ class Sitting:
         self.store.close()
 
 
-def open_sitting(options: Options, watch: Watch) -> Sitting:
-    """Open the record, the job and every edge the options name. BayError where the sitting can't take place."""
+def open_sitting(options: Options, watch: Watch, recording: Recording | None = None) -> Sitting:
+    """Open the record, the job and every edge the options name. BayError where the sitting can't take place.
+
+    `recording`: sound to work on instead of the one `options.mic` names; it may be made while it is listened to.
+    """
     # The recording first: a job must not begin for a microphone that is not there.
-    tape = Tape(options.mic) if options.mic not in ("live", "off") and options.ears != "typed" else None
+    on_tape = options.mic not in ("live", "off") and options.ears != "typed"
+    tape = recording or (Tape(options.mic) if on_tape else None)
     store = Store(options.store)
     try:
         return _wire(options, watch, store, open_job(store, options), tape)
@@ -107,7 +119,7 @@ def open_sitting(options: Options, watch: Watch) -> Sitting:
         raise
 
 
-def _wire(options: Options, watch: Watch, store: Store, opened: Opened, tape: Tape | None) -> Sitting:
+def _wire(options: Options, watch: Watch, store: Store, opened: Opened, tape: Recording | None) -> Sitting:
     clock: LiveClock | TapeClock = TapeClock(_wall_of(tape, opened.last)) if tape else LiveClock()
     lexicon = lexicon_of(LANGUAGE)
     grammars = addressed_grammars(opened.procedure, options.people, options.address, lexicon)
@@ -134,9 +146,10 @@ def _wire(options: Options, watch: Watch, store: Store, opened: Opened, tape: Ta
     return made[0]
 
 
-def _wall_of(tape: Tape, last: float) -> float:
+def _wall_of(tape: Recording, last: float) -> float:
     """When a recording began: it ended when its file was last written. Never before the job's last fact."""
-    return max(last, tape.path.stat().st_mtime - tape.duration_s)
+    began = tape.path.stat().st_mtime - tape.duration_s if isinstance(tape, Tape) else time.time()
+    return max(last, began)
 
 
 def _player(options: Options, clock: LiveClock | TapeClock, tell: Callable[[Note], None], notices: list[str]) -> Player:

@@ -1,8 +1,8 @@
-"""Makes the demo's sound: a technician's voice (not the product's) over workshop noise, timed to the product's speech.
+"""Makes the demo's sound: a technician's voice (not the product's) over the noise of a workshop.
 
-The product's own dialogue is played once in silence to find out when it speaks and for how long; each cue of
-`technician.CUES` is laid into the pauses. The result is a plain WAV: what is done with it afterwards, recognition,
-waits, record, is the real path and knows nothing of the cues.
+The technician is played by this program against the real product: its ears hear the sound as it is made, and the
+technician hears whether it was understood and, as a person does, says it again if not. What comes out is a plain WAV;
+worked on by `bayvoice work --mic FILE.wav` it gives the same job once more, and that path knows nothing of the cues.
 """
 
 from __future__ import annotations
@@ -11,7 +11,7 @@ import argparse
 import sys
 import tempfile
 import wave
-from dataclasses import dataclass
+from collections.abc import Iterator
 from pathlib import Path
 
 import numpy as np
@@ -19,120 +19,152 @@ import soxr
 
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 
-from bayvoice.assemble import Options, grammars_for, open_job, wording
-from bayvoice.core.events import Began, Heard
-from bayvoice.core.state import State
-from bayvoice.edges.clock import TapeClock
-from bayvoice.edges.store import Store
+from bayvoice.assemble import Options
+from bayvoice.core.effects import Effect
+from bayvoice.core.events import Event, Heard
+from bayvoice.core.state import State, ValueAsked
 from bayvoice.edges.voice.piper import PiperVoice
-from bayvoice.edges.voice.player import NullPlayer
-from bayvoice.edges.voice.render import SpokenVoice
 from bayvoice.errors import BayError
-from bayvoice.hub import Hub
+from bayvoice.sitting import Sitting, open_sitting, run_tape
 from demo.technician import CUES, Cue
 from tests.bench.noises import RATE, Sound, active_power, noise
 
-STEP_S = 0.02
-ENDPOINT_S = 0.6
-"""From the end of a word to its being understood: the ears wait that long for more."""
+BLOCK = RATE // 50
 SNR_DB = 15.0
+PATIENCE_S = 2.5
+"""How long the technician waits for a sign of having been understood."""
+TRIES = 6
 TAIL_S = 6.0
+LEVEL = 0.5
+PACES = (1.05, 1.15, 0.95)
 
 
-@dataclass(frozen=True, slots=True)
-class Laid:
-    """A cue with its place in the recording, seconds."""
+class Technician:
+    """The sound of the bay, block by block, and the one who speaks in it.
 
-    cue: Cue
-    began_s: float
-    sound: Sound
+    Args:
+        out: the WAV that gets what is heard in the bay.
+        snr_db: active speech over noise, dB.
+    """
 
+    def __init__(self, out: wave.Wave_write, snr_db: float, seed: int = 7) -> None:
+        self._out, self._seed = out, seed
+        self._voices = [PiperVoice(pace=pace) for pace in PACES]
+        spoken = np.concatenate([self._say(cue.words, 0) for cue in CUES[:12]])
+        self._gain = np.sqrt(active_power(spoken) / 10 ** (snr_db / 10))
+        self._noise = np.zeros(0, np.float32)
+        self._minutes = 0
+        self.sitting: Sitting | None = None
+        self.acted: list[str] = []
+        self.said = 0
+        self.repeated = 0
 
-def voice_of(technician: PiperVoice, words: str) -> Sound:
-    """The words, spoken, at the track's rate."""
-    sound = technician.render(words)
-    return np.asarray(soxr.resample(sound.samples, sound.rate, RATE), dtype=np.float32)
+    def watch(self, event: Event | None, effects: tuple[Effect, ...], state: State) -> None:
+        """Notices what was understood."""
+        if isinstance(event, Heard) and state.heard is not None and state.heard.made:
+            self.acted.append(state.heard.made)
 
-
-def lay(options: Options) -> tuple[list[Laid], float]:
-    """When each cue is spoken, and how long the whole takes."""
-    clock = TapeClock()
-    technician, product = PiperVoice(pace=1.05), SpokenVoice()
-    laid: list[Laid] = []
-    with tempfile.TemporaryDirectory() as folder, Store(Path(folder) / "plan.sqlite") as store:
-        opened = open_job(store, options)
-        grammars = grammars_for(opened.procedure, options.people)
-        state = State(job=opened.job, wording=wording(), people=options.people)
-        hub = Hub(state, clock, store, product, lambda tell: NullPlayer(tell), lambda _: None, lambda *_: None)
-        hub.take(Began(clock.now(), options.by, clock.boot))
-
-        def tick() -> None:
-            clock.move(clock.mono() + STEP_S)
-            hub.advance(clock.mono())
-
-        def silence(seconds: float) -> None:
-            quiet = 0.0
-            while quiet < seconds:
-                tick()
-                quiet = 0.0 if hub.player.sounding or hub.state.talk.queued else quiet + STEP_S
-
+    def __iter__(self) -> Iterator[Sound]:
         for cue in CUES:
-            if cue.barge:
+            yield from self._cue(cue)
+        yield from self._quiet(1.0)
+        yield from self._wait(TAIL_S)
+
+    # what is heard in the bay
+
+    def _block(self, voice: Sound) -> Sound:
+        if len(self._noise) < BLOCK:
+            rng = np.random.default_rng(self._seed + self._minutes)
+            self._noise = np.concatenate([self._noise, noise("mixed", 60 * RATE, rng)])
+            self._minutes += 1
+        sound = self._gain * self._noise[:BLOCK]
+        self._noise = self._noise[BLOCK:]
+        sound[: len(voice)] += voice
+        data = (np.clip(LEVEL * sound, -1, 1) * 32767).astype("<i2")
+        self._out.writeframes(data.tobytes())
+        # The ears get what the file holds, to the bit, so that the file gives the same job again.
+        return np.asarray(data / np.float32(32768), np.float32)
+
+    def _speak(self, sound: Sound) -> Iterator[Sound]:
+        for start in range(0, len(sound), BLOCK):
+            yield self._block(sound[start : start + BLOCK])
+
+    def _wait(self, seconds: float) -> Iterator[Sound]:
+        yield from self._speak(np.zeros(int(seconds * RATE), np.float32))
+
+    def _quiet(self, seconds: float) -> Iterator[Sound]:
+        """Until the product has been silent for so long."""
+        assert self.sitting is not None
+        hub, silent = self.sitting.hub, 0.0
+        while silent < seconds:
+            yield self._block(np.zeros(0, np.float32))
+            silent = 0.0 if hub.player.sounding or hub.state.talk.queued else silent + BLOCK / RATE
+
+    # the one who speaks
+
+    def _say(self, words: str, attempt: int) -> Sound:
+        sound = self._voices[attempt % len(PACES)].render(words)
+        return np.asarray(soxr.resample(sound.samples, sound.rate, RATE), dtype=np.float32)
+
+    def _cue(self, cue: Cue) -> Iterator[Sound]:
+        assert self.sitting is not None
+        hub = self.sitting.hub
+        wordings = [cue.words, cue.words, *cue.others]
+        for attempt in range(TRIES):
+            words = wordings[attempt % len(wordings)]
+            if cue.barge and not attempt:
                 while not hub.player.sounding:
-                    tick()
-                end = clock.mono() + cue.barge
-                while clock.mono() < end:
-                    tick()
+                    yield self._block(np.zeros(0, np.float32))
+                yield from self._wait(cue.barge)
             else:
-                silence(cue.gap)
-                end = clock.mono() + cue.rest
-                while clock.mono() < end:
-                    tick()
-                silence(cue.gap)
-            sound = voice_of(technician, cue.words)
-            began = clock.mono()
-            laid.append(Laid(cue, began, sound))
-            end = began + len(sound) / RATE
-            while clock.mono() < end + ENDPOINT_S:
-                tick()
-            words = tuple(cue.words.split())
-            intent = grammars.state(hub.state.mode.value).match(words)
-            if intent is None:
-                raise BayError(
-                    f'"{cue.words}" can not be said in state {hub.state.mode.value}', "demo", "mend the cues"
-                )
-            hub.take(Heard(clock.now(), words, intent, "plan", None, began, end))
-        silence(1.0)
-        total = clock.mono() + TAIL_S
-        if not hub.state.job.finished:
-            raise BayError("the cues do not bring the job to its end", "demo", "mend the cues")
-        product.close()
-        technician.close()
-    return laid, total
+                yield from self._quiet(cue.gap)
+                yield from self._wait(0.0 if attempt else cue.rest)
+                yield from self._quiet(cue.gap)
+            meant = self.sitting.grammars.state(hub.state.mode.value).match(words.split())
+            if meant is None:
+                raise BayError(f'"{words}" can not be said in state {hub.state.mode.value}', "demo", "mend the cues")
+            known = len(self.acted)
+            self.said += 1
+            self.repeated += attempt > 0
+            yield from self._speak(self._say(words, attempt))
+            patience = PATIENCE_S
+            while patience > 0 and len(self.acted) == known:
+                yield self._block(np.zeros(0, np.float32))
+                patience -= BLOCK / RATE
+            asked = hub.state.pending
+            if meant.value is None or not isinstance(asked, ValueAsked):
+                if meant.name in self.acted[known:]:
+                    return
+            elif asked.said_value == meant.value:
+                return
+            else:
+                yield from self._cue(Cue("no"))  # another value was understood
+        raise BayError(f'"{cue.words}" was not understood in {TRIES} tries', "demo", "lower the noise with --snr")
 
 
-def write(path: Path, laid: list[Laid], total_s: float, snr_db: float, seed: int = 7) -> None:
-    """Mix voice and noise, one minute at a time, into a 16-bit WAV."""
-    voice = np.zeros(int(total_s * RATE), dtype=np.float32)
-    for one in laid:
-        at = int(one.began_s * RATE)
-        voice[at : at + len(one.sound)] += one.sound
-    gain = np.sqrt(active_power(np.concatenate([one.sound for one in laid])) / 10 ** (snr_db / 10))
-    with wave.open(str(path), "wb") as out:
-        out.setnchannels(1)
-        out.setsampwidth(2)
-        out.setframerate(RATE)
-        minute = 60 * RATE
-        for part, start in enumerate(range(0, len(voice), minute)):
-            piece = voice[start : start + minute]
-            mixed = piece + gain * noise("mixed", len(piece), np.random.default_rng(seed + part))
-            mixed *= 0.5
-            out.writeframes((np.clip(mixed, -1, 1) * 32767).astype("<i2").tobytes())
+def make(path: Path, options: Options, snr_db: float) -> tuple[float, Technician]:
+    """Make the track; its length in seconds, and the technician who spoke it. BayError if the job does not end."""
+    with tempfile.TemporaryDirectory() as folder, wave.open(str(path), "wb") as out:
+        out.setparams((1, 2, RATE, 0, "NONE", "not compressed"))
+        technician = Technician(out, snr_db)
+        plan = Options(
+            options.procedure, mic="made", speaker="off", store=Path(folder) / "plan.sqlite", by=options.by,
+            people=options.people, ears="phones",
+        )  # fmt: skip
+        sitting = open_sitting(plan, technician.watch, technician)
+        technician.sitting = sitting
+        try:
+            run_tape(sitting)
+            if not sitting.hub.state.job.finished:
+                raise BayError("the cues do not bring the job to its end", "demo", "mend the cues")
+            return out.getnframes() / RATE, technician
+        finally:
+            sitting.close()
 
 
 def main() -> int:
     """Command line."""
-    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0] if __doc__ else None)
+    parser = argparse.ArgumentParser(description="Make the demo's sound.")
     parser.add_argument("wav", type=Path)
     parser.add_argument("--procedure", default="t4-transfer-cover")
     parser.add_argument("--by", default="Imre")
@@ -141,12 +173,14 @@ def main() -> int:
     args = parser.parse_args()
     options = Options(args.procedure, by=args.by, people=tuple(args.people.split(",")))
     try:
-        laid, total = lay(options)
+        seconds, technician = make(args.wav, options, args.snr)
     except BayError as error:
         print(f"make_track: {error}", file=sys.stderr)
         return 1
-    write(args.wav, laid, total, args.snr)
-    print(f"{args.wav}: {total / 60:.1f} minutes, {len(laid)} things said, voice {args.snr:g} dB above the noise")
+    print(
+        f"{args.wav}: {seconds / 60:.1f} minutes, {technician.said} things said ({technician.repeated} of them again, "
+        f"not understood at first), voice {args.snr:g} dB above the noise"
+    )
     return 0
 
 

@@ -22,6 +22,8 @@ from bayvoice.edges.ears.front import (
     UtteranceEnded,
     UtteranceSound,
 )
+from tests.bench.noises import noise
+from tests.espeak import say
 
 PEOPLE = Path(__file__).parents[2].parent / "shared" / "speech"
 people = pytest.mark.skipif(not PEOPLE.is_dir(), reason="recordings of people are not here: ../shared/speech")
@@ -201,3 +203,16 @@ def test_a_second_witness_is_heard() -> None:
     found = ended(FrontEnd(witness=witness).feed(sound))
     assert len(found) == 1
     assert found[0].began_s == pytest.approx(19 * FRAME / RATE)
+
+
+def test_a_word_is_found_after_a_quarter_of_an_hour_of_noise() -> None:
+    """The voice-activity network forgets how to listen if it is never begun anew."""
+    noisy = 0.02 * noise("mixed", 60 * RATE, np.random.default_rng(3))
+    word = say("next")
+    front = FrontEnd()
+    found = 0
+    for _ in range(15):
+        heard = noisy.copy()
+        heard[30 * RATE : 30 * RATE + len(word)] += word * (0.15 / float(np.abs(word).max()))
+        found += sum(isinstance(event, UtteranceEnded) for event in front.feed(heard))
+    assert found >= 14

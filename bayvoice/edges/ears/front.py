@@ -27,6 +27,9 @@ _NOISY, _NOISY_CLOSE_AT = 2.5, 0.3  # a frame no louder than so many times the b
 _GAIN_TO_DB = -36.0  # level, dB of full scale, that the loudest frames of late are brought to for the network
 _GAIN_MOST_DB = 20.0
 _GAIN_RISE_DB_S = 3.0
+_VAD_MEMORY_S = 8.0
+"""Seconds of silence after which the voice-activity network begins anew. It is recurrent: left running in a workshop's
+noise it was found deaf after about twelve minutes, for speech it hears at once when fresh."""
 
 Witness = Callable[[Samples], float]
 """Takes one frame of `FRAME` samples in order and gives the likelihood of speech, 0..1."""
@@ -219,6 +222,7 @@ class FrontEnd:
         self._patience_s = self.settings.hangover_s
         self._noise_power = 1e-9
         self._loudest_db = _GAIN_TO_DB
+        self._vad_began = 0
         self.level_db = -120.0
         """Level of the last frame, dB relative to full scale; for a level display."""
         self.clipped = 0.0
@@ -309,6 +313,8 @@ class FrontEnd:
             # Falls quickly and rises slowly, so that breath and words too faint to open do not lift it.
             self._noise_power += (power - self._noise_power) * (0.3 if power < self._noise_power else 0.03)
             self._before.append((frame, power, clips))
+            if (self._frames - self._vad_began) * FRAME_S >= _VAD_MEMORY_S:
+                self._refresh()
             return
         lead = list(self._before)
         self._before.clear()
@@ -323,6 +329,10 @@ class FrontEnd:
         self._open.voice(power, clips)
         self._open.sound.append(frame)
         self._announce(self._open, events)
+
+    def _refresh(self) -> None:
+        self._vad.reset()
+        self._vad_began = self._frames
 
     def _announce(self, utterance: _Open, events: list[FrontEvent]) -> None:
         if not utterance.announced:
@@ -357,6 +367,7 @@ class FrontEnd:
         utterance = self._open
         assert utterance is not None
         self._open = None
+        self._refresh()
         self._patience_s = self.settings.hangover_s
         quiet = self._frames - utterance.last
         if not cut and quiet:
