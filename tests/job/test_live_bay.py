@@ -89,9 +89,11 @@ def test_a_technician_works_live_by_voice(tmp_path: Path) -> None:
         try:
             bay.until("says", text="Step 1. Turn the key off.")
             bay.until("listens")
+            time.sleep(0.5)  # a person takes a breath; what comes within the tail counts as the product's own voice
             assert (bay.heard.stat().st_size) > 16_000, "nothing was heard at the loudspeaker"
             bay.say("next")
-            assert bay.until("heard")["intent"] == "next"
+            line = bay.until("heard")
+            assert line["intent"] == "next", line["why"]
             bay.until("kept", fact="step_entered")
             bay.until("says")  # the step begins to be read: long enough to be stopped in
             time.sleep(2.5)
