@@ -169,12 +169,12 @@ def _new_name(store: Store, procedure: Procedure) -> str:
     return f"{procedure.id}-{number}"
 
 
-def heard_event(hub: Hub, found: Utterance, offset: float) -> Heard:
-    """A listener's result as an event. `offset`: mono time of the listener's second 0."""
+def heard_event(hub: Hub, found: Utterance) -> Heard:
+    """A listener's result as an event; the listener counts in the hub's mono time."""
     hearing = found.hearing
     return Heard(
         hub.clock.now(), hearing.words, found.intent, hearing.engine, hearing.margin,
-        offset + found.began_s, offset + found.ended_s, found.why, hearing.sure,
+        found.began_s, found.ended_s, found.why, hearing.sure,
     )  # fmt: skip
 
 

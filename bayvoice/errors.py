@@ -3,6 +3,11 @@
 from __future__ import annotations
 
 
+def sentence(text: str) -> str:
+    """`text` with a capital first letter, to be said or shown on its own."""
+    return text[:1].upper() + text[1:]
+
+
 class BayError(Exception):
     """Something outside the program is not as it must be.
 

@@ -18,7 +18,7 @@ from bayvoice.core.state import State
 from bayvoice.edges.voice.base import Sound, Voice
 from bayvoice.edges.voice.player import Note, Player
 from bayvoice.edges.voice.tones import burst
-from bayvoice.errors import BayError
+from bayvoice.errors import BayError, sentence
 
 _NO_SOUND: Final = Sound(22_050, np.zeros(0, np.float32))
 
@@ -209,7 +209,7 @@ class Hub:
         self.player.say(say.uid, sound, now.mono, say.urgent)
         failed, self._voice_failed = self._voice_failed, error is not None
         if error is not None and not failed:
-            return Trouble(now, "voice", _sentence(error.what), _sentence(error.mend))
+            return Trouble(now, "voice", sentence(error.what), sentence(error.mend))
         return Mended(now, "voice") if failed and error is None else None
 
     def _ring(self, tone: str) -> None:
@@ -219,10 +219,6 @@ class Hub:
         # From the loudspeaker's own thread when live: only queued here. On a tape it comes in the middle of
         # `advance`, whose drain takes it.
         self.put(_event_of(note, self.clock.now()))
-
-
-def _sentence(text: str) -> str:
-    return text[:1].upper() + text[1:]
 
 
 def _event_of(note: Note, now: Stamp) -> Event:

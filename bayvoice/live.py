@@ -12,6 +12,7 @@ from bayvoice.core.events import Event, Mended, Trouble
 from bayvoice.edges.ears.capture import MicBack, Microphone, MicTrouble, Sound
 from bayvoice.edges.ears.listener import Listener, Utterance, VoiceBegan
 from bayvoice.edges.ears.soundwatch import SoundMended, SoundTrouble
+from bayvoice.errors import sentence
 from bayvoice.hub import Hub
 from bayvoice.speech.grammar import StateGrammar
 
@@ -73,12 +74,12 @@ class LiveEars:
                     self._hearing = True
                 elif isinstance(event, Utterance):
                     self._hearing = False
-                    self._put(lambda found=event: heard_event(self._hub, found, 0.0))  # type: ignore[misc]
+                    self._put(lambda found=event: heard_event(self._hub, found))  # type: ignore[misc]
                 elif isinstance(event, SoundTrouble | SoundMended):
                     self._put(lambda news=event: sound_event(self._hub, news))  # type: ignore[misc]
         elif isinstance(got, MicTrouble):
             self._deaf = True
-            self._put_trouble("microphone", _sentence(got.what), _sentence(got.mend))
+            self._put_trouble("microphone", sentence(got.what), sentence(got.mend))
         elif isinstance(got, MicBack):
             self._deaf = False
             self._put(lambda: Mended(self._hub.clock.now(), "microphone"))
@@ -106,7 +107,3 @@ class LiveEars:
             "deaf" if self._deaf else "speaking" if talk.ended is None else "hearing" if self._hearing else "listening"
         )
         self._level(None if self._deaf else self._listener.front.level_db, doing)
-
-
-def _sentence(text: str) -> str:
-    return text[:1].upper() + text[1:]

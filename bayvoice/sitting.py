@@ -42,7 +42,7 @@ from bayvoice.edges.store import Store
 from bayvoice.edges.typed import read_lines
 from bayvoice.edges.voice.player import Note, NullPlayer, Player, TapePlayer
 from bayvoice.edges.voice.render import SpokenVoice
-from bayvoice.errors import BayError
+from bayvoice.errors import BayError, sentence
 from bayvoice.hub import Hub, Watch
 from bayvoice.lines import Lines
 from bayvoice.live import Level, LiveEars
@@ -200,11 +200,11 @@ def run_tape(sitting: Sitting) -> None:
         hub.advance(at)
         listener.own_voice(hub.saying)
         for found in listener.feed(block, at - len(block) / RATE):
-            _found(sitting, found, 0.0)
+            _found(sitting, found)
         if hub.finished:
             return
     for found in listener.end():
-        _found(sitting, found, 0.0)
+        _found(sitting, found)
     end = at + QUIET_END_S
     while at < end and (hub.player.sounding or hub.state.talk.queued):
         at += 0.02
@@ -213,9 +213,9 @@ def run_tape(sitting: Sitting) -> None:
     hub.take(Left(clock.now(), "the recording has ended"))
 
 
-def _found(sitting: Sitting, found: object, offset: float) -> None:
+def _found(sitting: Sitting, found: object) -> None:
     if isinstance(found, Utterance):
-        sitting.hub.take(heard_event(sitting.hub, found, offset))
+        sitting.hub.take(heard_event(sitting.hub, found))
     elif isinstance(found, SoundTrouble | SoundMended):
         sitting.hub.take(sound_event(sitting.hub, found))
 
@@ -232,8 +232,9 @@ def run_live(sitting: Sitting, level: Level | None = None, deaf_is_fatal: bool =
             trouble = error
     sitting.begin()
     if trouble is not None:
-        what = trouble.what[:1].upper() + trouble.what[1:]
-        sitting.hub.take(Trouble(sitting.hub.clock.now(), "microphone", what, "The job can be worked with keys"))
+        sitting.hub.take(
+            Trouble(sitting.hub.clock.now(), "microphone", sentence(trouble.what), "The job can be worked with keys")
+        )
     if sitting.ears is not None:
         sitting.ears.start()
     try:
