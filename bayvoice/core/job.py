@@ -8,6 +8,7 @@ from decimal import Decimal
 from typing import Any, Final
 
 from bayvoice.core.effects import Fact
+from bayvoice.core.facts import FORMAT, upward
 from bayvoice.procedure.model import Procedure, Step, WaitKind
 
 
@@ -108,7 +109,7 @@ def fold(job: Job, fact: Fact) -> Job:
     """`job` after `fact`. Facts of a kind that changes nothing (or a later version's) only count."""
     done = _FOLDS.get(fact.kind)
     job = replace(job, seq=fact.seq)
-    return done(job, fact) if done else job
+    return done(job, replace(fact, body=upward(fact.kind, fact.body))) if done else job
 
 
 def fold_all(job: Job, facts: Iterable[Fact]) -> Job:
@@ -284,5 +285,5 @@ def opening_facts_body(procedure: Procedure, job: str) -> dict[str, Any]:
         "machine": procedure.machine,
         "sha256": procedure.sha256,
         "text": procedure.text,
-        "format": 1,
+        "format": FORMAT,
     }

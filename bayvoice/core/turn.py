@@ -7,7 +7,7 @@ from typing import Any
 
 from bayvoice.core.effects import Append, Effect, Fact, Hush, Listen, Ring, Say, WakeAt
 from bayvoice.core.events import Stamp
-from bayvoice.core.facts import KINDS
+from bayvoice.core.facts import KINDS, upward
 from bayvoice.core.job import Job, fold
 from bayvoice.core.state import Mode, State, Talk
 from bayvoice.procedure.model import Step
@@ -39,6 +39,7 @@ class Turn:
 
     def fact(self, kind: str, **body: Any) -> Fact:
         """Record a fact; speech asked for later in this turn waits until it is on disk."""
+        body = upward(kind, body)
         if set(body) != set(KINDS[kind]):
             raise TypeError(f"fact {kind!r} wants the keys {KINDS[kind]}, got {tuple(body)}")
         fact = Fact(self.job.seq + 1, self.at.wall, kind, body)

@@ -7,7 +7,7 @@ from datetime import UTC
 from typing import Any
 
 import pytest
-from hypothesis import given
+from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from bayvoice.core.effects import Fact
@@ -254,6 +254,7 @@ _WORDS = st.sampled_from(
 )
 
 
+@settings(suppress_health_check=[HealthCheck.too_slow], deadline=None)  # says how busy the machine is, no more
 @given(
     st.lists(
         st.tuples(

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from bayvoice.core.effects import Fact
-from bayvoice.core.facts import KINDS
+from bayvoice.core.facts import KINDS, upward
 from bayvoice.procedure.load import load_text
 from bayvoice.procedure.model import Procedure
 
@@ -147,6 +147,7 @@ class Play:
 
     def add(self, kind: str, after: float = 5.0, **body: Any) -> Fact:
         """One more fact, its body held to the keys its kind must have."""
+        body = upward(kind, body)
         assert set(body) == set(KINDS[kind]), f"{kind} wants {KINDS[kind]}"
         self.wall += after
         fact = Fact(len(self.facts) + 1, self.wall, kind, body)
