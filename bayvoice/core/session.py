@@ -10,7 +10,7 @@ from collections.abc import Callable, Mapping
 from typing import Final
 
 from bayvoice import __version__
-from bayvoice.core import answers, steer, waits, walk
+from bayvoice.core import answers, counts, guards, holds, steer, values, waits, walk
 from bayvoice.core.effects import Append, Effect, Finish, Hush
 from bayvoice.core.events import (
     Began,
@@ -50,44 +50,44 @@ STEER: Final[dict[str, Handler]] = {
     "pause": steer.pause,
     "note": steer.note,
     "help": steer.help_,
-    "skip": answers.skip,
-    "count_in": answers.count_in,
-    "count_out": answers.count_out,
-    "correct": answers.correct,
+    "skip": guards.skip,
+    "count_in": counts.count_in,
+    "count_out": counts.count_out,
+    "correct": values.correct,
 }
 """What can be said in every step."""
 
 ANSWERS: Final[dict[Mode, dict[str, Handler]]] = {
     Mode.STEP: {"next": _next},
     Mode.CHECK: {"yes": answers.check_yes, "no": answers.check_no, "next": _next},
-    Mode.MEASURE: {"record": answers.record, "next": _next},
+    Mode.MEASURE: {"record": values.record, "next": _next},
     Mode.FASTEN: {"next": _next},
     Mode.WAIT: {"go": answers.go, "next": _next},
     Mode.REPLACE: {"yes": answers.replaced_yes, "no": answers.replaced_no, "next": _next},
-    Mode.TALLY: {"next": _next, "yes": _next, "no": answers.tally_no},
-    Mode.HOLD: {"sign": answers.sign, "next": _next},
-    Mode.TOGETHER: {"yes": answers.together_yes, "go": answers.together_yes, "next": _next},
+    Mode.TALLY: {"next": _next, "yes": _next, "no": counts.tally_no},
+    Mode.HOLD: {"sign": holds.sign, "next": _next},
+    Mode.TOGETHER: {"yes": holds.together_yes, "go": holds.together_yes, "next": _next},
 }
 """What answers a step of each kind."""
 
 QUESTIONS: Final[dict[Mode, dict[str, Handler]]] = {
     Mode.CONFIRM: {
-        "yes": answers.confirm_yes,
-        "no": answers.confirm_no,
-        "correct": answers.confirm_correct,
-        "repeat": answers.confirm_repeat,
+        "yes": values.confirm_yes,
+        "no": values.confirm_no,
+        "correct": values.confirm_correct,
+        "repeat": values.confirm_repeat,
         "stop": steer.stop,
     },
     Mode.OVERRIDE: {
-        "yes": answers.override_yes,
-        "no": answers.override_no,
-        "repeat": answers.override_repeat,
+        "yes": guards.override_yes,
+        "no": guards.override_no,
+        "repeat": guards.override_repeat,
         "stop": steer.stop,
     },
     Mode.REASON: {
-        "skip": answers.reason_given,
-        "no": answers.override_no,
-        "repeat": answers.reason_repeat,
+        "skip": guards.reason_given,
+        "no": guards.override_no,
+        "repeat": guards.reason_repeat,
         "stop": steer.stop,
     },
     Mode.PAUSED: {

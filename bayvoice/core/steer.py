@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from bayvoice.core import waits
+from bayvoice.core.limits import limit_fields, limits_key
 from bayvoice.core.state import Mode, State, ValueAsked
 from bayvoice.core.turn import Turn
-from bayvoice.core.walk import ask, inside_text, limit_fields, limits_key, read
+from bayvoice.core.walk import ask, inside_text, read
 from bayvoice.core.wording import listed
 from bayvoice.procedure.model import Measure
 from bayvoice.speech import units

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from bayvoice.core import waits
+from bayvoice.core.fastening import ask_fasten, stage_done
 from bayvoice.core.job import Running
+from bayvoice.core.limits import limit_fields, limits_key
 from bayvoice.core.state import MODE_OF, Mode, OverrideAsked
 from bayvoice.core.turn import Turn
-from bayvoice.core.wording import amount, duration, listed
+from bayvoice.core.wording import duration, listed
 from bayvoice.procedure.model import (
     Caution,
     Check,
@@ -97,38 +99,6 @@ def ask(turn: Turn, step: Step) -> None:
         turn.say("ask_together", people=detail.people)
 
 
-def limits_key(detail: Measure) -> str:
-    """Which limits a measurement has: "both", "low" or "high"."""
-    return "both" if None not in (detail.low, detail.high) else "low" if detail.high is None else "high"
-
-
-def limit_fields(detail: Measure) -> dict[str, str]:
-    """The limits as shown and said."""
-    return {
-        "low": "" if detail.low is None else f"{detail.low:f}",
-        "low_unit": "" if detail.low is None else amount(detail.low, detail.unit),
-        "high_unit": "" if detail.high is None else amount(detail.high, detail.unit),
-    }
-
-
-def ask_fasten(turn: Turn, step: Step, detail: Fasten) -> None:
-    """Say the pass that is to be done now, with its order."""
-    done = turn.job.stage(step.id)
-    passes = max(1, len(detail.stages))
-    if done >= passes:
-        turn.say("ask_fasten_done", name=detail.name)
-        return
-    order = listed(tuple(str(n) for n in detail.sequence))
-    fields = {"count": detail.count, "name": detail.name, "order": order}
-    if detail.undo or not detail.stages:
-        turn.say("ask_undo" if detail.undo else "ask_plain", **fields)
-        return
-    stage = detail.stages[done]
-    key = "ask_angle" if stage.unit == "deg" else "ask_torque"
-    first = turn.state.wording.text("order", order=order) if done == 0 else turn.state.wording.text("same_order")
-    turn.say(key, stage=done + 1, stages=passes, to=amount(stage.amount, stage.unit), order=first)
-
-
 def inside_text(turn: Turn, opening: str) -> str:
     """What is inside an opening, as a list in words."""
     wording = turn.state.wording
@@ -172,7 +142,8 @@ def go_on(turn: Turn) -> None:
     step = turn.step
     detail = step.detail
     if step.kind is Kind.FASTEN and isinstance(detail, Fasten) and turn.job.stage(step.id) < max(1, len(detail.stages)):
-        stage_done(turn, step, detail)
+        if stage_done(turn, step, detail):
+            leave(turn, step)
         return
     if isinstance(detail, Tally) and detail.close and step.id not in turn.job.answered:
         close_tally(turn, step, detail)
@@ -203,21 +174,6 @@ def leave(turn: Turn, step: Step, how: str = "done", reason: str = "") -> None:
     turn.fact("step_done", step=step.id, how=how, reason=reason)
     waits.close_on_done(turn, step)
     enter(turn, nxt)
-
-
-def stage_done(turn: Turn, step: Step, detail: Fasten) -> None:
-    """One pass over all fasteners is done."""
-    passes = max(1, len(detail.stages))
-    done = turn.job.stage(step.id)
-    stage = detail.stages[done] if detail.stages else None
-    turn.fact(
-        "stage_done", step=step.id, stage=done + 1, stages=passes, amount=f"{stage.amount:f}" if stage else "",
-        unit=stage.unit if stage else "", order=list(detail.sequence), name=detail.name,
-    )  # fmt: skip
-    if done + 1 < passes:
-        ask_fasten(turn, step, detail)
-        return
-    leave(turn, step)
 
 
 def close_tally(turn: Turn, step: Step, detail: Tally) -> None:
