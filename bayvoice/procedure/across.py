@@ -7,33 +7,35 @@ from difflib import get_close_matches
 from bayvoice.procedure.amounts import written
 from bayvoice.procedure.mistakes import Notes, quoted
 from bayvoice.procedure.model import Procedure, Replace, Tally, Wait
+from bayvoice.procedure.places import Path
 
 
-def check(notes: Notes, procedure: Procedure, positions: tuple[int, ...]) -> None:
-    """Note what is wrong between the steps. `positions`: place in the file of each step that could be read."""
-    _tallies(notes, procedure, positions)
+def check(notes: Notes, procedure: Procedure, places: tuple[Path, ...]) -> None:
+    """Note what is wrong between the steps. `places`: where in the file each step stands."""
+    _tallies(notes, procedure, places)
     _one_use(notes, procedure)
-    _windows(notes, procedure, positions)
+    _windows(notes, procedure, places)
+    _put_back(notes, procedure, places)
 
 
-def _tallies(notes: Notes, procedure: Procedure, positions: tuple[int, ...]) -> None:
-    opened: dict[str, int] = {}
+def _tallies(notes: Notes, procedure: Procedure, places: tuple[Path, ...]) -> None:
+    opened: dict[str, Path] = {}
     if any(isinstance(step.detail, Tally) and not step.detail.opening for step in procedure.steps):
         return
-    for place, step in zip(positions, procedure.steps, strict=True):
+    for place, step in zip(places, procedure.steps, strict=True):
         if not isinstance(step.detail, Tally):
             continue
-        opening, path = step.detail.opening, ("step", place)
+        opening = step.detail.opening
         if step.detail.close and opened.pop(opening, None) is None:
-            notes.add((*path, "close"), f"the count of {quoted(opening)} is closed and was not opened",
+            notes.add((*place, "close"), f"the count of {quoted(opening)} is closed and was not opened",
                       "open it in an earlier tally step with the same opening")  # fmt: skip
         elif not step.detail.close and opening in opened:
-            notes.add((*path, "opening"), f"the count of {quoted(opening)} is opened while it is open",
+            notes.add((*place, "opening"), f"the count of {quoted(opening)} is opened while it is open",
                       "close it first with close = true")  # fmt: skip
         elif not step.detail.close:
             opened[opening] = place
     for opening, place in opened.items():
-        notes.add(("step", place, "opening"), f"the count of {quoted(opening)} is never closed",
+        notes.add((*place, "opening"), f"the count of {quoted(opening)} is never closed",
                   "add a tally step with the same opening and close = true")  # fmt: skip
 
 
@@ -47,7 +49,7 @@ def _one_use(notes: Notes, procedure: Procedure) -> None:
                       f"add a step of kind replace with part = {quoted(part.id)}")  # fmt: skip
 
 
-def _windows(notes: Notes, procedure: Procedure, positions: tuple[int, ...]) -> None:
+def _windows(notes: Notes, procedure: Procedure, places: tuple[Path, ...]) -> None:
     """A wait inside a window that lasts as long as the window or longer makes it impossible to keep."""
     index = {step.id: i for i, step in enumerate(procedure.steps)}
     for here, step in enumerate(procedure.steps):
@@ -60,6 +62,31 @@ def _windows(notes: Notes, procedure: Procedure, positions: tuple[int, ...]) -> 
             if not isinstance(wait, Wait) or wait.at_least is None or wait.at_least < window.at_most:
                 continue
             if any(index.get(gate, end + 1) <= end for gate in wait.gates):
-                notes.add(("step", positions[here], "at_most"),
+                notes.add((*places[here], "at_most"),
                           f"the window of {written(window.at_most)} holds the wait {quoted(inner.id)} of "
                           f"{written(wait.at_least)}", "move one of them, or correct the times")  # fmt: skip
+
+
+def _put_back(notes: Notes, procedure: Procedure, places: tuple[Path, ...]) -> None:
+    """Whatever is taken off goes back, or a reason says why not; in an aside, before the aside ends."""
+    for aside in dict.fromkeys(step.aside for step in procedure.steps):
+        off: dict[str, Path] = {}
+        for place, step in zip(places, procedure.steps, strict=True):
+            if step.aside != aside:
+                continue
+            for thing in step.puts_back:
+                if off.pop(thing.lower(), None) is None:
+                    notes.add((*place, "puts_back"), f"{quoted(thing)} is put back and was not taken off",
+                              "name it in the off of the step that takes it off")  # fmt: skip
+            for thing in step.off:
+                if thing.lower() in off:
+                    notes.add((*place, "off"), f"{quoted(thing)} is taken off a second time",
+                              "put it back first, or give the two things their own names")  # fmt: skip
+                if not step.because:
+                    off[thing.lower()] = place
+        for thing, place in off.items():
+            notes.add(
+                (*place, "off"),
+                f"{quoted(thing)} is taken off and never goes back",
+                'say how with [[step.back]] and a later way_back step, or why not with back = "none" and because',
+            )

@@ -25,32 +25,37 @@ from bayvoice.procedure.model import (
 from bayvoice.procedure.star import row_order, star_order
 from bayvoice.speech.units import UNITS, phrases
 
-STEP_KEYS: Final = ("id", "kind", "say", "show", "caution")
+STEP_KEYS: Final = (
+    "id", "kind", "say", "show", "caution", "takes", "off", "puts_back", "back", "because", "uses", "aside",
+)  # fmt: skip
+NOT_GOING_BACK: Final = ("off", "back", "because", "aside")
+"""Keys of a step that a step of the way back does not have."""
 KIND_KEYS: Final[dict[Kind, tuple[str, ...]]] = {
     Kind.DO: (),
-    Kind.CHECK: ("ask", "want"),
-    Kind.MEASURE: ("name", "unit", "low", "high", "gauge"),
-    Kind.FASTEN: ("count", "order", "stages", "undo", "name"),
+    Kind.CHECK: ("ask", "want", "remedy", "tries"),
+    Kind.MEASURE: ("name", "unit", "low", "high", "gauge", "remedy", "tries"),
+    Kind.FASTEN: ("count", "order", "stages", "undo", "name", "refit"),
     Kind.WAIT: ("wait", "name", "at_least", "at_most", "gates", "closes", "recovery", "starts"),
     Kind.REPLACE: ("part",),
     Kind.TALLY: ("opening", "things", "close"),
-    Kind.HOLD: ("look", "who"),
-    Kind.TOGETHER: ("people",),
+    Kind.HOLD: ("look", "who", "until"),
+    Kind.TOGETHER: ("people", "beats", "ask"),
 }
 MOST_FASTENERS: Final = 200
 
 
-def allow_keys(table: Table, kind: Kind | None) -> None:
+def allow_keys(table: Table, kind: Kind | None, *, going_back: bool = False) -> None:
     """Note keys of `table` that a step of this kind does not have; with an unknown kind, keys no kind has."""
+    common = tuple(key for key in STEP_KEYS if not (going_back and key in NOT_GOING_BACK))
     if kind is None:
-        table.allow((*STEP_KEYS, *{key: None for keys in KIND_KEYS.values() for key in keys}))
+        table.allow((*common, *{key: None for keys in KIND_KEYS.values() for key in keys}))
         return
     owners: dict[str, list[str]] = {}
     for other, keys in KIND_KEYS.items():
         for key in keys:
             owners.setdefault(key, []).append(other.value)
     elsewhere = {key: f"steps of kind {listed(kinds)}" for key, kinds in owners.items()}
-    table.allow((*STEP_KEYS, *KIND_KEYS[kind]), elsewhere)
+    table.allow((*common, *KIND_KEYS[kind]), elsewhere)
 
 
 def read_detail(table: Table, kind: Kind, parts: dict[str, Part]) -> Detail:
@@ -58,7 +63,7 @@ def read_detail(table: Table, kind: Kind, parts: dict[str, Part]) -> Detail:
     match kind:
         case Kind.CHECK:
             want = table.choice("want", ("yes", "no"), default="yes", what="answer")
-            return Check(table.text("ask", required=True), want != "no")
+            return Check(table.text("ask", required=True), want != "no", *_remedy(table))
         case Kind.MEASURE:
             return _measure(table)
         case Kind.FASTEN:
@@ -68,9 +73,11 @@ def read_detail(table: Table, kind: Kind, parts: dict[str, Part]) -> Detail:
         case Kind.TALLY:
             return _tally(table)
         case Kind.HOLD:
-            return Hold(table.text("look", required=True), table.text("who", default="foreman"))
+            who = table.text("who", default="foreman")
+            return Hold(table.text("look", required=True), who, table.text("until"))
         case Kind.TOGETHER:
-            return Together(table.whole("people", 2, 20, default=2) or 2)
+            people, beats = table.whole("people", 2, 20, default=2), table.whole("beats", 0, 10, default=0)
+            return Together(people or 2, beats or 0, table.text("ask"))
         case _:
             return Do()
 
@@ -83,7 +90,14 @@ def _measure(table: Table) -> Measure:
         table.wrong("", "the measurement has no limit", "add low, high or both")
     if low is not None and high is not None and low > high:
         table.wrong("low", f"low {low:f} is above high {high:f}", "exchange or correct them")
-    return Measure(name, unit or "", low, high, table.text("gauge"))
+    return Measure(name, unit or "", low, high, table.text("gauge"), *_remedy(table))
+
+
+def _remedy(table: Table) -> tuple[str, int]:
+    """The aside to go to when the answer is not in order, and how often at most."""
+    if table.has("tries") and not table.has("remedy"):
+        table.wrong("tries", "tries counts how often the remedy is tried, and there is none", "add remedy")
+    return table.text("remedy"), table.whole("tries", 1, 20, default=3) or 3
 
 
 def _unit_help(word: object) -> str:
@@ -107,7 +121,8 @@ def _fasten(table: Table) -> Fasten:
     count = table.whole("count", 1, MOST_FASTENERS) or 0
     order = _order(table, count)
     undo = table.flag("undo")
-    stages = _stages(table)
+    # A step of the way back of an undo step carries that step's refit stages.
+    stages = _stages(table, "stages" if undo or not table.has("refit") else "refit")
     if undo and stages:
         table.wrong("stages", "loosening has no stages", "take stages out, or undo")
     return Fasten(count, order, stages, undo, table.text("name", default="bolt"))
@@ -132,29 +147,29 @@ def _order(table: Table, count: int) -> tuple[int, ...]:
     return tuple(raw)
 
 
-def _stages(table: Table) -> tuple[Stage, ...]:
-    raw: Any = table.raw.get("stages", [])
+def _stages(table: Table, key: str) -> tuple[Stage, ...]:
+    raw: Any = table.raw.get(key, [])
     if not isinstance(raw, list):
-        table.wrong("stages", "stages is not a list", 'write stages = ["10 N.m", "24 N.m", "90 deg"]')
+        table.wrong(key, f"{key} is not a list", f'write {key} = ["10 N.m", "24 N.m", "90 deg"]')
         return ()
     stages: list[Stage] = []
     for item in raw:
         try:
             stages.append(amounts.stage(item))
         except ValueError as why:
-            table.wrong("stages", f"{quoted(item)} {why}", 'write a stage as "24 N.m" or "90 deg"')
-    _check_stages(table, stages, len(stages) == len(raw))
+            table.wrong(key, f"{quoted(item)} {why}", 'write a stage as "24 N.m" or "90 deg"')
+    _check_stages(table, key, stages, len(stages) == len(raw))
     return tuple(stages)
 
 
-def _check_stages(table: Table, stages: list[Stage], complete: bool) -> None:
+def _check_stages(table: Table, key: str, stages: list[Stage], complete: bool) -> None:
     torques = [stage for stage in stages if stage.unit != "deg"]
     if len({stage.unit for stage in torques}) > 1:
-        table.wrong("stages", "the stages mix two units of torque", "write all torques in one unit")
+        table.wrong(key, "the stages mix two units of torque", "write all torques in one unit")
     elif any(later.amount < earlier.amount for earlier, later in pairwise(torques)):
-        table.wrong("stages", "the torque falls from one stage to the next", "put the lower torque first")
+        table.wrong(key, "the torque falls from one stage to the next", "put the lower torque first")
     if complete and stages and stages[0].unit == "deg":
-        table.wrong("stages", "an angle stands before any torque", "begin with the torque the angle is counted from")
+        table.wrong(key, "an angle stands before any torque", "begin with the torque the angle is counted from")
 
 
 def _replace(table: Table, parts: dict[str, Part]) -> Replace:

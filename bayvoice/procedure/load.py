@@ -9,18 +9,19 @@ from difflib import get_close_matches
 from pathlib import PurePath
 from typing import Any, Final
 
-from bayvoice.procedure import across, amounts, kinds
+from bayvoice.procedure import across, amounts, branches, kinds, wayback
 from bayvoice.procedure.fields import Table
 from bayvoice.procedure.mistakes import BadProcedure, Mistake, Notes, quoted
-from bayvoice.procedure.model import Caution, Item, Kind, Part, Procedure, Signal, Step
-from bayvoice.procedure.places import line_numbers
+from bayvoice.procedure.model import Caution, Detail, Finding, Item, Kind, Part, Procedure, Signal, Step
+from bayvoice.procedure.places import Path, line_numbers
+from bayvoice.procedure.supplies import read_uses
 from bayvoice.procedure.waits import read_wait
 
 LONGEST_FILE: Final = 2_000_000
 """Most bytes of a procedure file."""
 
 TOP_KEYS: Final = (
-    "format", "id", "title", "machine", "references", "caution", "part", "tool", "consumable", "step",
+    "format", "id", "title", "machine", "references", "caution", "part", "tool", "consumable", "finding", "step",
 )  # fmt: skip
 SIGNAL_HELP: Final = (
     "write DANGER (death or serious injury will happen), WARNING (death or serious injury could happen), "
@@ -45,14 +46,13 @@ def load_text(text: str, name: str) -> Procedure:
     document = _parse(text, name)
     raw_steps = document.get("step")
     raw_steps = raw_steps if isinstance(raw_steps, list) else []
-    ids = [_raw_id(step) for step in raw_steps]
-    shown = tuple(step or f"number {i}" for i, step in enumerate(ids, 1))
+    shown = tuple(_raw_id(step) or f"number {i}" for i, step in enumerate(raw_steps, 1))
     notes = Notes(name, line_numbers(_unmarked(text)), shown)
     top = Table(notes, (), document)
     _check_format(top, name)
     top.allow(TOP_KEYS)
     parts = _parts(top)
-    steps, positions = _steps(top, ids, parts)
+    steps, places = _steps(top, parts)
     procedure = Procedure(
         id=_id(top) if top.has("id") else _id_of_name(top, name),
         title=top.text("title", required=True),
@@ -61,12 +61,14 @@ def load_text(text: str, name: str) -> Procedure:
         cautions=_cautions(top),
         parts=tuple(parts),
         tools=_items(top, "tool"),
-        consumables=_items(top, "consumable"),
+        consumables=_items(top, "consumable", ("batch", "shelf_life")),
+        findings=_findings(top),
         steps=steps,
         text=text,
         sha256=hashlib.sha256(text.encode("utf-8")).hexdigest(),
     )
-    across.check(notes, procedure, positions)
+    across.check(notes, procedure, places)
+    branches.check(notes, procedure, places)
     notes.raise_if_any()
     return procedure
 
@@ -164,22 +166,33 @@ def _parts(top: Table) -> list[Part]:
     tables = top.tables("part")
     parts = []
     for table, part_id in zip(tables, _unique(tables, "part"), strict=True):
-        table.allow(("id", "name", "number", "quantity", "one_use"))
+        table.allow(("id", "name", "number", "quantity", "one_use", "batch"))
         parts.append(Part(part_id, table.text("name", required=True), table.text("number"),
-                          table.whole("quantity", 1, 9999, default=1) or 1, table.flag("one_use")))  # fmt: skip
+                          table.whole("quantity", 1, 9999, default=1) or 1, table.flag("one_use"),
+                          table.flag("batch")))  # fmt: skip
     return parts
 
 
-def _items(top: Table, key: str) -> tuple[Item, ...]:
+def _items(top: Table, key: str, flags: tuple[str, ...] = ()) -> tuple[Item, ...]:
     tables = top.tables(key)
     items = []
     for table, item_id in zip(tables, _unique(tables, key), strict=True):
-        table.allow(("id", "name", "quantity"))
+        table.allow(("id", "name", "quantity", *flags))
         quantity = table.raw.get("quantity")
         whole = isinstance(quantity, int) and not isinstance(quantity, bool)
         items.append(Item(item_id, table.text("name", required=True),
-                          str(quantity) if whole else table.text("quantity")))  # fmt: skip
+                          str(quantity) if whole else table.text("quantity"),
+                          *(table.flag(flag) for flag in flags)))  # fmt: skip
     return tuple(items)
+
+
+def _findings(top: Table) -> tuple[Finding, ...]:
+    findings = []
+    for table in top.tables("finding"):
+        table.allow(("say", "to", "stop", "steps"))
+        findings.append(Finding(table.text("say", required=True), table.text("to"), table.flag("stop"),
+                                table.texts("steps")))  # fmt: skip
+    return tuple(findings)
 
 
 def _cautions(table: Table) -> tuple[Caution, ...]:
@@ -191,24 +204,35 @@ def _cautions(table: Table) -> tuple[Caution, ...]:
     return tuple(cautions)
 
 
-def _steps(top: Table, ids: list[str], parts: list[Part]) -> tuple[tuple[Step, ...], tuple[int, ...]]:
-    """The steps that could be read, and the place of each among all in the file."""
-    tables = top.tables("step")
-    if not tables and not top.raw.get("step"):
+def _steps(top: Table, parts: list[Part]) -> tuple[tuple[Step, ...], tuple[Path, ...]]:
+    """The steps that could be read, in the order in which they are worked, and where in the file each stands."""
+    found = top.tables("step")
+    if not found and not top.raw.get("step"):
         top.wrong("step", "the procedure has no steps", "add the first with [[step]]")
+    rows = wayback.rows(top.notes, found)
+    tables = [Table(top.notes, row.path, row.raw) for row in rows]
+    ids = [_raw_id(row.raw) for row in rows]
     known = {part.id: part for part in parts if part.id}
+    supplies = [*known, *(_raw_id(each) for each in top.raw.get("consumable", []) if isinstance(each, dict))]
     read = []
-    for here, (table, step_id) in enumerate(zip(tables, _unique(tables, "step"), strict=True)):
+    for here, (row, table, step_id) in enumerate(zip(rows, tables, _unique(tables, "step"), strict=True)):
         word = table.choice("kind", [kind.value for kind in Kind], what="kind of step")
-        kinds.allow_keys(table, Kind(word) if word else None)
+        kinds.allow_keys(table, Kind(word) if word else None, going_back=len(row.path) > 2)
         kind = Kind(word) if word else _likely_kind(table)
         say = " ".join(table.text("say", required=True, lines=True).split())
         show = table.text("show", default=say, lines=True)
-        detail = read_wait(table, here, ids) if kind is Kind.WAIT else kinds.read_detail(table, kind, known)
-        cautions = _cautions(table)
+        if kind is Kind.WAIT:
+            detail: Detail | None = read_wait(table, *wayback.seen_from(rows, ids, here))
+        else:
+            detail = kinds.read_detail(table, kind, known)
+        cautions, takes, off = _cautions(table), table.duration("takes"), table.texts("off")
+        puts_back, because, aside = table.texts("puts_back"), table.text("because"), table.text("aside")
+        used = read_uses(table, supplies)
         if detail is not None:
-            read.append((Step(step_id, kind, say, show, detail, cautions), here))
-    return tuple(step for step, _ in read), tuple(here for _, here in read)
+            step = Step(step_id, kind, say, show, detail, cautions, takes, off, puts_back, row.origin, because, aside,
+                        used)  # fmt: skip
+            read.append((step, row.path))
+    return tuple(step for step, _ in read), tuple(path for _, path in read)
 
 
 def _likely_kind(table: Table) -> Kind:

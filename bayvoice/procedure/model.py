@@ -53,20 +53,25 @@ class Caution:
 
 @dataclass(frozen=True, slots=True)
 class Part:
+    """`batch`: its batch number is asked for and kept."""
+
     id: str
     name: str
     number: str = ""
     quantity: int = 1
     one_use: bool = False
+    batch: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class Item:
-    """A tool or a consumable."""
+    """A tool or a consumable. `quantity` as the file has it ("2 l"); `batch`, `shelf_life`: asked for before use."""
 
     id: str
     name: str
     quantity: str = ""
+    batch: bool = False
+    shelf_life: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,21 +81,30 @@ class Do:
 
 @dataclass(frozen=True, slots=True)
 class Check:
-    """`ask`: the question, answered yes or no; `want`: True where "yes" is in order."""
+    """`ask`: the question, answered yes or no; `want`: True where "yes" is in order.
+
+    `remedy`: the aside to go to when the answer is not in order, "" for none; it comes back to this step, which is
+    asked again, at most `tries` times.
+    """
 
     ask: str
     want: bool = True
+    remedy: str = ""
+    tries: int = 3
 
 
 @dataclass(frozen=True, slots=True)
 class Measure:
-    """One reading. `low`/`high`: inclusive limits in `unit`, None where there is none (at least one is given)."""
+    """One reading. `low`/`high`: inclusive limits in `unit`, None where there is none (at least one is given).
+    `remedy`, `tries`: as in `Check`."""
 
     name: str
     unit: str
     low: Decimal | None
     high: Decimal | None
     gauge: str = ""
+    remedy: str = ""
+    tries: int = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -159,25 +173,54 @@ class Tally:
 
 @dataclass(frozen=True, slots=True)
 class Hold:
-    """Someone other than the technician looks at `look` and signs. `who`: the role that may ("foreman")."""
+    """Someone other than the technician looks at `look` and signs. `who`: the role that may ("foreman").
+
+    `until`: the hold may be left open for later; it must be signed before that step begins, and before the job ends.
+    "": it must be signed before the next step.
+    """
 
     look: str
     who: str = "foreman"
+    until: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class Together:
-    """`people`: how many are needed, at least 2."""
+    """`people`: how many are needed, at least 2. `beats`: beats counted down to the common move, 0 for none.
+    `ask`: question about the result, answered yes or no, "" for none."""
 
     people: int = 2
+    beats: int = 0
+    ask: str = ""
 
 
 Detail = Do | Check | Measure | Fasten | Wait | Replace | Tally | Hold | Together
 
 
 @dataclass(frozen=True, slots=True)
+class Use:
+    """What a step uses up of a part or a consumable: `amount` in `unit` ("" for pieces), None where it is not said."""
+
+    item: str
+    amount: Decimal | None = None
+    unit: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Step:
-    """One step. `say` is spoken, `show` is the longer text on the screen (defaults to `say`)."""
+    """One step.
+
+    Attributes:
+        say, show: what is spoken; the longer text on the screen (defaults to `say`).
+        takes: seconds it is expected to take, None where the file does not say.
+        off: things this step takes off the machine, in words.
+        puts_back: things this step puts back; each was taken off by an earlier step.
+        origin: of a step of the way back: id of the step that took off what this one puts back.
+        because: why what it takes off never goes back, "" where it does.
+        aside: name of the aside it belongs to. Such steps are no part of the line: they are entered only by a remedy or
+            a finding, one after the other, and after the last of them the step that sent the job there is asked again.
+        used: parts and consumables it uses up.
+    """
 
     id: str
     kind: Kind
@@ -185,6 +228,35 @@ class Step:
     show: str
     detail: Detail
     cautions: tuple[Caution, ...] = ()
+    takes: int | None = None
+    off: tuple[str, ...] = ()
+    puts_back: tuple[str, ...] = ()
+    origin: str = ""
+    because: str = ""
+    aside: str = ""
+    used: tuple[Use, ...] = ()
+
+    @property
+    def uses(self) -> tuple[str, ...]:
+        """Ids of the parts and consumables it uses up."""
+        return tuple(use.item for use in self.used)
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """Something a technician may find and say ("found: cracked bracket").
+
+    Attributes:
+        say: its words.
+        to: the aside that deals with it, "" where it only stops the step.
+        stop: the step stops, and goes on only after an override.
+        steps: ids of the steps it may be found in; empty: in any.
+    """
+
+    say: str
+    to: str = ""
+    stop: bool = False
+    steps: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -200,6 +272,7 @@ class Procedure:
     parts: tuple[Part, ...] = ()
     tools: tuple[Item, ...] = ()
     consumables: tuple[Item, ...] = ()
+    findings: tuple[Finding, ...] = ()
     text: str = field(default="", repr=False)
     sha256: str = ""
 
@@ -209,6 +282,21 @@ class Procedure:
             if step.id == step_id:
                 return i
         raise KeyError(step_id)
+
+    @property
+    def line(self) -> tuple[int, ...]:
+        """Positions of the steps that belong to no aside, in order."""
+        return tuple(i for i, step in enumerate(self.steps) if not step.aside)
+
+    def after(self, position: int) -> int | None:
+        """Position of the step that follows `position` in the line, or in the same aside; None after the last."""
+        aside = self.steps[position].aside
+        later = range(position + 1, len(self.steps))
+        return next((i for i in later if self.steps[i].aside == aside), None)
+
+    def aside(self, name: str) -> tuple[int, ...]:
+        """Positions of the steps of the aside called `name`, in order; empty where there is none."""
+        return tuple(i for i, step in enumerate(self.steps) if step.aside == name)
 
     def part(self, part_id: str) -> Part:
         """The part called `part_id`; KeyError if there is none."""
