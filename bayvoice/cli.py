@@ -74,6 +74,17 @@ def _parser() -> argparse.ArgumentParser:
     _common(jobs, store=True)
     jobs.set_defaults(command=_jobs)
 
+    browser = commands.add_parser(
+        "browser", help="show the screen of a command in a browser, for a tablet on the bench"
+    )
+    browser.add_argument(
+        "--at", default="", metavar="HOST:PORT", help="where to serve (default: on this computer only, port 8321)"
+    )
+    browser.add_argument(
+        "arguments", nargs=argparse.REMAINDER, metavar="COMMAND …", help="as in: browser work lift-chain --by Imre"
+    )
+    browser.set_defaults(command=_browser)
+
     report = commands.add_parser("report", help="what the foreman reads of a job")
     report.add_argument("job", metavar="JOB")
     report.add_argument("--text", action="store_true", help="plain text on standard output")
@@ -154,6 +165,19 @@ def address_of(args: argparse.Namespace) -> Address:
     from bayvoice.speech.address import Address, AddressMode
 
     return Address(AddressMode(args.address), args.address_word.strip().lower())
+
+
+def _browser(args: argparse.Namespace) -> int:
+    from bayvoice.browser import address_of as place_of
+    from bayvoice.browser import serve
+
+    # Read once here, so that a mistake is told in the terminal and not in the browser.
+    wanted = _parser().parse_args(args.arguments)
+    if getattr(wanted, "screen", "off") in ("off", False):
+        raise BayError(
+            "this command has no screen", " ".join(args.arguments) or "browser", "serve work or jobs --screen"
+        )
+    return serve(args.arguments, *place_of(args.at))
 
 
 def _jobs(args: argparse.Namespace) -> int:

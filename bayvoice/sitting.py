@@ -246,7 +246,8 @@ def run_live(sitting: Sitting, level: Level | None = None, deaf_is_fatal: bool =
 
 def work(options: Options, screen: bool, as_json: bool) -> int:
     """`bayvoice work`; the exit status."""
-    if screen and not sys.stdout.isatty():
+    # TEXTUAL_DRIVER names another place to draw, such as a browser
+    if screen and not sys.stdout.isatty() and not os.environ.get("TEXTUAL_DRIVER"):
         raise BayError("there is no terminal to draw on", "--screen on", "run it in a terminal, or with --screen off")
     if screen:
         return _work_on_screen(options)
