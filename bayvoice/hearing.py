@@ -27,6 +27,7 @@ def as_line(file: str, engine: str, found: Utterance) -> dict[str, Any]:
         "text": " ".join(hearing.words),
         "intent": intent.name if intent else None,
         "value": None if intent is None or intent.value is None else f"{intent.value:f}",
+        "readings": [f"{reading:f}" for reading in intent.readings] if intent else [],
         "unit": intent.unit if intent else None,
         "slots": dict(intent.slots) if intent else {},
         "margin": None if hearing.margin is None else round(float(hearing.margin), 3),

@@ -26,19 +26,31 @@ class Intent:
 
     Attributes:
         name: one of `NAMES`.
-        value: the number said, trailing zeros kept (``Decimal("32.50")``), or None.
+        value: the number said, trailing zeros kept (``Decimal("32.50")``); None where none was said, and where the
+            words have several readings.
+        readings: every value the words can have, the most usual first: "five fifty" is 550 or 5.50. Just `value`
+            where there is one, empty where no number was said. `bayvoice.speech.numbers.choose` picks by limits.
         unit: unit code as in `bayvoice.speech.units` ("N.m", "mm"), None where no unit was said.
-        slots: further captures, sorted by key: ``thing``, ``count``, ``reason``, ``who``, ``code``, ``name``.
+        slots: further captures, sorted by key: ``thing``, ``count``, ``reason``, ``who``, ``code``, ``name``, and
+            ``hedge`` ("about", "plus or minus") where a value was given as none that can be recorded; such an intent
+            has no value and no readings.
     """
 
     name: str
     value: Decimal | None = None
     unit: str | None = None
     slots: tuple[tuple[str, str], ...] = ()
+    readings: tuple[Decimal, ...] = ()
 
     def __post_init__(self) -> None:
         if self.name not in NAMES:
             raise ValueError(f"no intent is called {self.name!r}")
+        if self.value is not None and self.readings not in ((), (self.value,)):
+            raise ValueError("an intent with a value has no other readings")
+        if self.value is not None:
+            object.__setattr__(self, "readings", (self.value,))
+        elif len(self.readings) == 1:
+            object.__setattr__(self, "value", self.readings[0])
 
     def slot(self, key: str) -> str | None:
         """The captured words of `key`, or None."""

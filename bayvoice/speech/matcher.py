@@ -51,7 +51,7 @@ class Matcher:
         for node, notes in paths:
             for actions in self._endings(node):
                 all_notes = notes + tuple((action, len(words)) for action in actions)
-                for intent in self._intents(words, all_notes):
+                if (intent := self._intent(words, all_notes)) is not None:
                     found[intent] = None
         return tuple(found)
 
@@ -112,8 +112,8 @@ class Matcher:
             self._ahead[node] = tuple(found)
         return self._ahead[node]
 
-    def _intents(self, words: Sequence[str], notes: Sequence[_Note]) -> list[Intent]:
-        """The intent of one path; one for each reading of its number."""
+    def _intent(self, words: Sequence[str], notes: Sequence[_Note]) -> Intent | None:
+        """The intent of one path, with every reading of its number; None where the words are no number after all."""
         names: list[str] = []
         caught: dict[str, str] = {}
         begun: dict[str, int] = {}
@@ -142,12 +142,13 @@ class Matcher:
             said = caught[key].split()
             figures = numbers.digits_of(said) if key == "code" else numbers.value_of(said)
             if figures is None:
-                return []
+                return None
             caught[key] = str(figures)
         slots = tuple(sorted(caught.items()))
-        if value is None:
-            return [Intent(names[0], None, unit, slots)]
-        return [Intent(names[0], reading, unit, slots) for reading in numbers.readings(value.split())]
+        if value is None or "hedge" in caught:
+            return Intent(names[0], None, unit, slots)
+        readings = numbers.readings(value.split())
+        return Intent(names[0], None, unit, slots, readings) if readings else None
 
 
 def _way(came: Mapping[_Pair, tuple[_Pair, str] | None], pair: _Pair) -> tuple[str, ...]:

@@ -1,8 +1,13 @@
 """Spoken numbers and their values, both ways.
 
 What may be said at all is the business of ``grammars/en/numbers.gram``; this module gives the value of everything that
-grammar accepts and of the grouped forms it leaves out ("five fifty"), for which it lists every reading.
-Words follow common practice of spoken British and American English, no source.
+grammar accepts. Words with more than one reading give all of them, and `choose` picks by the limits of the
+measurement where these leave one; nothing here guesses. Words follow common practice of spoken British and American
+English, no source.
+
+Figures said one by one ("one oh five") are one number, 105: who spells says the point too. Groups ("five fifty") leave
+the point out as prices do, so they are two, 550 and 5.50. A nought in front ("double oh five") is a point that was
+swallowed or a number from a list, so it is three: 5, 0.05 and 0.005.
 """
 
 from __future__ import annotations
@@ -18,14 +23,18 @@ TEENS: Final = (
 TENS: Final = ("twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety")
 PARTS: Final = {
     "half": 2, "halves": 2, "quarter": 4, "quarters": 4, "eighth": 8, "eighths": 8, "sixteenth": 16, "sixteenths": 16,
+    "tenth": 10, "tenths": 10, "hundredth": 100, "hundredths": 100, "thousandth": 1000, "thousandths": 1000,
 }  # fmt: skip
 """Parts of one with an exact decimal value; thirty-seconds are left out because they sound like a time."""
+
+HEDGES: Final = ("about", "roughly", "nearly", "plus or minus")
+"""What makes a value none that can be judged; it is heard so that it can be refused by name."""
 
 _DIGIT: Final = {word: n for n, word in enumerate(DIGITS)} | {"oh": 0}
 _TEEN: Final = {word: n for n, word in enumerate(TEENS, 10)}
 _TEN: Final = {word: n for n, word in enumerate(TENS, 2)}
 _TIMES: Final = {"double": 2, "triple": 3}
-_MINUS: Final = ("minus", "negative")
+_SIGNS: Final = {"minus": -1, "negative": -1, "plus": 1}
 LIMIT: Final = 10**6
 """What can be said is smaller than this."""
 
@@ -37,23 +46,67 @@ def readings(words: Sequence[str]) -> tuple[Decimal, ...]:
         words: lower-case words, or figures ("32.50") as one word.
 
     Returns:
-        No value where the words are not a number, more than one where they are a grouped form such as "five fifty".
-        Trailing zeros that were said are kept.
+        No value where the words are not a number, several where they are grouped ("five fifty") or begin with a
+        nought ("double oh five"). Trailing zeros that were said are kept.
     """
     said = list(words)
     if len(said) == 1 and (figures := _figures(said[0])) is not None:
         return (figures,)
     sign = 1
-    if said and said[0] in _MINUS:
-        sign, said = -1, said[1:]
+    if said and said[0] in _SIGNS:
+        sign, said = _SIGNS[said[0]], said[1:]
     found = _point(said) if "point" in said else (*_mixed(said), *_plain(said))
-    return tuple(dict.fromkeys(sign * value if value else value for value in found))
+    return tuple(dict.fromkeys(-value if sign < 0 and value else value for value in found))
 
 
 def value_of(words: Sequence[str]) -> Decimal | None:
     """The value of words with exactly one reading, else None."""
     found = readings(words)
     return found[0] if len(found) == 1 else None
+
+
+def far_off(value: Decimal, low: Decimal | None, high: Decimal | None, times: int = 10) -> bool:
+    """Whether `value` is so far outside its limits that it was probably heard or said wrongly.
+
+    Args:
+        value: what was said, in the unit of the limits.
+        low, high: the limits, inclusive; None where there is none.
+        times: how far is too far.
+
+    Returns:
+        True for `times` the upper limit or more, and for a `times`-th of the lower limit or less, for limits above
+        zero; the mirror image for limits below zero. Where they lie on both sides of zero, or touch it, the greater of
+        the two in size says what is too far either way. A side without a limit has no too far. What is within the
+        limits is never too far, and a limit of zero alone has no scale, so nothing is.
+    """
+    if (low is None or value >= low) and (high is None or value <= high):
+        return False
+    size = max(abs(limit) for limit in (low, high) if limit is not None)
+    if high is not None and value > high:
+        bound = high / times if high < 0 and (low is None or low < 0) else size * times
+        return size > 0 and value >= bound
+    assert low is not None
+    bound = low / times if low > 0 else -size * times
+    return size > 0 and value <= bound
+
+
+def plausible(
+    readings: Sequence[Decimal], low: Decimal | None, high: Decimal | None, times: int = 10
+) -> tuple[Decimal, ...]:
+    """Those of `readings` that are not `far_off`, in their order; all in the unit of the limits."""
+    return tuple(value for value in readings if not far_off(value, low, high, times))
+
+
+def choose(readings: Sequence[Decimal], low: Decimal | None, high: Decimal | None, times: int = 10) -> Decimal | None:
+    """The one reading that was meant, None where that is open and has to be asked.
+
+    A single reading is it, however far off. Of several it is the one that is `plausible`, if exactly one is; whether
+    the others are also outside the limits does not matter, since a value outside its limits is still a value.
+    """
+    if len(readings) == 1:
+        return readings[0]
+    left = plausible(readings, low, high, times)
+    return left[0] if len(left) == 1 else None
 
 
 def digits_of(words: Sequence[str]) -> str | None:
@@ -160,9 +213,11 @@ def _plain(words: Sequence[str]) -> tuple[Decimal, ...]:
     if whole is not None:
         return (Decimal(whole),)
     figures = digits_of(words)
-    if figures is not None:
-        return (Decimal(figures),)
-    return _grouped(words)
+    if figures is None:
+        return _grouped(words)
+    if len(figures) > 1 and figures.startswith("0"):
+        return (Decimal(figures), Decimal(f"0.{figures[1:]}"), Decimal(f"0.{figures}"))
+    return (Decimal(figures),)
 
 
 def _grouped(words: Sequence[str]) -> tuple[Decimal, ...]:
@@ -196,8 +251,12 @@ def _mixed(words: Sequence[str]) -> tuple[Decimal, ...]:
         else:
             over = _below_hundred(count)
         head = 0 if at == 0 else _whole(words[: at - 1]) if words[at - 1] == "and" else None
-        if over is not None and head is not None and 0 < over < below and (over == 1) == (not words[-1].endswith("s")):
+        if over is None or head is None or not 0 < over < below or (over == 1) == words[-1].endswith("s"):
+            continue
+        if below % 10:
             return (Decimal(head) + Decimal(over) / Decimal(below),)
+        if head < 100:  # "a hundred and five thousandths" may be 0.105
+            return (head + Decimal(over).scaleb(1 - len(str(below))),)
     return ()
 
 

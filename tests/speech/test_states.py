@@ -260,13 +260,13 @@ def test_captures_are_given_back_as_the_procedure_writes_them() -> None:
 
 def test_fills_with_two_meanings_are_named_and_refused() -> None:
     """ "bolt one two" may be bolt: 12 or bolt 1: 2, so it is not understood at all, and a message says so."""
-    ours = Grammars(texts(), {"measurement": ["bolt", "bolt 1"], "thing": ["pin plug", "two-pin plug"]})
+    ours = Grammars(texts(), {"measurement": ["bolt", "bolt 1"]})
     assert ours.state("measure").match(["bolt", "one", "two"]) is None
     assert len(ours.state("measure").meanings(["bolt", "one", "two"])) == 2
     assert ours.state("measure").match(["bolt", "five"]) is not None
-    told = [str(mistake) for mistake in ours.clashes()]
-    assert any("count in two pin plug" in sentence for sentence in told)
-    assert any("bolt one" in sentence for sentence in told)
+    assert any("bolt one" in str(mistake) for mistake in ours.clashes())
+    plugs = Grammars(texts(), {"thing": ["pin plug", "two-pin plug"]})
+    assert any("count in two pin plug" in str(mistake) for mistake in plugs.clashes())
 
 
 @pytest.mark.parametrize(
