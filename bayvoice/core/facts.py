@@ -41,8 +41,12 @@ KINDS: Final[dict[str, tuple[str, ...]]] = {
         "step", "name", "value", "unit", "said_value", "said_unit", "low", "high", "gauge", "verdict", "corrects",
         "words", "nth", "of", "uncertainty", "limits_from", "trusted",
     ),
-    # the mean of repeated readings: what the step is judged by; spread: largest minus smallest
-    "averaged": ("step", "name", "value", "unit", "n", "spread", "deviation", "low", "high", "uncertainty", "verdict"),
+    # the mean of repeated readings: what the step is judged by; spread: largest minus smallest, verdict "scattered"
+    # where that is over spread_limit ("" for none); else as for "measured"
+    "averaged": (
+        "step", "name", "value", "unit", "n", "spread", "deviation", "spread_limit", "low", "high", "uncertainty",
+        "verdict",
+    ),
     # the gauge a value is taken with; state: "in date"/"out of date"/"not known"
     "gauge_used": ("step", "gauge", "number", "due", "uncertainty", "unit", "state"),
     # a sum asked for by voice: nothing is judged by it
@@ -50,6 +54,8 @@ KINDS: Final[dict[str, tuple[str, ...]]] = {
     "stage_done": ("step", "stage", "stages", "amount", "unit", "order", "name"),
     # one fastener of a stage: `done` is its place in the order (1, 2, …); achieved "" where "done" was said
     "fastened": ("step", "stage", "number", "place", "amount", "unit", "achieved", "achieved_unit", "verdict"),
+    # a round at the final amount after the last stage: did any fastener still turn?
+    "round_done": ("step", "round", "turned"),
     "replaced": ("step", "part", "name", "number", "new"),
     "helped": ("step", "people"),
     "moved_together": ("step", "result"),
@@ -83,7 +89,7 @@ KINDS: Final[dict[str, tuple[str, ...]]] = {
     # a "next" (or the end of the job) that was refused: what stood in the way, and how many seconds were missing
     "refused": ("step", "what", "name", "seconds"),
     # a guard that was overridden after a yes; what: "skip", "wait", "late", "check", "measure", "tally", "part",
-    # "hold", "gauge", "batch", "undone"; who: named for a search or a sign, else ""
+    # "hold", "gauge", "batch", "undone", "bolt" (one fastener outside its tolerance); who: named for a search or a sign, else ""
     "overridden": ("step", "what", "name", "reason", "who"),
     # an edge failed ("microphone", "voice", "store", …); the procedure's file is not the one the job began with
     "trouble": ("part", "what"),

@@ -89,6 +89,25 @@ def stage(raw: object) -> Stage:
     return Stage(amount, unit)
 
 
+def tolerance(raw: object) -> Stage:
+    """How far a torque or an angle may be off, "4 %", "2 N.m", "5 deg".
+
+    Raises:
+        ValueError: says in a phrase what is wrong with it.
+    """
+    match = _STAGE.fullmatch(raw.strip()) if isinstance(raw, str) else None
+    if match is None:
+        raise ValueError("is not a tolerance")
+    amount, unit = number(match.group(1)), match.group(2)
+    if unit not in (*TORQUE_UNITS, "deg", "%"):
+        raise ValueError(f"is neither in % nor in {' or '.join(TORQUE_UNITS)} nor in deg")
+    if amount <= 0:
+        raise ValueError("is not above zero")
+    if unit == "%" and amount >= 100:
+        raise ValueError("is the whole torque")
+    return Stage(amount, unit)
+
+
 def written(seconds: int) -> str:
     """Seconds as the file writes them: 5400 is "1 h 30 min"."""
     hours, rest = divmod(seconds, 3600)

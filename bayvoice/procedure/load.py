@@ -11,8 +11,9 @@ from typing import Any, Final
 
 from bayvoice.procedure import across, amounts, branches, kinds, wayback
 from bayvoice.procedure.fields import Table
+from bayvoice.procedure.measures import check_measures, read_gauges
 from bayvoice.procedure.mistakes import BadProcedure, Mistake, Notes, quoted
-from bayvoice.procedure.model import Caution, Detail, Finding, Item, Kind, Part, Procedure, Signal, Step
+from bayvoice.procedure.model import Caution, Detail, Finding, Gauge, Item, Kind, Part, Procedure, Signal, Step
 from bayvoice.procedure.places import Path, line_numbers
 from bayvoice.procedure.supplies import read_uses
 from bayvoice.procedure.waits import read_wait
@@ -21,7 +22,8 @@ LONGEST_FILE: Final = 2_000_000
 """Most bytes of a procedure file."""
 
 TOP_KEYS: Final = (
-    "format", "id", "title", "machine", "references", "caution", "part", "tool", "consumable", "finding", "step",
+    "format", "id", "title", "machine", "references", "caution", "part", "tool", "consumable", "gauge", "finding",
+    "step",
 )  # fmt: skip
 SIGNAL_HELP: Final = (
     "write DANGER (death or serious injury will happen), WARNING (death or serious injury could happen), "
@@ -63,12 +65,14 @@ def load_text(text: str, name: str) -> Procedure:
         tools=_items(top, "tool"),
         consumables=_items(top, "consumable", ("batch", "shelf_life")),
         findings=_findings(top),
+        gauges=_gauges(top),
         steps=steps,
         text=text,
         sha256=hashlib.sha256(text.encode("utf-8")).hexdigest(),
     )
     across.check(notes, procedure, places)
     branches.check(notes, procedure, places)
+    check_measures(notes, procedure, places)
     notes.raise_if_any()
     return procedure
 
@@ -184,6 +188,11 @@ def _items(top: Table, key: str, flags: tuple[str, ...] = ()) -> tuple[Item, ...
                           str(quantity) if whole else table.text("quantity"),
                           *(table.flag(flag) for flag in flags)))  # fmt: skip
     return tuple(items)
+
+
+def _gauges(top: Table) -> tuple[Gauge, ...]:
+    tables = top.tables("gauge")
+    return read_gauges(tables, _unique(tables, "gauge"))
 
 
 def _findings(top: Table) -> tuple[Finding, ...]:

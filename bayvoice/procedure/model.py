@@ -75,6 +75,32 @@ class Item:
 
 
 @dataclass(frozen=True, slots=True)
+class Gauge:
+    """What a value is measured with.
+
+    Attributes:
+        id: its name in the file.
+        name: what it is called aloud.
+        number: its own number, "" where it has none.
+        unit: unit code of its uncertainty.
+        uncertainty: expanded uncertainty (k = 2) of a reading, None where it is not known.
+        due: last day of its calibration ("2027-03-01"), "ask" where it is asked before use, "" where it is not known.
+    """
+
+    id: str
+    name: str
+    number: str = ""
+    unit: str = ""
+    uncertainty: Decimal | None = None
+    due: str = ""
+
+    @property
+    def title(self) -> str:
+        """Name and number, as the record names it."""
+        return f"{self.name}, {self.number}" if self.number else self.name
+
+
+@dataclass(frozen=True, slots=True)
 class Do:
     pass
 
@@ -95,8 +121,18 @@ class Check:
 
 @dataclass(frozen=True, slots=True)
 class Measure:
-    """One reading. `low`/`high`: inclusive limits in `unit`, None where there is none (at least one is given).
-    `remedy`, `tries`: as in `Check`."""
+    """A reading, or the mean of several.
+
+    Attributes:
+        name: what is measured, as it is said.
+        unit: unit code; limits and spread are in it.
+        low, high: inclusive limits, None where there is none; one at least is given, here or as a sum.
+        gauge: id of a `Gauge` of the procedure, or any text.
+        times: how many readings are taken and averaged, 1 for a single one.
+        spread: most by which repeated readings may differ, None for any.
+        low_from, high_from: a sum over earlier readings that gives the limit ("housing_depth - 0.05 mm"), "" for none.
+        remedy, tries: as in `Check`.
+    """
 
     name: str
     unit: str
@@ -105,6 +141,10 @@ class Measure:
     gauge: str = ""
     remedy: str = ""
     tries: int = 3
+    times: int = 1
+    spread: Decimal | None = None
+    low_from: str = ""
+    high_from: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,18 +157,45 @@ class Stage:
 
 @dataclass(frozen=True, slots=True)
 class Fasten:
-    """`order`: fastener numbers 1..count in tightening order. `undo`: loosen, in the reverse of `order`, no stages."""
+    """Fasteners of one joint.
+
+    Attributes:
+        count: how many there are.
+        order: their numbers, 1 to `count`, in tightening order.
+        stages: passes over all of them, none for loosening and for tightening without a figure.
+        undo: loosen, in the reverse of `order`.
+        name: what one is called.
+        each: they are gone through one by one, each answered with "done" or with the value that was reached.
+        tolerance: how far a reached value may be off its stage, at most one for each dimension: in percent ("%") of a
+            torque, in a unit of torque, in degrees ("deg").
+        last_round: after the last stage, rounds at its amount until none turns any more.
+    """
 
     count: int
     order: tuple[int, ...]
     stages: tuple[Stage, ...] = ()
     undo: bool = False
     name: str = "bolt"
+    each: bool = False
+    tolerance: tuple[Stage, ...] = ()
+    last_round: bool = False
 
     @property
     def sequence(self) -> tuple[int, ...]:
         """The order in which the fasteners are taken in this step."""
         return tuple(reversed(self.order)) if self.undo else self.order
+
+    def band(self, stage: Stage) -> tuple[Decimal, Decimal] | None:
+        """Lowest and highest value that fulfils `stage`, None where nothing is said about that."""
+        for tolerance in self.tolerance:
+            if (tolerance.unit == "deg") is (stage.unit == "deg"):
+                off = stage.amount * tolerance.amount / 100 if tolerance.unit == "%" else tolerance.amount
+                return stage.amount - off, stage.amount + off
+        return None
+
+    def turned(self, stage: int) -> Decimal:
+        """Degrees turned in all once stage number `stage` (from 1) is done; 0 before the first stage in degrees."""
+        return sum((s.amount for s in self.stages[:stage] if s.unit == "deg"), Decimal(0))
 
 
 @dataclass(frozen=True, slots=True)
@@ -273,6 +340,7 @@ class Procedure:
     tools: tuple[Item, ...] = ()
     consumables: tuple[Item, ...] = ()
     findings: tuple[Finding, ...] = ()
+    gauges: tuple[Gauge, ...] = ()
     text: str = field(default="", repr=False)
     sha256: str = ""
 
@@ -304,6 +372,10 @@ class Procedure:
             if part.id == part_id:
                 return part
         raise KeyError(part_id)
+
+    def gauge(self, gauge_id: str) -> Gauge | None:
+        """The gauge called `gauge_id`, None where the procedure describes none of that id."""
+        return next((gauge for gauge in self.gauges if gauge.id == gauge_id), None)
 
     def things(self) -> tuple[str, ...]:
         """Every thing that may be counted in or out, in file order, once."""
