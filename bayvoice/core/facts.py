@@ -89,7 +89,8 @@ KINDS: Final[dict[str, tuple[str, ...]]] = {
     # a "next" (or the end of the job) that was refused: what stood in the way, and how many seconds were missing
     "refused": ("step", "what", "name", "seconds"),
     # a guard that was overridden after a yes; what: "skip", "wait", "late", "check", "measure", "tally", "part",
-    # "hold", "gauge", "batch", "undone", "bolt" (one fastener outside its tolerance); who: named for a search or a sign, else ""
+    # "hold", "gauge", "batch", "undone", "bolt" (one fastener outside its tolerance); who: named for a search or a
+    # sign, else ""
     "overridden": ("step", "what", "name", "reason", "who"),
     # an edge failed ("microphone", "voice", "store", …); the procedure's file is not the one the job began with
     "trouble": ("part", "what"),

@@ -9,7 +9,7 @@ from typing import Any, Final
 
 from bayvoice.core.effects import Fact
 from bayvoice.core.facts import FORMAT, upward
-from bayvoice.procedure.model import Fasten, Procedure, Step, WaitKind
+from bayvoice.procedure.model import Procedure, Step, WaitKind
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,13 +88,6 @@ class Job:
     def stage(self, step_id: str) -> int:
         """How many stages of a fasten step are done."""
         return dict(self.stages).get(step_id, 0)
-
-    def in_round(self, step_id: str) -> bool:
-        """Whether the stages of a fasten step are done and its rounds at the final amount are not."""
-        detail = self.procedure.steps[self.procedure.index(step_id)].detail
-        if not isinstance(detail, Fasten) or not detail.last_round or step_id in self.answered:
-            return False
-        return self.stage(step_id) >= len(detail.stages)
 
     def wait_of(self, step_id: str) -> Running | None:
         """The running wait that step `step_id` started."""

@@ -10,7 +10,7 @@ from typing import Final
 from bayvoice.core.effects import Fact, Say
 from bayvoice.core.job import Job
 from bayvoice.core.wording import Wording
-from bayvoice.procedure.model import Fasten, Kind, Step
+from bayvoice.procedure.model import Kind
 from bayvoice.speech.intents import Intent
 
 
@@ -24,7 +24,6 @@ class Mode(StrEnum):
     OVERRIDE = "override"
     REASON = "reason"
     FASTEN = "fasten"
-    BOLT = "bolt"
     WAIT = "wait"
     REPLACE = "replace"
     TALLY = "tally"
@@ -45,13 +44,6 @@ MODE_OF: Final[dict[Kind, Mode]] = {
     Kind.HOLD: Mode.HOLD,
     Kind.TOGETHER: Mode.TOGETHER,
 }
-
-
-def mode_of(job: Job, step: Step) -> Mode:
-    """The dialogue state in which `step` is answered, where the job stands."""
-    if isinstance(step.detail, Fasten):
-        return Mode.CHECK if job.in_round(step.id) else Mode.BOLT if step.detail.each else Mode.FASTEN
-    return MODE_OF[step.kind]
 
 
 @dataclass(frozen=True, slots=True)

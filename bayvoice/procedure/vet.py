@@ -8,10 +8,12 @@ from dataclasses import dataclass
 from typing import Any, Final, TypeVar
 
 from bayvoice.procedure.amounts import written
+from bayvoice.procedure.measures import ASK
 from bayvoice.procedure.mistakes import quoted
 from bayvoice.procedure.model import (
     Check,
     Fasten,
+    Gauge,
     Hold,
     Measure,
     Procedure,
@@ -21,6 +23,8 @@ from bayvoice.procedure.model import (
     Wait,
     WaitKind,
 )  # fmt: skip
+from bayvoice.speech.units import convert
+from bayvoice.trade.verdict import guarded
 
 MOST_SPOKEN: Final = 300
 """Characters of a spoken text that can still be kept in the head."""
@@ -69,6 +73,7 @@ class Vetting:
             f"steps: {steps} ({kinds})",
             *_group("waits", [f"{i}. {_wait_line(wait)}" for i, _, wait in _of(procedure, Wait)]),
             *_group("measurements", [f"{i}. {_measure_line(each)}" for i, _, each in _of(procedure, Measure)]),
+            *_group("gauges", [_gauge_line(each) for each in procedure.gauges]),
             *_group("fasteners", [f"{i}. {_fasten_line(each)}" for i, _, each in _of(procedure, Fasten)]),
             *_group("one-use parts", [f"{i}. {_part_line(procedure, each)}" for i, _, each in _of(procedure, Replace)]),
             *_group("counts", [f"{i}. {_tally_line(each)}" for i, _, each in _of(procedure, Tally)]),
@@ -91,6 +96,7 @@ class Vetting:
             "kinds": self.kinds,
             "waits": [{"at": i, "step": s.id, **_wait_dict(wait)} for i, s, wait in _of(procedure, Wait)],
             "measurements": [{"at": i, "step": s.id, **_measure_dict(each)} for i, s, each in _of(procedure, Measure)],
+            "gauges": [_gauge_dict(each) for each in procedure.gauges],
             "fasteners": [{"at": i, "step": s.id, **_fasten_dict(each)} for i, s, each in _of(procedure, Fasten)],
             "one_use": [
                 {"at": i, "step": s.id, "part": each.part, "name": procedure.part(each.part).name}
@@ -107,7 +113,9 @@ class Vetting:
 
 def vet(procedure: Procedure, file: str = "") -> Vetting:
     """Look a loaded procedure through; mistakes are not in it, `load_text` has refused them. `file`: for the lines."""
-    return Vetting(procedure, (*_about_all(procedure), *(r for step in procedure.steps for r in _about(step))), file)
+    return Vetting(
+        procedure, (*_about_all(procedure), *(r for step in procedure.steps for r in _about(procedure, step))), file
+    )
 
 
 def _of(procedure: Procedure, kind: type[_D]) -> list[tuple[int, Step, _D]]:
@@ -133,7 +141,7 @@ def _about_all(procedure: Procedure) -> Iterator[Remark]:
         first.setdefault(name, step.id)
 
 
-def _about(step: Step) -> Iterator[Remark]:
+def _about(procedure: Procedure, step: Step) -> Iterator[Remark]:
     yield from _spoken(step.id, "say", step.say)
     for caution in step.cautions:
         yield from _spoken(step.id, "caution", caution.text)
@@ -146,11 +154,22 @@ def _about(step: Step) -> Iterator[Remark]:
         yield from _heard(step.id, "name", detail.name)
         if detail.low is not None and detail.low == detail.high:
             yield Remark(step.id, "low", "low and high are the same, only one reading is in order", "widen the limits")
+        yield from _about_gauge(step.id, detail, procedure.gauge(detail.gauge))
     elif isinstance(detail, Tally):
         for thing in detail.things:
             yield from _heard(step.id, "things", thing)
     elif isinstance(detail, Wait):
         yield from _about_wait(step.id, detail)
+
+
+def _about_gauge(step: str, measure: Measure, gauge: Gauge | None) -> Iterator[Remark]:
+    """A gauge that can never show a reading to be within its limits (ISO 14253-1) makes the step hopeless."""
+    if gauge is None or gauge.uncertainty is None or measure.low is None or measure.high is None:
+        return
+    uncertainty = convert(gauge.uncertainty, gauge.unit, measure.unit)
+    if not guarded(measure.low, measure.high, uncertainty).provable:
+        yield Remark(step, "gauge", f"the limits are nearer than twice the uncertainty of {quoted(gauge.name)}, so no "
+                     "reading is shown to be within", "take a finer gauge")  # fmt: skip
 
 
 def _about_wait(step: str, wait: Wait) -> Iterator[Remark]:
@@ -202,12 +221,14 @@ def _wait_dict(wait: Wait) -> dict[str, Any]:
 
 
 def _measure_line(measure: Measure) -> str:
-    low, high, unit = measure.low, measure.high, measure.unit
-    if low is not None and high is not None:
-        limits = f"{low:f} to {high:f} {unit}"
-    else:
-        limits = f"{low:f} {unit} or more" if low is not None else f"{high:f} {unit} or less"
-    return f"{measure.name}: {limits}{f', {measure.gauge}' if measure.gauge else ''}"
+    unit = measure.unit
+    low = f"{measure.low:f}" if measure.low is not None else f"({measure.low_from})" if measure.low_from else ""
+    high = f"{measure.high:f}" if measure.high is not None else f"({measure.high_from})" if measure.high_from else ""
+    one = f"{low} {unit} or more" if low else f"{high} {unit} or less"
+    limits = f"{low} to {high} {unit}" if low and high else one
+    mean = f", mean of {measure.times}" if measure.times > 1 else ""
+    spread = "" if measure.spread is None else f", spread {measure.spread:f} {unit} at most"
+    return f"{measure.name}: {limits}{mean}{spread}{f', {measure.gauge}' if measure.gauge else ''}"
 
 
 def _measure_dict(measure: Measure) -> dict[str, Any]:
@@ -215,19 +236,40 @@ def _measure_dict(measure: Measure) -> dict[str, Any]:
         "name": measure.name, "unit": measure.unit, "gauge": measure.gauge,
         "low": None if measure.low is None else f"{measure.low:f}",
         "high": None if measure.high is None else f"{measure.high:f}",
+        "low_from": measure.low_from, "high_from": measure.high_from, "times": measure.times,
+        "spread": None if measure.spread is None else f"{measure.spread:f}",
+    }  # fmt: skip
+
+
+def _gauge_line(gauge: Gauge) -> str:
+    due = "" if not gauge.due else ", asked for its date" if gauge.due == ASK else f", in date until {gauge.due}"
+    if gauge.uncertainty is None:
+        return f"{gauge.title}{due}"
+    return f"{gauge.title}, uncertain by {gauge.uncertainty:f} {gauge.unit}{due}"
+
+
+def _gauge_dict(gauge: Gauge) -> dict[str, Any]:
+    return {
+        "id": gauge.id, "name": gauge.name, "number": gauge.number, "unit": gauge.unit, "due": gauge.due,
+        "uncertainty": None if gauge.uncertainty is None else f"{gauge.uncertainty:f}",
     }  # fmt: skip
 
 
 def _fasten_line(fasten: Fasten) -> str:
     stages = ", ".join(f"{stage.amount:f} {stage.unit}" for stage in fasten.stages)
     way = "loosen" if fasten.undo else f"tighten to {stages}" if stages else "tighten"
-    return f"{fasten.count} x {fasten.name}, {way}: {'-'.join(map(str, fasten.sequence))}"
+    each = ", one by one" if fasten.each else ""
+    off = f", within {' and '.join(f'{t.amount:f} {t.unit}' for t in fasten.tolerance)}" if fasten.tolerance else ""
+    last = ", then round until none turns" if fasten.last_round else ""
+    return f"{fasten.count} x {fasten.name}, {way}{each}{off}{last}: {'-'.join(map(str, fasten.sequence))}"
 
 
 def _fasten_dict(fasten: Fasten) -> dict[str, Any]:
     return {
         "name": fasten.name, "count": fasten.count, "undo": fasten.undo, "sequence": list(fasten.sequence),
         "stages": [{"amount": f"{stage.amount:f}", "unit": stage.unit} for stage in fasten.stages],
+        "each": fasten.each, "last_round": fasten.last_round,
+        "tolerance": [{"amount": f"{each.amount:f}", "unit": each.unit} for each in fasten.tolerance],
     }  # fmt: skip
 
 
