@@ -147,7 +147,7 @@ def open_job(store: Store, options: Options) -> Opened:
 def _open_job_of(store: Store, procedure: Procedure | None, given: str) -> str:
     """The one open job of this procedure, "" if there is none; BayError if there are several."""
     wanted = procedure.id if procedure is not None else Path(given).stem
-    names = [line.name for line in store.jobs() if line.state == "open" and _procedure_id(store, line.name) == wanted]
+    names = [name for name, began in store.open_jobs() if began.get("procedure") == wanted]
     if len(names) > 1:
         raise BayError(
             f"{len(names)} jobs of this procedure are open",
@@ -155,10 +155,6 @@ def _open_job_of(store: Store, procedure: Procedure | None, given: str) -> str:
             f"say which with --job: {', '.join(names)}",
         )
     return names[0] if names else ""
-
-
-def _procedure_id(store: Store, name: str) -> str:
-    return str(store.facts(name)[0].body.get("procedure", ""))
 
 
 def _new_name(store: Store, procedure: Procedure) -> str:

@@ -101,8 +101,8 @@ def test_the_file_says_what_it_is(place: Path) -> None:
 def test_every_append_is_synced(place: Path) -> None:
     """WAL with synchronous=FULL: "the WAL is synced on each commit" (sqlite.org/pragma.html#pragma_synchronous)."""
     with Store(place) as store:
-        assert store._db.execute("PRAGMA journal_mode").fetchone() == ("wal",)
-        assert store._db.execute("PRAGMA synchronous").fetchone() == (2,)
+        assert store.db.execute("PRAGMA journal_mode").fetchone() == ("wal",)
+        assert store.db.execute("PRAGMA synchronous").fetchone() == (2,)
 
 
 @pytest.mark.skipif(shutil.which("strace") is None, reason="needs strace to watch the calls to the system")
@@ -356,7 +356,7 @@ def test_a_change_that_is_sealed_anew_breaks_the_next_fact(sound: Path, tmp_path
     place = tmp_path / "bay.sqlite"
     shutil.copy(sound, place)
     with Store(place) as store:
-        prev = store._rows("J")[3].hash
+        prev = list(store.rows("J"))[3].hash
     forged = write("J", noted(5, "nothing to see"), prev)
 
     def forge(db: sqlite3.Connection) -> None:
@@ -473,7 +473,7 @@ def _pipe(path: Path) -> None:
     ("make", "what"),
     [
         (_text, "this is not a job record"), (_foreign, "another program's database"),
-        (_newer, "the record has format 2"), (_folder, "this is not a file"), (_pipe, "this is not a file"),
+        (_newer, "the record has format 3"), (_folder, "this is not a file"), (_pipe, "this is not a file"),
     ],
 )  # fmt: skip
 def test_what_is_no_record_is_said(tmp_path: Path, make: Callable[[Path], None], what: str, read_only: bool) -> None:
@@ -582,13 +582,13 @@ def _append_until_refused(store: Store, seq: int) -> tuple[int, str]:
 
 def test_a_full_file_loses_nothing_and_takes_the_same_fact_later(place: Path) -> None:
     with Store(place) as store:
-        store._db.execute("PRAGMA max_page_count = 30")
+        store.db.execute("PRAGMA max_page_count = 30")
         seq, said = _append_until_refused(store, 1)
         assert "the disk is full, nothing more was kept; make room and try again." in said
         assert _append_until_refused(store, seq) == (seq, said)
         assert [fact.seq for fact in store.facts("J")] == list(range(1, seq))
         assert store.verify_all() is None
-        store._db.execute("PRAGMA max_page_count = 1000")
+        store.db.execute("PRAGMA max_page_count = 1000")
         store.append("J", noted(seq))
         store.append("J", noted(seq + 1))
         assert store.verify_all() is None
