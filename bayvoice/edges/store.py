@@ -53,6 +53,20 @@ class Store(RecordFile):
                     self._locks.pop(job).release()
                     raise _sealed(job)
 
+    @contextlib.contextmanager
+    def lease(self, job: str) -> Iterator[None]:
+        """The right to `job`, sealed or not, for the length of a block; BayError where a sitting has it."""
+        with self._guard:
+            self._must_write()
+            if job in self._locks:
+                yield
+                return
+            lock = JobLock(self.path, job, "")
+            try:
+                yield
+            finally:
+                lock.release()
+
     def append(self, job: str, fact: Fact) -> None:
         """Put `fact` on the disk; it is there when this returns. Claims the job if that was not done before.
 
