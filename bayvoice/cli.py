@@ -62,6 +62,8 @@ def _parser() -> argparse.ArgumentParser:
     )
     work.add_argument("--speaker", default="live", metavar="live|off|FILE.wav", help="loudspeaker; a file is written")
     work.add_argument("--screen", choices=("on", "off"), default="on", help="off: one line for each event")
+    work.add_argument("--theme", choices=("dark", "light", "clear"), default="dark", help="clear: for any eye")
+    work.add_argument("--blink", action="store_true", help="alerts blink, for a place too loud to hear them")
     work.add_argument("--job", default="", metavar="NAME", help="name of the job (default: the open one, or a new one)")
     work.add_argument("--by", default="", metavar="NAME", help="the technician")
     work.add_argument("--people", default="", metavar="A,B,C", help="who may sign (or BAYVOICE_PEOPLE)")
@@ -151,13 +153,13 @@ def _common(parser: argparse.ArgumentParser, store: bool = False) -> None:
 
 def _work(args: argparse.Namespace) -> int:
     from bayvoice.assemble import Options, people_of_bay
-    from bayvoice.sitting import work
+    from bayvoice.sitting import Look, work
 
     options = Options(
         args.procedure, args.mic, args.speaker, args.store, args.job, args.by, people_of_bay(args.people), args.ears,
         address_of(args),
     )  # fmt: skip
-    return work(options, screen=args.screen == "on", as_json=args.json)
+    return work(options, screen=Look(args.theme, args.blink) if args.screen == "on" else None, as_json=args.json)
 
 
 def address_of(args: argparse.Namespace) -> Address:

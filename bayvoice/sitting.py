@@ -52,6 +52,14 @@ QUIET_END_S = 30.0
 """How long a sitting on a recording goes on after its end, at most, so that what is being said is said."""
 
 
+@dataclass(frozen=True, slots=True)
+class Look:
+    """How the screen looks. `theme`: "dark", "light" or "clear"; `blink`: alerts may blink."""
+
+    theme: str = "dark"
+    blink: bool = False
+
+
 class Recording(Protocol):
     """Sound in place of a microphone: 16 kHz mono float32 blocks."""
 
@@ -244,13 +252,13 @@ def run_live(sitting: Sitting, level: Level | None = None, deaf_is_fatal: bool =
             sitting.ears.stop()
 
 
-def work(options: Options, screen: bool, as_json: bool) -> int:
-    """`bayvoice work`; the exit status."""
+def work(options: Options, screen: Look | None, as_json: bool) -> int:
+    """`bayvoice work`; the exit status. `screen`: None for one line an event."""
     # TEXTUAL_DRIVER names another place to draw, such as a browser
     if screen and not sys.stdout.isatty() and not os.environ.get("TEXTUAL_DRIVER"):
         raise BayError("there is no terminal to draw on", "--screen on", "run it in a terminal, or with --screen off")
     if screen:
-        return _work_on_screen(options)
+        return _work_on_screen(options, screen)
     lines = Lines(as_json)
     sitting = open_sitting(options, lines.watch)
     try:
@@ -289,7 +297,7 @@ def _terminal_kept_clean() -> Iterator[None]:
         os.close(log)
 
 
-def _work_on_screen(options: Options) -> int:
+def _work_on_screen(options: Options, look: Look) -> int:
     from bayvoice.screen.app import BayScreen
 
     shown: list[BayScreen] = []
@@ -312,8 +320,9 @@ def _work_on_screen(options: Options) -> int:
 
     thread = threading.Thread(target=run, name="hub")
     app = BayScreen(
-        sitting.type, lambda: sitting.leave("left by key"), lambda _: thread.start(), clock=sitting.hub.clock.mono
-    )
+        sitting.type, lambda: sitting.leave("left by key"), lambda _: thread.start(), clock=sitting.hub.clock.mono,
+        theme=look.theme, blink=look.blink,
+    )  # fmt: skip
     shown.append(app)
     try:
         with _terminal_kept_clean():

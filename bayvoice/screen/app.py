@@ -22,13 +22,15 @@ from bayvoice.core.state import Alert, Mode, State
 from bayvoice.screen import keys
 from bayvoice.screen.mailbox import Mailbox
 from bayvoice.screen.parts import Centre, KeyButton, Large, Line, Stack, Waits, WordsLine, level_picture
-from bayvoice.screen.shades import DARK, DARK_VARIABLES, LIGHT
+from bayvoice.screen.shades import DARK_VARIABLES, THEMES, after
 from bayvoice.screen.signs import Signs, signs_for, written
 from bayvoice.screen.view import View, view
 
 LEVEL_EVERY = 0.2
 """Seconds between two drawings of the level: more often would cost without telling more."""
 LEVEL_CELLS = 10
+BLINK_EVERY = 0.5
+"""Seconds between two changes of a blinking alert: one flash a second, where WCAG 2 (2.3.1) allows three."""
 LEAVE_KEYS = ("ctrl+q", "ctrl+c")
 
 
@@ -41,7 +43,8 @@ class BayScreen(App[None]):
         start: called once the screen can be seen; starts whatever will call `show`.
         clock: present mono time, as in `State.now`; without one the time of the last event is used.
         signs: symbols to use, by default those the terminal can show.
-        light: begin with the light theme.
+        theme: the one to begin with, a key of `shades.THEMES`.
+        blink: let alerts blink, for a place too loud to hear them in.
     """
 
     CSS_PATH = "bay.tcss"
@@ -65,7 +68,8 @@ class BayScreen(App[None]):
         start: Callable[[BayScreen], None] | None = None,
         clock: Callable[[], float] | None = None,
         signs: Signs | None = None,
-        light: bool = False,
+        theme: str = "dark",
+        blink: bool = False,
     ) -> None:
         super().__init__()
         self.on_words = on_words
@@ -75,7 +79,8 @@ class BayScreen(App[None]):
         self.state: State | None = None
         self._start = start
         self._clock = clock
-        self._light = light
+        self._first_theme = THEMES[theme].name
+        self._blinks = blink
         self._mounted_once = False
         self._asked_to_leave = False
         self._left = False
@@ -85,6 +90,7 @@ class BayScreen(App[None]):
         self._states: Mailbox[State] = Mailbox(self._tell)
         self._levels: Mailbox[tuple[float | None, str]] = Mailbox(self._tell)
         self._tick: Timer | None = None
+        self._blinker: Timer | None = None
         self.animation_level = "none"
 
     # from any thread
@@ -145,15 +151,16 @@ class BayScreen(App[None]):
             for key in keys.KEYS:
                 yield KeyButton.of(key, self.signs)
             yield KeyButton("slash", keys.TYPE, "type", self.signs)
-            yield KeyButton(keys.SHADE, keys.SHADE, "light", self.signs)
+            yield KeyButton(keys.SHADE, keys.SHADE, "shade", self.signs)
             yield KeyButton(keys.QUIT, keys.QUIT, "leave", self.signs)
 
     def on_mount(self) -> None:
         """Take what has already been put, then start the job."""
-        self.register_theme(DARK)
-        self.register_theme(LIGHT)
-        self.theme = LIGHT.name if self._light else DARK.name
+        for theme in THEMES.values():
+            self.register_theme(theme)
+        self.theme = self._first_theme
         self._tick = self.set_interval(1.0, self._move, pause=True)
+        self._blinker = self.set_interval(BLINK_EVERY, self._blink, pause=True)
         self._mounted_once = True
         self._take()
         if self._start is not None:
@@ -212,6 +219,10 @@ class BayScreen(App[None]):
         bad, hurt = self.signs.bad, self.signs.hurt
         self._stack("troubles", [("trouble", f"{bad} {text}", 0) for text in shown.troubles])
         self._stack("alerts", [(tone, f"{hurt} {word}: {text}", len(word) + 2) for tone, word, text in shown.alerts])
+        assert self._blinker is not None
+        (self._blinker.resume if self._blinks and shown.alerts else self._blinker.pause)()
+        if not shown.alerts:
+            self.query_one("#alerts").remove_class("off")
         self._line("heard", f"heard  {shown.heard}", 5)
         self._line("said", f"said   {shown.said}" if shown.said else "", 4)
         self._line("after", f"then   {shown.after}" if shown.after else "", 4)
@@ -251,6 +262,9 @@ class BayScreen(App[None]):
         if self.state is not None:
             now = self._clock() if self._clock else self.state.now
             self.query_one(Waits).show(self.state.job.waits, now)
+
+    def _blink(self) -> None:
+        self.query_one("#alerts").toggle_class("off")
 
     def _settle(self) -> None:
         """Now that everything around the step has its size, see what is left for its letters."""
@@ -334,7 +348,7 @@ class BayScreen(App[None]):
         elif key in keys.DIGITS and keys.takes_value(mode):
             self._open_line(key)
         elif key == keys.SHADE:
-            self.theme = DARK.name if self.theme == LIGHT.name else LIGHT.name
+            self.theme = after(self.theme)
 
     def _answer_alert(self) -> None:
         """Any key answers an alert; keys that send no words of their own send "stop"."""

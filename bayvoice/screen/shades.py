@@ -1,7 +1,8 @@
-"""The two themes. Every pair of text and ground used together has a contrast of at least 7:1 (WCAG 2, level AAA).
+"""The themes. Every pair of text and ground used together has a contrast of at least 7:1 (WCAG 2, level AAA).
 
 Cautions take the colour families ANSI Z535.4 gives to its signal words (red, orange, yellow, blue), dark or light
-enough for that contrast.
+enough for that contrast. In "clear" every two grounds of different meaning stay apart for eyes that lack one of the
+three cones as well: at least 30 in CIE L*a*b* (CIE76), where the other themes have words and symbols only.
 """
 
 from __future__ import annotations
@@ -33,6 +34,12 @@ LIGHT_VARIABLES: Final = {
     "stop-ground": "#5c000f", "stop-ink": "#ffffff",
     "hover": "#d5d1c3",
 }  # fmt: skip
+CLEAR_VARIABLES: Final = {
+    **DARK_VARIABLES,
+    "danger-ground": "#8e0700", "warning-ground": "#f88503", "caution-ground": "#fbf38d", "notice-ground": "#094596",
+    "ask-ground": "#65ccb2", "ask-ink": "#00140d",
+    "stop-ground": "#f08ef6", "stop-ink": "#1a001d",
+}  # fmt: skip
 
 
 def _theme(name: str, table: dict[str, str], dark: bool) -> Theme:
@@ -44,3 +51,12 @@ def _theme(name: str, table: dict[str, str], dark: bool) -> Theme:
 
 DARK: Final = _theme("bay-dark", DARK_VARIABLES, True)
 LIGHT: Final = _theme("bay-light", LIGHT_VARIABLES, False)
+CLEAR: Final = _theme("bay-clear", CLEAR_VARIABLES, True)
+THEMES: Final = {"dark": DARK, "light": LIGHT, "clear": CLEAR}
+"""What `work --theme` may be, in the order in which the key goes through them."""
+
+
+def after(name: str) -> str:
+    """Name of the Textual theme that follows the one called `name`."""
+    names = [theme.name for theme in THEMES.values()]
+    return names[(names.index(name) + 1) % len(names)]

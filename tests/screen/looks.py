@@ -57,10 +57,15 @@ def in_256(colour: ColorTriplet) -> ColorTriplet:
     return Color.from_triplet(colour).downgrade(ColorSystem.EIGHT_BIT).get_truecolor()
 
 
+def channel_light(level: int) -> float:
+    """Linear light of a sRGB channel of 0 to 255 (IEC 61966-2-1, as WCAG 2 writes it)."""
+    part = level / 255
+    return part / 12.92 if part <= 0.04045 else float(((part + 0.055) / 1.055) ** 2.4)
+
+
 def luminance(colour: ColorTriplet) -> float:
     """Relative luminance as WCAG 2 defines it (2.2, "relative luminance"), 0 to 1."""
-    parts = [c / 255 for c in colour]
-    red, green, blue = (c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in parts)
+    red, green, blue = map(channel_light, colour)
     return 0.2126 * red + 0.7152 * green + 0.0722 * blue
 
 

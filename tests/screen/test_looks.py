@@ -5,6 +5,7 @@ from __future__ import annotations
 import unicodedata
 from functools import lru_cache
 
+import numpy as np
 import pytest
 from rich.color_triplet import ColorTriplet
 from textual.pilot import Pilot
@@ -12,11 +13,12 @@ from textual.pilot import Pilot
 from bayvoice.core.state import Mode
 from bayvoice.core.steer import expects
 from bayvoice.screen import letters
-from bayvoice.screen.app import BayScreen
+from bayvoice.screen.app import BLINK_EVERY, BayScreen
 from bayvoice.screen.keys import keys_of
 from bayvoice.screen.parts import KeyButton, Large, WaitRow
+from bayvoice.screen.shades import CLEAR_VARIABLES, THEMES
 from bayvoice.screen.signs import ASCII, UNICODE, Signs, signs_for, written
-from tests.screen.looks import SIZES, contrast, in_256, pairs, rows, seen, text, text_of
+from tests.screen.looks import SIZES, channel_light, contrast, in_256, pairs, rows, seen, text, text_of
 from tests.screen.walk import Walk, in_mode, walk_to
 
 
@@ -26,9 +28,9 @@ def walks() -> dict[Mode, Walk]:
     return {mode: in_mode(mode) for mode in Mode}
 
 
-def screen(walk: Walk, signs: Signs = UNICODE, light: bool = False) -> BayScreen:
+def screen(walk: Walk, signs: Signs = UNICODE, theme: str = "dark") -> BayScreen:
     """A screen that will show `walk`."""
-    app = BayScreen(lambda words: None, lambda: None, clock=lambda: walk.mono, signs=signs, light=light)
+    app = BayScreen(lambda words: None, lambda: None, clock=lambda: walk.mono, signs=signs, theme=theme)
     app.show(walk.state)
     app.show_level(-24.0, "listening")
     return app
@@ -120,9 +122,9 @@ def test_contrast_is_computed_as_published() -> None:
     assert contrast(grey, white) == pytest.approx(4.54, abs=0.005)
 
 
-@pytest.mark.parametrize("light", [False, True], ids=["dark", "light"])
-async def test_every_character_has_a_contrast_of_seven(light: bool) -> None:
-    """WCAG 2 success criterion 1.4.6 (level AAA): at least 7:1, whatever the state, in both themes.
+@pytest.mark.parametrize("theme", THEMES)
+async def test_every_character_has_a_contrast_of_seven(theme: str) -> None:
+    """WCAG 2 success criterion 1.4.6 (level AAA): at least 7:1, whatever the state, in every theme.
 
     The same in a terminal of 256 colours, whose colours are the ones of xterm's palette as Rich holds it.
     """
@@ -140,7 +142,7 @@ async def test_every_character_has_a_contrast_of_seven(light: bool) -> None:
     # the wall terminal lays the same pieces out in other classes: two states hold all of them
     for size, shown_there in ((small, everything), (wall, (busy, walks()[Mode.FASTEN]))):
         for walk in shown_there:
-            app = screen(walk, light=light)
+            app = screen(walk, theme=theme)
             async with app.run_test(size=size) as pilot:
                 await settled(pilot)
                 await pilot.press("slash", "3", "2")
@@ -155,6 +157,59 @@ async def test_every_character_has_a_contrast_of_seven(light: bool) -> None:
                     assert ratio >= 7.0, f"{shown!r}: {ink.hex} on {ground.hex} in 256 colours is {ratio:.2f}"
                     counted += 1
     assert counted > 1000
+
+
+LACKING: dict[str, list[list[float]]] = {
+    "all three cones": [[1, 0, 0], [0, 1, 0], [0, 0, 1]],
+    "no long-wave cones": [
+        [0.152286, 1.052583, -0.204868], [0.114503, 0.786281, 0.099216], [-0.003882, -0.048116, 1.051998],
+    ],
+    "no middle-wave cones": [
+        [0.367322, 0.860646, -0.227968], [0.280085, 0.672501, 0.047413], [-0.011820, 0.042940, 0.968881],
+    ],
+    "no short-wave cones": [
+        [1.255528, -0.076749, -0.178779], [-0.078411, 0.930809, 0.147602], [0.004733, 0.691367, 0.303900],
+    ],
+}  # fmt: skip
+"""What an eye makes of linear RGB (Machado, Oliveira and Fernandes 2009, severity 1; the figures from memory)."""
+
+
+def lab(colour: str, eye: list[list[float]]) -> np.ndarray[tuple[int, ...], np.dtype[np.float64]]:
+    """CIE L*a*b* (D65) of a sRGB colour "#rrggbb" as `eye` sees it."""
+    linear = np.array([channel_light(int(colour[at : at + 2], 16)) for at in (1, 3, 5)])
+    seen_so = np.clip(np.array(eye) @ linear, 0, 1)
+    to_xyz = np.array([[0.4124, 0.3576, 0.1805], [0.2126, 0.7152, 0.0722], [0.0193, 0.1192, 0.9505]])
+    x, y, z = np.cbrt(np.maximum(to_xyz @ seen_so / np.array([0.9505, 1.0, 1.089]), 0.0))
+    return np.array([116 * y - 16, 500 * (x - y), 200 * (y - z)])
+
+
+@pytest.mark.parametrize("eye", LACKING)
+def test_no_two_meanings_look_alike_to_any_eye(eye: str) -> None:
+    """In the theme for eyes that lack a cone, grounds of different meaning stay far apart for every eye."""
+    names = ("danger", "warning", "caution", "notice", "ask", "stop")
+    grounds = [CLEAR_VARIABLES[f"{name}-ground"] for name in names] + [CLEAR_VARIABLES["ground"]]
+    points = [lab(ground, LACKING[eye]) for ground in grounds]
+    apart = min(float(np.linalg.norm(a - b)) for at, a in enumerate(points) for b in points[:at])
+    assert apart > 28
+
+
+async def test_an_alert_blinks_only_where_that_is_allowed() -> None:
+    """Off by default; where allowed, not more than three times a second (WCAG 2, success criterion 2.3.1)."""
+    assert BLINK_EVERY * 2 >= 1 / 3
+    walk = walk_to("fit-cover")
+    walk.later(290.0)
+    assert walk.state.alerts
+    for blink in (False, True):
+        app = BayScreen(lambda words: None, lambda: None, clock=lambda: walk.mono, blink=blink)
+        app.show(walk.state)
+        async with app.run_test(size=(80, 24)) as pilot:
+            await settled(pilot)
+            alerts = app.query_one("#alerts")
+            found = set()
+            for _ in range(14):
+                await pilot.pause(0.1)
+                found.add(alerts.has_class("off"))
+            assert found == ({False, True} if blink else {False})
 
 
 async def test_signal_words_carry_the_meaning_without_colour() -> None:
