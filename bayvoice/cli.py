@@ -73,6 +73,7 @@ def _parser() -> argparse.ArgumentParser:
     work.set_defaults(command=_work)
 
     jobs = commands.add_parser("jobs", help="the jobs of this bay")
+    jobs.add_argument("--screen", action="store_true", help="the jobs live: steps, waits, what is not in order")
     _common(jobs, store=True)
     jobs.set_defaults(command=_jobs)
 
@@ -183,6 +184,10 @@ def _browser(args: argparse.Namespace) -> int:
 
 
 def _jobs(args: argparse.Namespace) -> int:
+    if args.screen:
+        from bayvoice.overview import show_jobs
+
+        return show_jobs(args.store)
     from bayvoice.edges.store import Store
     from bayvoice.report.joblines import jobs_json, render_jobs
 

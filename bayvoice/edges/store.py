@@ -117,6 +117,12 @@ class Store(RecordFile):
         with self.using() as db:
             return [str(name) for (name,) in db.execute("SELECT job FROM facts GROUP BY job ORDER BY min(id)")]
 
+    def ends(self) -> dict[str, int]:
+        """Number of the last fact of every job, the one begun first first."""
+        with self.using() as db:
+            found = db.execute("SELECT job, max(seq) FROM facts GROUP BY job ORDER BY min(id)").fetchall()
+        return {str(name): int(seq) for name, seq in found}
+
     def has(self, job: str) -> bool:
         """Whether there is such a job."""
         with self.using() as db:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import tomllib
 from collections.abc import Iterator
 
-from bayvoice.core.effects import Append, WakeAt
+from bayvoice.core.effects import Append, Fact, WakeAt
 from bayvoice.core.events import Began, Event, Heard, Kept, Stamp, Trouble, Typed, Woke
 from bayvoice.core.session import handle, new_state
 from bayvoice.core.state import Mode, State
@@ -23,9 +23,10 @@ class Walk:
 
     Args:
         procedure: name of a procedure that ships with the product.
+        name, by: of the job and of the technician.
     """
 
-    def __init__(self, procedure: str = "t4-transfer-cover") -> None:
+    def __init__(self, procedure: str = "t4-transfer-cover", name: str = "bay-2-job", by: str = "Imre") -> None:
         self.procedure = read_procedure(procedure)
         wording = Wording(tomllib.loads(read_language_file("en", "wording.toml")))
         measured = [step.detail.name for step in self.procedure.steps if isinstance(step.detail, Measure)]
@@ -33,8 +34,8 @@ class Walk:
         self.grammars = Grammars(read_grammars("en"), fills)
         self.mono = 1000.0
         self._wakes: dict[str, float] = {}
-        self.state: State = new_state("bay-2-job", self.procedure, wording, PEOPLE)
-        self.give(Began(self.at, "Imre", "one"))
+        self.state: State = new_state(name, self.procedure, wording, PEOPLE)
+        self.give(Began(self.at, by, "one"))
 
     @property
     def at(self) -> Stamp:
@@ -46,10 +47,14 @@ class Walk:
         self.state, effects = handle(self.state, event)
         for effect in effects:
             if isinstance(effect, Append):
+                self.keep(effect.fact)
                 self.give(Kept(self.at, effect.fact.seq))
             elif isinstance(effect, WakeAt):
                 self._wakes[effect.key] = effect.due
         return self.state
+
+    def keep(self, fact: Fact) -> None:
+        """A fact the job led to."""
 
     def type(self, *lines: str) -> State:
         """Type lines, as the hub would understand them in the present dialogue state."""
