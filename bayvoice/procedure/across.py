@@ -8,6 +8,7 @@ from bayvoice.procedure.amounts import written
 from bayvoice.procedure.mistakes import Notes, quoted
 from bayvoice.procedure.model import Procedure, Replace, Tally, Wait
 from bayvoice.procedure.places import Path
+from bayvoice.procedure.timeline import timeline, too_short
 
 
 def check(notes: Notes, procedure: Procedure, places: tuple[Path, ...]) -> None:
@@ -16,6 +17,7 @@ def check(notes: Notes, procedure: Procedure, places: tuple[Path, ...]) -> None:
     _one_use(notes, procedure)
     _windows(notes, procedure, places)
     _put_back(notes, procedure, places)
+    _times(notes, procedure, places)
 
 
 def _tallies(notes: Notes, procedure: Procedure, places: tuple[Path, ...]) -> None:
@@ -90,3 +92,15 @@ def _put_back(notes: Notes, procedure: Procedure, places: tuple[Path, ...]) -> N
                 f"{quoted(thing)} is taken off and never goes back",
                 'say how with [[step.back]] and a later way_back step, or why not with back = "none" and because',
             )
+
+
+def _times(notes: Notes, procedure: Procedure, places: tuple[Path, ...]) -> None:
+    """A window that the work inside it, by the steps' own times, does not fit into."""
+    if all(step.takes is None for step in procedure.steps):
+        return
+    for at, needed in too_short(procedure, timeline(procedure)):
+        wait = procedure.steps[at].detail
+        if isinstance(wait, Wait) and wait.at_most is not None:
+            notes.add((*places[at], "at_most"),
+                      f"the window is {written(wait.at_most)} and the steps up to {quoted(wait.closes)} take "
+                      f"{written(needed)}", "correct takes or at_most, or move steps before the wait")  # fmt: skip

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator
-from dataclasses import dataclass
-from typing import Any, Final, TypeVar
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import Any, TypeVar
 
-from bayvoice.procedure.amounts import written
-from bayvoice.procedure.measures import ASK
+from bayvoice.procedure import sense, shown, spoken, timeline
 from bayvoice.procedure.mistakes import quoted
 from bayvoice.procedure.model import (
     Check,
@@ -23,45 +23,47 @@ from bayvoice.procedure.model import (
     Wait,
     WaitKind,
 )  # fmt: skip
+from bayvoice.procedure.remark import Remark
+from bayvoice.procedure.sounds import SILENT, Sounds
+from bayvoice.procedure.spoken import MOST_SPOKEN
+from bayvoice.procedure.supplies import needs
 from bayvoice.speech.units import convert
 from bayvoice.trade.verdict import guarded
 
-MOST_SPOKEN: Final = 300
-"""Characters of a spoken text that can still be kept in the head."""
+__all__ = ["MOST_SPOKEN", "Remark", "Vetting", "vet"]
 
 _D = TypeVar("_D", Wait, Measure, Fasten, Replace, Tally, Hold)
 
 
-@dataclass(frozen=True, slots=True)
-class Remark:
-    """Something that works and is unwise. `step` is empty where it concerns the whole procedure."""
-
-    step: str
-    key: str
-    what: str
-    mend: str
-
-    def __str__(self) -> str:
-        place = ", ".join(part for part in (f"step {self.step}" if self.step else "", self.key) if part)
-        return f"{place + ': ' if place else ''}{self.what}; {self.mend}."
-
-    def as_dict(self) -> dict[str, str]:
-        """For JSON: the attributes under their own names."""
-        return {"step": self.step, "key": self.key, "what": self.what, "mend": self.mend}
-
-
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Vetting:
-    """A procedure that is in order, and what is to be known about it. `warnings` are in the order of the file."""
+    """A procedure that is in order, and what is to be known about it.
+
+    Attributes:
+        warnings: what is unwise, in the order of the file.
+        file: its name, for the lines.
+        sounds: what the ears and the voice know of words; without it nothing is said about pronunciation.
+    """
 
     procedure: Procedure
     warnings: tuple[Remark, ...]
     file: str = ""
+    sounds: Sounds = field(default=SILENT, repr=False)
+
+    @cached_property
+    def timeline(self) -> timeline.Timeline:
+        """The job in time, waits overlapped."""
+        return timeline.timeline(self.procedure)
 
     @property
     def kinds(self) -> dict[str, int]:
         """How many steps there are of each kind, in the order of first use."""
         return dict(Counter(step.kind.value for step in self.procedure.steps))
+
+    @cached_property
+    def unknown_words(self) -> dict[str, str]:
+        """Word -> how it will be pronounced, for each spoken word that is in no dictionary."""
+        return self.sounds.unknown(self.procedure)
 
     def lines(self) -> list[str]:
         """The vetting for a reader, one entry a line."""
@@ -71,13 +73,22 @@ class Vetting:
         head = f"{self.file or procedure.id}: in order. {procedure.title} ({procedure.machine})"
         groups = [
             f"steps: {steps} ({kinds})",
-            *_group("waits", [f"{i}. {_wait_line(wait)}" for i, _, wait in _of(procedure, Wait)]),
-            *_group("measurements", [f"{i}. {_measure_line(each)}" for i, _, each in _of(procedure, Measure)]),
-            *_group("gauges", [_gauge_line(each) for each in procedure.gauges]),
-            *_group("fasteners", [f"{i}. {_fasten_line(each)}" for i, _, each in _of(procedure, Fasten)]),
-            *_group("one-use parts", [f"{i}. {_part_line(procedure, each)}" for i, _, each in _of(procedure, Replace)]),
-            *_group("counts", [f"{i}. {_tally_line(each)}" for i, _, each in _of(procedure, Tally)]),
-            *_group("holds", [f"{i}. {each.who}: {each.look}" for i, _, each in _of(procedure, Hold)]),
+            *_group("to have ready", [shown.need_line(need) for need in needs(procedure)]),
+            *_group("waits", [f"{i}. {shown.wait_line(wait)}" for i, _, wait in _of(procedure, Wait)]),
+            *_group("measurements", [f"{i}. {shown.measure_line(each)}" for i, _, each in _of(procedure, Measure)]),
+            *_group("gauges", [shown.gauge_line(each) for each in procedure.gauges]),
+            *_group("fasteners", [f"{i}. {shown.fasten_line(each)}" for i, _, each in _of(procedure, Fasten)]),
+            *_group(
+                "one-use parts", [f"{i}. {shown.part_line(procedure, each)}" for i, _, each in _of(procedure, Replace)]
+            ),
+            *_group("counts", [f"{i}. {shown.tally_line(each)}" for i, _, each in _of(procedure, Tally)]),
+            *_group("holds", [f"{i}. {_hold_line(each)}" for i, _, each in _of(procedure, Hold)]),
+            *_group("the way back", [shown.way_back_line(row) for row in shown.way_back(procedure)]),
+            *_group("branches", [shown.branch_line(row) for row in shown.branches(procedure)]),
+            *_group("findings", [shown.finding_line(row) for row in shown.finding_rows(procedure)]),
+            *timeline.lines(procedure, self.timeline),
+            *_group("said as", [f"{text}: {said}" for text, said in spoken.expanded(procedure).items()]),
+            *_group("words in no dictionary", [f"{word}: {said}" for word, said in self.unknown_words.items()]),
             *_group("warnings", [str(each) for each in self.warnings]),
         ]
         return [head, *(f"  {line}" for line in groups)]
@@ -94,10 +105,12 @@ class Vetting:
             "sha256": procedure.sha256,
             "steps": len(procedure.steps),
             "kinds": self.kinds,
-            "waits": [{"at": i, "step": s.id, **_wait_dict(wait)} for i, s, wait in _of(procedure, Wait)],
-            "measurements": [{"at": i, "step": s.id, **_measure_dict(each)} for i, s, each in _of(procedure, Measure)],
-            "gauges": [_gauge_dict(each) for each in procedure.gauges],
-            "fasteners": [{"at": i, "step": s.id, **_fasten_dict(each)} for i, s, each in _of(procedure, Fasten)],
+            "needs": [shown.need_dict(need) for need in needs(procedure)],
+            "waits": [{"at": i, "step": s.id, **shown.wait_dict(wait)} for i, s, wait in _of(procedure, Wait)],
+            "measurements": [
+                {"at": i, "step": s.id, **shown.measure_dict(each)} for i, s, each in _of(procedure, Measure)
+            ],
+            "fasteners": [{"at": i, "step": s.id, **shown.fasten_dict(each)} for i, s, each in _of(procedure, Fasten)],
             "one_use": [
                 {"at": i, "step": s.id, "part": each.part, "name": procedure.part(each.part).name}
                 for i, s, each in _of(procedure, Replace)
@@ -106,16 +119,29 @@ class Vetting:
                 {"at": i, "step": s.id, "opening": each.opening, "things": list(each.things), "close": each.close}
                 for i, s, each in _of(procedure, Tally)
             ],
-            "holds": [{"at": i, "step": s.id, "look": h.look, "who": h.who} for i, s, h in _of(procedure, Hold)],
+            "holds": [
+                {"at": i, "step": s.id, "look": h.look, "who": h.who, "until": h.until}
+                for i, s, h in _of(procedure, Hold)
+            ],
+            "way_back": shown.way_back(procedure),
+            "branches": shown.branches(procedure),
+            "findings": shown.finding_rows(procedure),
+            "timeline": timeline.as_dict(procedure, self.timeline),
+            "said_as": spoken.expanded(procedure),
+            "unknown_words": self.unknown_words,
             "warnings": [each.as_dict() for each in self.warnings],
         }
 
 
-def vet(procedure: Procedure, file: str = "") -> Vetting:
-    """Look a loaded procedure through; mistakes are not in it, `load_text` has refused them. `file`: for the lines."""
-    return Vetting(
-        procedure, (*_about_all(procedure), *(r for step in procedure.steps for r in _about(procedure, step))), file
-    )
+def vet(procedure: Procedure, file: str = "", sounds: Sounds = SILENT) -> Vetting:
+    """Look a loaded procedure through; mistakes are not in it, `load_text` has refused them.
+
+    Args:
+        file: for the lines.
+        sounds: what the ears know of words.
+    """
+    remarks = (*about_all(procedure, sounds), *(r for step in procedure.steps for r in about(procedure, step)))
+    return Vetting(procedure, remarks, file, sounds)
 
 
 def _of(procedure: Procedure, kind: type[_D]) -> list[tuple[int, Step, _D]]:
@@ -123,15 +149,11 @@ def _of(procedure: Procedure, kind: type[_D]) -> list[tuple[int, Step, _D]]:
     return [(i, step, step.detail) for i, step in enumerate(procedure.steps, 1) if isinstance(step.detail, kind)]
 
 
-def _about_all(procedure: Procedure) -> Iterator[Remark]:
+def about_all(procedure: Procedure, sounds: Sounds = SILENT) -> Iterator[Remark]:
+    """What is unwise in the procedure as a whole."""
     for number, caution in enumerate(procedure.cautions, 1):
-        yield from _spoken("", f"caution {number} text", caution.text)
-    for part in procedure.parts:
-        yield from _heard("", f"part {part.id} name", part.name)
-        renewed = sum(each.part == part.id for _, _, each in _of(procedure, Replace))
-        if renewed > part.quantity:
-            yield Remark("", f"part {part.id} quantity", f"{part.quantity} listed, {renewed} steps fit one",
-                         "correct the quantity")  # fmt: skip
+        yield from spoken.about_text("", f"caution {number} text", caution.text)
+    yield from _about_parts(procedure)
     first: dict[str, str] = {}
     for _, step, measure in _of(procedure, Measure):
         name = measure.name.lower()
@@ -139,15 +161,25 @@ def _about_all(procedure: Procedure) -> Iterator[Remark]:
             yield Remark(step.id, "name", f"the step {quoted(first[name])} measures {quoted(measure.name)} too",
                          "give each its own name, so that a correction finds the right one")  # fmt: skip
         first.setdefault(name, step.id)
+    yield from sense.about_order(procedure)
+    yield from sounds.about(procedure)
 
 
-def _about(procedure: Procedure, step: Step) -> Iterator[Remark]:
-    yield from _spoken(step.id, "say", step.say)
-    for caution in step.cautions:
-        yield from _spoken(step.id, "caution", caution.text)
+def _about_parts(procedure: Procedure) -> Iterator[Remark]:
+    renewals = Counter(each.part for _, _, each in _of(procedure, Replace))
+    for part in procedure.parts:
+        yield from _heard("", f"part {part.id} name", part.name)
+        if renewals[part.id] > part.quantity:
+            yield Remark("", f"part {part.id} quantity", f"{part.quantity} listed, {renewals[part.id]} steps fit one",
+                         "correct the quantity")  # fmt: skip
+
+
+def about(procedure: Procedure, step: Step) -> Iterator[Remark]:
+    """What is unwise in one step; depends on nothing else but the gauges of `procedure`."""
+    yield from spoken.about(step)
+    yield from sense.about(step)
     detail = step.detail
     if isinstance(detail, Check):
-        yield from _spoken(step.id, "ask", detail.ask)
         if not detail.ask.endswith("?"):
             yield Remark(step.id, "ask", "the question has no question mark", "ask what is answered with yes or no")
     elif isinstance(detail, Measure):
@@ -181,12 +213,6 @@ def _about_wait(step: str, wait: Wait) -> Iterator[Remark]:
         yield Remark(step, "at_most", "at_least and at_most are the same, nobody can meet them", "widen the window")
 
 
-def _spoken(step: str, key: str, text: str) -> Iterator[Remark]:
-    if len(text) > MOST_SPOKEN:
-        yield Remark(step, key, f"{len(text)} characters are more than can be kept in the head",
-                     f"say less than {MOST_SPOKEN}, put the rest into show")  # fmt: skip
-
-
 def _heard(step: str, key: str, name: str) -> Iterator[Remark]:
     """The technician says these names: they must be words."""
     odd = next((c for c in name if not (c.isalpha() or c in " -'’")), "")
@@ -200,83 +226,6 @@ def _group(title: str, lines: list[str]) -> list[str]:
     return [f"{title}:", *(f"  {line}" for line in lines)] if lines else []
 
 
-def _wait_line(wait: Wait) -> str:
-    limits = [
-        f"at least {written(wait.at_least)}" if wait.at_least is not None else "",
-        f"at most {written(wait.at_most)}" if wait.at_most is not None else "",
-        f"holds back {', '.join(wait.gates)}" if wait.gates else "",
-        f"ends with {wait.closes}" if wait.closes else "",
-        f"too late: {wait.recovery}" if wait.recovery else "",
-        'starts on "go"' if wait.on_go else "starts with the step",
-    ]
-    return f"{wait.wait.value}, {wait.name}: {', '.join(limit for limit in limits if limit)}"
-
-
-def _wait_dict(wait: Wait) -> dict[str, Any]:
-    return {
-        "wait": wait.wait.value, "name": wait.name, "at_least_s": wait.at_least, "at_most_s": wait.at_most,
-        "gates": list(wait.gates), "closes": wait.closes, "recovery": wait.recovery,
-        "starts": "go" if wait.on_go else "step",
-    }  # fmt: skip
-
-
-def _measure_line(measure: Measure) -> str:
-    unit = measure.unit
-    low = f"{measure.low:f}" if measure.low is not None else f"({measure.low_from})" if measure.low_from else ""
-    high = f"{measure.high:f}" if measure.high is not None else f"({measure.high_from})" if measure.high_from else ""
-    one = f"{low} {unit} or more" if low else f"{high} {unit} or less"
-    limits = f"{low} to {high} {unit}" if low and high else one
-    mean = f", mean of {measure.times}" if measure.times > 1 else ""
-    spread = "" if measure.spread is None else f", spread {measure.spread:f} {unit} at most"
-    return f"{measure.name}: {limits}{mean}{spread}{f', {measure.gauge}' if measure.gauge else ''}"
-
-
-def _measure_dict(measure: Measure) -> dict[str, Any]:
-    return {
-        "name": measure.name, "unit": measure.unit, "gauge": measure.gauge,
-        "low": None if measure.low is None else f"{measure.low:f}",
-        "high": None if measure.high is None else f"{measure.high:f}",
-        "low_from": measure.low_from, "high_from": measure.high_from, "times": measure.times,
-        "spread": None if measure.spread is None else f"{measure.spread:f}",
-    }  # fmt: skip
-
-
-def _gauge_line(gauge: Gauge) -> str:
-    due = "" if not gauge.due else ", asked for its date" if gauge.due == ASK else f", in date until {gauge.due}"
-    if gauge.uncertainty is None:
-        return f"{gauge.title}{due}"
-    return f"{gauge.title}, uncertain by {gauge.uncertainty:f} {gauge.unit}{due}"
-
-
-def _gauge_dict(gauge: Gauge) -> dict[str, Any]:
-    return {
-        "id": gauge.id, "name": gauge.name, "number": gauge.number, "unit": gauge.unit, "due": gauge.due,
-        "uncertainty": None if gauge.uncertainty is None else f"{gauge.uncertainty:f}",
-    }  # fmt: skip
-
-
-def _fasten_line(fasten: Fasten) -> str:
-    stages = ", ".join(f"{stage.amount:f} {stage.unit}" for stage in fasten.stages)
-    way = "loosen" if fasten.undo else f"tighten to {stages}" if stages else "tighten"
-    each = ", one by one" if fasten.each else ""
-    off = f", within {' and '.join(f'{t.amount:f} {t.unit}' for t in fasten.tolerance)}" if fasten.tolerance else ""
-    last = ", then round until none turns" if fasten.last_round else ""
-    return f"{fasten.count} x {fasten.name}, {way}{each}{off}{last}: {'-'.join(map(str, fasten.sequence))}"
-
-
-def _fasten_dict(fasten: Fasten) -> dict[str, Any]:
-    return {
-        "name": fasten.name, "count": fasten.count, "undo": fasten.undo, "sequence": list(fasten.sequence),
-        "stages": [{"amount": f"{stage.amount:f}", "unit": stage.unit} for stage in fasten.stages],
-        "each": fasten.each, "last_round": fasten.last_round,
-        "tolerance": [{"amount": f"{each.amount:f}", "unit": each.unit} for each in fasten.tolerance],
-    }  # fmt: skip
-
-
-def _part_line(procedure: Procedure, replace: Replace) -> str:
-    part = procedure.part(replace.part)
-    return f"{part.name}{f' ({part.number})' if part.number else ''}"
-
-
-def _tally_line(tally: Tally) -> str:
-    return f"{tally.opening}, {'closed' if tally.close else 'opened: ' + ', '.join(tally.things)}"
+def _hold_line(hold: Hold) -> str:
+    later = f", may be left open until {hold.until}" if hold.until else ""
+    return f"{hold.who}: {hold.look}{later}"

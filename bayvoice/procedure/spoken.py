@@ -1,0 +1,132 @@
+"""Whether the words of a procedure can be said and kept in the ear: length, abbreviations, cautions in the right place.
+
+What is an abbreviation and what it stands for is common practice of workshop books, no source. A voice reads about 150
+words a minute (from memory: the usual pace of recorded reading), so 25 words are ten seconds, and that is as much as a
+listener keeps who has to work by it.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from typing import Final
+
+from bayvoice.procedure.mistakes import quoted
+from bayvoice.procedure.model import Check, Hold, Procedure, Step, Tally, Together, Wait
+from bayvoice.procedure.remark import Remark
+from bayvoice.speech.saying import speakable, spell
+
+MOST_SPOKEN: Final = 300
+"""Characters of a spoken text that can still be kept in the head."""
+MOST_WORDS: Final = 25
+"""Words of a spoken text that can still be kept in the ear."""
+WORDS_A_SECOND: Final = 2.5
+
+MEANT: Final = {
+    "TDC": "top dead centre", "BDC": "bottom dead centre", "PTO": "power take-off", "ATF": "transmission fluid",
+    "ECU": "engine control unit", "OD": "outer diameter", "ID": "inner diameter", "RTV": "silicone sealant",
+    "PPE": "protective gear", "OEM": "the maker", "CW": "clockwise", "CCW": "anticlockwise", "ACW": "anticlockwise",
+    "fig": "figure", "ref": "reference", "para": "paragraph", "sect": "section", "spec": "specification",
+    "std": "standard", "reqd": "required", "thk": "thick", "tol": "tolerance", "brg": "bearing", "hyd": "hydraulic",
+    "mfr": "maker", "opp": "opposite", "adj": "adjust", "insp": "inspect", "instl": "install", "repl": "replace",
+    "cyl": "cylinder", "pos": "position", "tq": "torque", "rh": "right hand", "lh": "left hand", "o/s": "off side",
+    "n/s": "near side", "w/": "with", "c/w": "complete with", "u/s": "unserviceable", "b/w": "between",
+    "w/shop": "workshop", "p/n": "part number",
+}  # fmt: skip
+"""Abbreviations of workshop books a voice does not read out by itself, and what they stand for."""
+
+_KNOWN: Final = {short.lower(): long for short, long in MEANT.items()}
+_SHORT: Final = re.compile(r"(?<![\w/.-])([A-Za-z]+/[A-Za-z]*|[A-Za-z]+(?=\.(?!\w))|[A-Za-z]+)(?![\w/-])")
+# A sentence may end in these, so only the full form with its stop in the middle of a sentence counts.
+_ALSO_WORDS: Final = frozenset({"fig", "ref", "para", "spec", "std", "opp", "pos"})
+_CARE: Final = re.compile(
+    r"\b(?:caution|warning|danger|beware|attention|take care|be careful|watch out|mind (?:the|your)|do not|don't|never)"
+    r"\b",
+    re.IGNORECASE,
+)
+_SIGNAL: Final = re.compile(r"\b(?:CAUTION|WARNING|DANGER|NOTICE)\b")
+
+
+def texts(step: Step) -> Iterator[tuple[str, str]]:
+    """(key, text) of everything a step has said aloud in sentences."""
+    yield "say", step.say
+    for caution in step.cautions:
+        yield "caution", caution.text
+    detail = step.detail
+    if isinstance(detail, (Check, Together)) and detail.ask:
+        yield "ask", detail.ask
+    elif isinstance(detail, Hold):
+        yield "look", detail.look
+
+
+def names(step: Step) -> Iterator[tuple[str, str]]:
+    """(key, name) of everything a step has called by a name."""
+    detail = step.detail
+    if isinstance(detail, Wait):
+        yield "name", detail.name
+    elif isinstance(detail, Tally):
+        for thing in detail.things:
+            yield "things", thing
+
+
+def about(step: Step) -> Iterator[Remark]:
+    """What is unwise in the words of `step`."""
+    for key, text in texts(step):
+        yield from about_text(step.id, key, text)
+    for found in _CARE.finditer(step.say):
+        if found.start():
+            yield Remark(step.id, "say", f"{quoted(found[0])} is heard after the act it belongs to",
+                         "put it into caution, which is said first")  # fmt: skip
+            break
+    for key in ("say", "show"):
+        found_signal = _SIGNAL.search(getattr(step, key))
+        if found_signal and (key == "show" or not _CARE.search(step.say[1:])):
+            yield Remark(step.id, key, f"the signal word {found_signal[0]} stands in the text of the step",
+                         "put it into caution, which is said before the act")  # fmt: skip
+            break
+
+
+def about_text(step: str, key: str, text: str) -> Iterator[Remark]:
+    """What is unwise in one spoken text."""
+    words = len(text.split())
+    if len(text) > MOST_SPOKEN:
+        yield Remark(step, key, f"{len(text)} characters are more than can be kept in the head",
+                     f"say less than {MOST_SPOKEN}, put the rest into show")  # fmt: skip
+    elif words > MOST_WORDS:
+        yield Remark(step, key, f"{words} words, {words / WORDS_A_SECOND:.0f} seconds, are more than the ear keeps",
+                     "make two steps of it, or put the rest into show")  # fmt: skip
+    yield from _abbreviations(step, key, text)
+
+
+def _abbreviations(step: str, key: str, text: str) -> Iterator[Remark]:
+    for found in _SHORT.finditer(text):
+        word = found[1]
+        stop = text[found.end() : found.end() + 1] == "." and found.end() + 1 < len(text.rstrip())
+        meant = _KNOWN.get(word.lower())
+        plain = word.lower() in _ALSO_WORDS and not stop
+        if meant and not plain and (word in MEANT or "/" in word or stop or not word.isupper()):
+            yield Remark(step, key, f"{quoted(word)} is an abbreviation and is said as it stands",
+                         f"write {quoted(meant)}")  # fmt: skip
+        elif word.isupper() and 2 <= len(word) <= 4 and spell(word) in speakable(word):
+            yield Remark(step, key, f"{quoted(word)} is spelled out: {quoted(spell(word))}",
+                         "write what it stands for, if that is what is said")  # fmt: skip
+
+
+def expanded(procedure: Procedure) -> dict[str, str]:
+    """Written -> said, for each abbreviation, unit and figure of the spoken texts that is said in other words."""
+    found: dict[str, str] = {}
+    for step in procedure.steps:
+        for _, text in texts(step):
+            if any(not (c.isalpha() or c in " .,;:!?'-") for c in text) or _OTHER.search(text):
+                for piece in _PIECE.findall(text):
+                    said = speakable(piece).rstrip(".")
+                    if said.lower() != piece.lower().rstrip(".") and said:
+                        found.setdefault(piece, said)
+    return found
+
+
+_OTHER: Final = re.compile(r"[A-Z]{2}|\b(?:approx|max|qty|assy|incl|dia|temp|e\.g|i\.e|etc)\b")
+_PIECE: Final = re.compile(
+    r"\d[\d.,]*(?:\s?(?:[A-Za-zµΩ°%·]+(?:\.[a-z]+)?))?|(?:e\.g\.|i\.e\.|etc\.)|[A-Z]{2,4}\b"
+    r"|\b(?:approx|max|qty|assy|incl|dia|temp)\b\.?"
+)

@@ -1,0 +1,205 @@
+"""How long a job takes at the least: one technician, step after step, waits running meanwhile. Pure.
+
+A step begins when the one before it is done and every wait that holds it back has reached its minimum. The critical
+path is the chain of steps and waits that fixes the end (critical path method, J. E. Kelley and M. R. Walker, 1959,
+with one worker): shortening anything on it shortens the job.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any, Final
+
+from bayvoice.procedure.amounts import written
+from bayvoice.procedure.model import Procedure, Wait, WaitKind
+
+WIDTH: Final = 40
+"""Characters of the longest bar."""
+MOST_ROWS: Final = 60
+
+
+@dataclass(frozen=True, slots=True)
+class Slot:
+    """One step in time, seconds from the beginning of the job.
+
+    Attributes:
+        at: position of the step in the procedure.
+        begins, ends: of the technician's work on it.
+        held: id of the wait step it had to wait for, "" where it followed at once.
+        idle: seconds spent waiting for that wait with nothing to do.
+    """
+
+    at: int
+    begins: int
+    ends: int
+    held: str = ""
+    idle: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Timeline:
+    """The line of a procedure in time. Asides are not in it.
+
+    Attributes:
+        slots: one for each step of the line, in order.
+        total: seconds from beginning to end; with the waits of the last steps, which may outlast them.
+        work: seconds of the steps themselves; waits: seconds of all minimum times one after the other.
+        idle: seconds in which the technician can only wait.
+        critical: positions of the steps (and wait steps) that fix the end, in order.
+        untimed: positions of steps that do not say how long they take: counted as nothing. Waits are not among them.
+    """
+
+    slots: tuple[Slot, ...]
+    total: int
+    work: int
+    waits: int
+    idle: int
+    critical: tuple[int, ...]
+    untimed: tuple[int, ...]
+
+
+def timeline(procedure: Procedure) -> Timeline:
+    """The earliest times of every step of the line."""
+    steps = procedure.steps
+    ready: dict[str, tuple[int, int]] = {}  # gated step -> (not before, position of the wait)
+    slots: list[Slot] = []
+    untimed: list[int] = []
+    now = work = waits = idle = 0
+    for at, step in enumerate(steps):
+        if step.aside:
+            continue
+        held = ready.get(step.id)
+        begins = max(now, held[0]) if held else now
+        takes = step.takes or 0
+        late = begins - now
+        ends = begins + takes
+        slots.append(Slot(at, begins, ends, steps[held[1]].id if held and late else "", late))
+        idle += late
+        work += takes
+        now = ends
+        detail = step.detail
+        if isinstance(detail, Wait):
+            least = detail.at_least or 0
+            waits += least
+            # One that starts with its step runs while that step is worked.
+            due = (ends if detail.on_go else begins) + least
+            for gate in detail.gates:
+                if gate not in ready or ready[gate][0] < due:
+                    ready[gate] = (due, at)
+        elif step.takes is None:
+            untimed.append(at)
+    return Timeline(tuple(slots), now, work, waits, idle, _critical(procedure, slots), tuple(untimed))
+
+
+def _critical(procedure: Procedure, slots: list[Slot]) -> tuple[int, ...]:
+    found: list[int] = []
+    place = {procedure.steps[slot.at].id: n for n, slot in enumerate(slots)}
+    n = len(slots) - 1
+    while n >= 0:
+        found.append(slots[n].at)
+        n = place[slots[n].held] if slots[n].held else n - 1
+    return tuple(reversed(found))
+
+
+def too_short(procedure: Procedure, line: Timeline) -> Iterator[tuple[int, int]]:
+    """(position of a wait with a window, seconds it would need) where the job's own times cannot keep the window."""
+    steps = procedure.steps
+    slot_of = {steps[slot.at].id: slot for slot in line.slots}
+    for slot in line.slots:
+        wait = steps[slot.at].detail
+        end = slot_of.get(wait.closes) if isinstance(wait, Wait) else None
+        if not isinstance(wait, Wait) or wait.at_most is None or end is None:
+            continue
+        began = slot.ends if wait.on_go else slot.begins
+        needed = (end.ends if wait.wait is WaitKind.OPEN else end.begins) - began
+        if needed > wait.at_most:
+            yield slot.at, needed
+
+
+# as it is printed
+
+
+@dataclass(frozen=True, slots=True)
+class _Row:
+    begins: int
+    ends: int
+    bar: str
+    label: str
+    critical: bool
+
+
+def lines(procedure: Procedure, line: Timeline) -> list[str]:
+    """The timeline for a reader: a sentence, then one bar a row. ``*``: on the critical path."""
+    gained = line.work + line.waits - line.total
+    said = [
+        f"timeline: at least {written(line.total)} = work {written(line.work)} + waiting with nothing to do "
+        f"{written(line.idle)}; waits {written(line.waits)}, overlapped with work {written(max(0, gained))}"
+    ]
+    if line.untimed:
+        said.append(f"  {len(line.untimed)} of {len(line.slots)} steps do not say how long they take: counted as none")
+    if not line.total:
+        return said
+    rows = list(_rows(procedure, line))
+    end = max(row.ends for row in rows)
+    said += [_drawn(row, end) for row in rows[:MOST_ROWS]]
+    if len(rows) > MOST_ROWS:
+        said.append(f"  and {len(rows) - MOST_ROWS} more; --json has them all")
+    return said
+
+
+def _drawn(row: _Row, end: int) -> str:
+    start = row.begins * WIDTH // end
+    long = max(1, -(-row.ends * WIDTH // end) - start)
+    bar = " " * start + row.bar * long
+    minutes, seconds = divmod(row.begins, 60)
+    hours, minutes = divmod(minutes, 60)
+    return f"  {hours:3d}:{minutes:02d}:{seconds:02d} {bar:<{WIDTH + 1}}{'*' if row.critical else ' '} {row.label}"
+
+
+def _rows(procedure: Procedure, line: Timeline) -> Iterator[_Row]:
+    """Runs of steps worked without a break in one row each, waits in rows of their own."""
+    steps, critical = procedure.steps, set(line.critical)
+    run: list[Slot] = []
+    for slot in line.slots:
+        step = steps[slot.at]
+        if run and (slot.held or (slot.at in critical) != (run[-1].at in critical)):
+            yield _run(procedure, run, critical)
+            run = []
+        if step.takes:
+            run.append(slot)
+        wait = step.detail
+        if isinstance(wait, Wait) and wait.at_least:
+            if run:
+                yield _run(procedure, run, critical)
+                run = []
+            began = slot.ends if wait.on_go else slot.begins
+            label = f"{slot.at + 1} {wait.name}, {written(wait.at_least)}"
+            binds = any(other.held == step.id and other.at in critical for other in line.slots)
+            yield _Row(began, began + wait.at_least, "░", label, binds)
+    if run:
+        yield _run(procedure, run, critical)
+
+
+def _run(procedure: Procedure, run: list[Slot], critical: set[int]) -> _Row:
+    first, last = run[0], run[-1]
+    names = procedure.steps[first.at].id
+    numbers = f"{first.at + 1}"
+    if last is not first:
+        names, numbers = f"{names} … {procedure.steps[last.at].id}", f"{numbers}-{last.at + 1}"
+    return _Row(first.begins, last.ends, "█", f"{numbers} {names}", first.at in critical)
+
+
+def as_dict(procedure: Procedure, line: Timeline) -> dict[str, Any]:
+    """For JSON: seconds; `at` counts steps from 1."""
+    critical = set(line.critical)
+    return {
+        "total_s": line.total, "work_s": line.work, "waits_s": line.waits, "idle_s": line.idle,
+        "untimed": [procedure.steps[at].id for at in line.untimed],
+        "critical": [procedure.steps[at].id for at in line.critical],
+        "steps": [
+            {"at": slot.at + 1, "step": procedure.steps[slot.at].id, "begins_s": slot.begins, "ends_s": slot.ends,
+             "held_by": slot.held, "idle_s": slot.idle, "critical": slot.at in critical}
+            for slot in line.slots
+        ],
+    }  # fmt: skip
