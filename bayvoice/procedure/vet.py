@@ -110,6 +110,7 @@ class Vetting:
             "measurements": [
                 {"at": i, "step": s.id, **shown.measure_dict(each)} for i, s, each in _of(procedure, Measure)
             ],
+            "gauges": [shown.gauge_dict(each) for each in procedure.gauges],
             "fasteners": [{"at": i, "step": s.id, **shown.fasten_dict(each)} for i, s, each in _of(procedure, Fasten)],
             "one_use": [
                 {"at": i, "step": s.id, "part": each.part, "name": procedure.part(each.part).name}
