@@ -9,7 +9,7 @@ from bayvoice.procedure import amounts
 from bayvoice.procedure.fields import Table
 from bayvoice.procedure.mistakes import quoted
 from bayvoice.procedure.model import Fasten, Stage
-from bayvoice.procedure.star import row_order, star_order
+from bayvoice.trade.order import row_order, star_order
 
 MOST_FASTENERS: Final = 200
 ORDER_HELP: Final = 'write "star", "row" or a list like [1, 3, 2, 4]'
