@@ -11,19 +11,17 @@ from typing import Final, Protocol
 
 import numpy as np
 
+from bayvoice.core.clocks import SLACK
 from bayvoice.core.effects import Append, Effect, Fact, Finish, Hush, Listen, Ring, Say, WakeAt
 from bayvoice.core.events import Event, Kept, Mended, SpeechBegan, Spoken, Stamp, Trouble, Unkept, Woke
 from bayvoice.core.session import handle
 from bayvoice.core.state import State
 from bayvoice.edges.voice.base import Sound, Voice
 from bayvoice.edges.voice.player import Note, Player
-from bayvoice.edges.voice.tones import burst
+from bayvoice.edges.voice.tones import RANKS, burst
 from bayvoice.errors import BayError, sentence
 
 _NO_SOUND: Final = Sound(22_050, np.zeros(0, np.float32))
-
-BURSTS = {"soon": 1, "over": 2}
-"""How urgent an alert's burst is, 0 where not named."""
 
 
 class Clock(Protocol):
@@ -84,6 +82,7 @@ class Hub:
         self._wakes: dict[str, float] = {}
         self._voice_failed = False
         self._silenced = 0
+        self._tie: float | None = None
         # A voice that hangs must not hold up the job: live, it renders in a thread of its own. On a recording
         # everything happens in order, so that the same recording gives the same job.
         self._renderer = ThreadPoolExecutor(1, "render") if live else None
@@ -143,6 +142,15 @@ class Hub:
             with contextlib.suppress(queue.Empty):
                 self._take_queued(self._queue.get(timeout=patience))
             self.advance(self.clock.mono())
+            if self._clock_set():
+                self.take(Woke(self.clock.now(), "clock", self.clock.mono()))
+
+    def _clock_set(self) -> bool:
+        """Whether the wall clock was set since the last look: the core must hear of it before the power may fail."""
+        now = self.clock.now()
+        tie = now.wall - now.mono
+        was, self._tie = self._tie, tie
+        return was is not None and abs(tie - was) > SLACK / 2
 
     def _take_queued(self, item: Event | Callable[[], Event | None]) -> None:
         event = item() if callable(item) else item
@@ -160,8 +168,8 @@ class Hub:
             case Hush():
                 self._silenced += 1
                 self.player.hush(self.clock.mono())
-            case Ring(tone):
-                self._ring(tone)
+            case Ring(tone, urgency):
+                self.player.ring(burst(tone, urgency), self.clock.mono(), RANKS[tone])
             case WakeAt(key, due):
                 self._wakes[key] = due
             case Listen(state):
@@ -206,14 +214,11 @@ class Hub:
         now = self.clock.now()
         if silenced != self._silenced:
             return Spoken(now, say.uid, cut=True)
-        self.player.say(say.uid, sound, now.mono, say.urgent)
+        self.player.say(say.uid, sound, now.mono, say.urgent, say.rank)
         failed, self._voice_failed = self._voice_failed, error is not None
         if error is not None and not failed:
             return Trouble(now, "voice", sentence(error.what), sentence(error.mend))
         return Mended(now, "voice") if failed and error is None else None
-
-    def _ring(self, tone: str) -> None:
-        self.player.ring(burst(tone, BURSTS.get(tone, 0)), self.clock.mono())
 
     def _noted(self, note: Note) -> None:
         # From the loudspeaker's own thread when live: only queued here. On a tape it comes in the middle of

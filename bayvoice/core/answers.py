@@ -5,6 +5,7 @@ from __future__ import annotations
 from bayvoice.core import waits
 from bayvoice.core.turn import Turn
 from bayvoice.core.walk import enter, finish, leave, read
+from bayvoice.core.windows import window
 from bayvoice.procedure.model import Check, Replace
 from bayvoice.speech.intents import Intent
 
@@ -60,7 +61,7 @@ def go(turn: Turn, intent: Intent) -> None:
     if turn.job.wait_of(step.id):
         turn.say("already_running", name=turn.job.wait_of(step.id).name)  # type: ignore[union-attr]
         return
-    waits.start(turn, step)
+    waits.start(turn, step, window(waits.detail_of(step)))
 
 
 def resume(turn: Turn, intent: Intent) -> None:

@@ -32,11 +32,16 @@ class Append:
 
 @dataclass(frozen=True, slots=True)
 class Say:
-    """Say `text` after what is being said, or at once if `urgent` (cuts off and clears what is queued)."""
+    """Say `text` after what is being said, or at once if `urgent` (cuts off and clears what is queued).
+
+    rank: 0 in turn; 1 before everything of lower rank that is queued; 2 also interrupts what is being said with a
+    lower rank, which is then said again from its beginning.
+    """
 
     uid: int
     text: str
     urgent: bool = False
+    rank: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,9 +51,13 @@ class Hush:
 
 @dataclass(frozen=True, slots=True)
 class Ring:
-    """Sound an alert burst. `tone`: "soon" (a limit is near), "due" (may go on), "over" (too late), "refused"."""
+    """Sound an alert burst. `tone`: "soon" (a limit is near), "due" (may go on), "over" (too late), "refused".
+
+    urgency: how often it has rung unanswered; each time it is faster, higher and louder.
+    """
 
     tone: str
+    urgency: int = 0
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bayvoice.core import waits
 from bayvoice.core.state import MODE_OF, Mode, OverrideAsked
 from bayvoice.core.turn import Turn
 from bayvoice.core.walk import ask, ask_override, go_on, leave
@@ -58,7 +59,7 @@ def _pass_guard(turn: Turn, asked: OverrideAsked) -> None:
     step = turn.step
     turn.mode(MODE_OF[step.kind])
     turn.say("overridden", reason=asked.reason)
-    if asked.what == "wait":
+    if asked.what in ("wait", "late"):
         go_on(turn)
     elif asked.what == "skip":
         leave(turn, step, "skipped", asked.reason)
@@ -67,11 +68,16 @@ def _pass_guard(turn: Turn, asked: OverrideAsked) -> None:
 
 
 def skip(turn: Turn, intent: Intent) -> None:
-    """Leave a step out, or pass the wait that has just refused the way on."""
+    """Leave a step out, or pass the wait that has just refused the way on, or one that ran out and bars it."""
     step = turn.step
     gate = turn.job.wait_of(turn.state.gate) if turn.state.gate else None
     reason = intent.slot("reason") or ""
     if gate is not None:
         ask_override(turn, OverrideAsked("wait", gate.step, gate.name, turn.job.step + 1, reason))
+        return
+    nxt = turn.job.procedure.steps[turn.job.step + 1 :][:1]
+    late = next((found[0] for each in (step, *nxt) if (found := waits.overrun(turn, each))), None)
+    if late is not None:
+        ask_override(turn, OverrideAsked("late", late.step, late.name, turn.job.step + 1, reason))
         return
     ask_override(turn, OverrideAsked("skip", step.id, step.say, turn.job.step + 1, reason))

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import Any, Final
 
+from bayvoice.core.clocks import away
 from bayvoice.core.effects import Fact
 from bayvoice.core.facts import FORMAT, upward
 from bayvoice.procedure.model import Procedure, Step, WaitKind
@@ -14,7 +15,15 @@ from bayvoice.procedure.model import Procedure, Step, WaitKind
 
 @dataclass(frozen=True, slots=True)
 class Running:
-    """A wait that runs. `since`: `Stamp.mono` of its start; limits in seconds; `due`/`over`: announced already."""
+    """A wait that runs.
+
+    Attributes:
+        at_least, at_most: its limits in seconds, None where there is none.
+        since: `Stamp.mono` of the latest moment at which it can have begun; the minimum is counted from here.
+        due, over: its minimum, its maximum was announced already.
+        unsure: seconds by which it may have begun earlier; the maximum is counted from there.
+        lost: how long it has run cannot be known: its maximum counts as passed.
+    """
 
     step: str
     name: str
@@ -24,14 +33,19 @@ class Running:
     since: float
     due: bool = False
     over: bool = False
+    unsure: float = 0.0
+    lost: bool = False
 
     def short(self, now: float) -> float:
         """Seconds still missing from the minimum at mono time `now`, never negative."""
-        return max(0.0, (self.at_least or 0) - max(0.0, now - self.since))
+        return max(0.0, (self.at_least or 0) - (now - self.since)) if self.at_least is not None else 0.0
 
     def left(self, now: float) -> float | None:
         """Seconds until the maximum at mono time `now` (negative once it has passed), None without one."""
-        return None if self.at_most is None else self.at_most - (now - self.since)
+        if self.at_most is None:
+            return None
+        left = self.at_most - (now - self.since + self.unsure)
+        return min(left, -1.0) if self.lost else left
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +72,9 @@ class Job:
         stages: (step id, stages tightened so far).
         openings: names of openings now open; inside: (opening, thing, how many are in).
         waived: steps whose wait no longer gates, because its minimum was overridden.
-        clock: (mono, wall) at the beginning of the present sitting, which ties the two clocks.
+        late: steps whose wait may be gone on with though its maximum has passed, because that was overridden.
+        clock: (mono, wall) that are the same moment in the present sitting, which ties the two clocks.
+        wall: wall time of the last fact.
     """
 
     name: str
@@ -76,7 +92,9 @@ class Job:
     openings: tuple[str, ...] = ()
     inside: tuple[tuple[str, str, int], ...] = ()
     waived: frozenset[str] = frozenset()
+    late: frozenset[str] = frozenset()
     clock: tuple[float, float] = (0.0, 0.0)
+    wall: float = 0.0
     paused: bool = False
     finished: bool = False
 
@@ -109,7 +127,9 @@ def fold(job: Job, fact: Fact) -> Job:
     """`job` after `fact`. Facts of a kind that changes nothing (or a later version's) only count."""
     done = _FOLDS.get(fact.kind)
     job = replace(job, seq=fact.seq)
-    return done(job, replace(fact, body=upward(fact.kind, fact.body))) if done else job
+    if done:
+        job = done(job, replace(fact, body=upward(fact.kind, fact.body)))
+    return replace(job, wall=fact.wall)
 
 
 def fold_all(job: Job, facts: Iterable[Fact]) -> Job:
@@ -121,21 +141,23 @@ def fold_all(job: Job, facts: Iterable[Fact]) -> Job:
 
 def _sitting_began(job: Job, fact: Fact) -> Job:
     body = fact.body
-    waits = job.waits
+    waits, mono = job.waits, float(body["mono"])
     if job.boot and body["boot"] != job.boot:
-        # The monotonic clock began anew (restart of the computer), so a wait's age is known by wall time only.
-        # A wall clock that was set back must not make the age negative: a minimum is never lengthened beyond itself.
-        mono = float(body["mono"])
+        # The monotonic clock began anew. Up to the last fact its old run tells how long each wait ran, exactly.
+        last = job.clock[0] + (job.wall - job.clock[1])
+        gone = away(job.wall, fact.wall, mono, body["boot"])
         waits = tuple(
-            replace(w, since=mono - max(0.0, fact.wall - wall)) for w, wall in zip(waits, _walls(job), strict=True)
-        )
-    return replace(job, by=body["by"], boot=body["boot"], waits=waits, clock=(float(body["mono"]), fact.wall))
+            replace(w, since=mono - gone.least - (last - w.since), unsure=w.unsure + gone.unsure,
+                    lost=w.lost or gone.lost)
+            for w in waits
+        )  # fmt: skip
+    return replace(job, by=body["by"], boot=body["boot"], waits=waits, clock=(mono, fact.wall))
 
 
-def _walls(job: Job) -> list[float]:
-    """Wall time at which each running wait began, by the mono/wall pair of the sitting it is counted in."""
+def _clock_moved(job: Job, fact: Fact) -> Job:
     mono, wall = job.clock
-    return [wall + (w.since - mono) for w in job.waits]
+    # While away the pair of the new sitting is true already.
+    return replace(job, clock=(mono, wall + fact.body["seconds"])) if fact.body["what"] == "running" else job
 
 
 def _step_entered(job: Job, fact: Fact) -> Job:
@@ -214,8 +236,21 @@ def _wait_started(job: Job, fact: Fact) -> Job:
     b = fact.body
     wait = Running(b["step"], b["name"], WaitKind(b["wait"]), b["at_least"], b["at_most"], float(b["mono"]))
     others = tuple(w for w in job.waits if w.step != wait.step)
-    waived = frozenset(w for w in job.waived if w != wait.step)
-    return _answer(replace(job, waits=(*others, wait), waived=waived), wait.step, True)
+    return _answer(
+        replace(job, waits=(*others, wait), waived=job.waived - {wait.step}, late=job.late - {wait.step}),
+        wait.step, True,
+    )  # fmt: skip
+
+
+def _wait_changed(job: Job, fact: Fact) -> Job:
+    b = fact.body
+    # A limit that was moved is announced anew when it comes.
+    return replace(job, waits=tuple(
+        replace(w, at_least=b["at_least"], at_most=b["at_most"], due=w.due and w.at_least == b["at_least"],
+                over=w.over and w.at_most == b["at_most"])
+        if w.step == b["step"] else w
+        for w in job.waits
+    ))  # fmt: skip
 
 
 def _wait_due(job: Job, fact: Fact) -> Job:
@@ -229,7 +264,12 @@ def _wait_over(job: Job, fact: Fact) -> Job:
 
 
 def _wait_ended(job: Job, fact: Fact) -> Job:
-    return replace(job, waits=tuple(w for w in job.waits if w.step != fact.body["step"]))
+    step = fact.body["step"]
+    job = replace(job, waits=tuple(w for w in job.waits if w.step != step))
+    current = job.current
+    if fact.body["verdict"] == "cancelled" and current is not None and current.id == step:
+        return replace(job, answered=job.answered - {step})
+    return job
 
 
 def _overridden(job: Job, fact: Fact) -> Job:
@@ -237,6 +277,8 @@ def _overridden(job: Job, fact: Fact) -> Job:
     if fact.body["what"] == "wait":
         # body.step is the step that armed the wait: its minimum no longer gates
         return replace(job, waived=job.waived | {step})
+    if fact.body["what"] == "late":
+        return replace(job, late=job.late | {step})
     return replace(job, deviant=job.deviant - {step}, answered=job.answered | {step})
 
 
@@ -254,6 +296,7 @@ def _job_done(job: Job, fact: Fact) -> Job:
 
 _FOLDS: Final[dict[str, Fold]] = {
     "sitting_began": _sitting_began,
+    "clock_moved": _clock_moved,
     "step_entered": _step_entered,
     "step_done": _step_done,
     "checked": _checked,
@@ -266,6 +309,7 @@ _FOLDS: Final[dict[str, Fold]] = {
     "counted": _counted,
     "tally_closed": _tally_closed,
     "wait_started": _wait_started,
+    "wait_changed": _wait_changed,
     "wait_due": _wait_due,
     "wait_over": _wait_over,
     "wait_ended": _wait_ended,

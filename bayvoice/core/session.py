@@ -10,7 +10,8 @@ from collections.abc import Callable, Mapping
 from typing import Final
 
 from bayvoice import __version__
-from bayvoice.core import answers, counts, guards, holds, steer, values, waits, walk
+from bayvoice.core import alerts, answers, counts, guards, holds, steer, values, waits, walk
+from bayvoice.core.clocks import moved
 from bayvoice.core.effects import Append, Effect, Finish, Hush
 from bayvoice.core.events import (
     Began,
@@ -29,7 +30,7 @@ from bayvoice.core.events import (
 from bayvoice.core.job import Job, opening_facts_body
 from bayvoice.core.state import Doubt, HeardLine, Mode, State, Talk
 from bayvoice.core.turn import Turn
-from bayvoice.core.wording import Wording
+from bayvoice.core.wording import Wording, duration
 from bayvoice.procedure.model import Procedure, Signal
 from bayvoice.speech.intents import GUARDED, Intent
 from bayvoice.speech.risk import AGREE_S, Verdict, weigh
@@ -118,6 +119,9 @@ STOP_WORDS: Final = frozenset({"stop"})
 WATCHDOG_BASE, WATCHDOG_PER_CHARACTER = 20.0, 0.25
 """Seconds after which speech counts as over though nobody said so: a lost message must not leave the bay deaf."""
 
+SEEN: Final = frozenset({"stop", "time"})
+"""Intents that show that a standing alert was seen; what rings falls silent at any."""
+
 STORE_RETRY = 5.0
 """Seconds between two tries to write facts that could not be kept."""
 
@@ -130,6 +134,8 @@ def new_state(job: str, procedure: Procedure, wording: Wording, people: tuple[st
 def handle(state: State, event: Event) -> tuple[State, tuple[Effect, ...]]:
     """What `event` leads to. Pure: equal states and events give equal states and effects."""
     turn = Turn(state, event.at)
+    if not isinstance(event, Began):
+        _watch_clock(turn)
     match event:
         case Began():
             _began(turn, event)
@@ -156,7 +162,31 @@ def handle(state: State, event: Event) -> tuple[State, tuple[Effect, ...]]:
     return turn.state, tuple(turn.effects)
 
 
+def _watch_clock(turn: Turn) -> None:
+    """Whether the wall clock was set since the last event. No wait hangs on it, but times in the record do."""
+    by = moved(turn.job.clock, turn.at.mono, turn.at.wall) if turn.job.seq else 0.0
+    if by:
+        turn.fact("clock_moved", seconds=round(by), what="running")
+        turn.say("clock_forward" if by > 0 else "clock_back", by=duration(abs(by)))
+
+
+def _clock_while_away(turn: Turn, before: Job) -> None:
+    """What the clocks say of the time since the last sitting, and what of it has to be taken on the safe side."""
+    if not before.boot:
+        return
+    if before.boot == turn.job.boot:
+        by = moved(before.clock, turn.at.mono, turn.at.wall)
+        if by:
+            turn.fact("clock_moved", seconds=round(by), what="away")
+    elif any(wait.lost for wait in turn.job.waits) and not any(wait.lost for wait in before.waits):
+        turn.fact("clock_moved", seconds=round(turn.at.wall - before.wall), what="unknown")
+        turn.say("clock_unknown")
+    elif turn.job.waits:
+        turn.say("clock_restart")
+
+
 def _began(turn: Turn, event: Began) -> None:
+    before = turn.job
     fresh = turn.job.seq == 0
     procedure = turn.job.procedure
     if fresh:
@@ -172,6 +202,7 @@ def _began(turn: Turn, event: Began) -> None:
         return
     waits.schedule(turn)
     turn.say("job_taken_up", title=procedure.title, by=event.by)
+    _clock_while_away(turn, before)
     if event.changed:
         turn.say("procedure_changed")
     for line in waits.describe(turn):
@@ -228,6 +259,7 @@ def _typed(turn: Turn, event: Typed) -> None:
     if event.intent is None:
         why = turn.state.wording.text("why_not_here")
         turn.put(heard=HeardLine(words, "", why, None, "typed"))
+        alerts.silence(turn, standing=False)
         turn.say(f"help_{turn.state.mode.value}")
         return
     turn.put(heard=HeardLine(words, event.intent.name, "", None, "typed"))
@@ -236,7 +268,8 @@ def _typed(turn: Turn, event: Typed) -> None:
 
 def _act(turn: Turn, intent: Intent) -> None:
     turn.hush()
-    turn.put(alerts=(), doubt=None)
+    alerts.silence(turn, standing=intent.name in SEEN)
+    turn.put(doubt=None)
     handler = TABLE.get((turn.state.mode, intent.name))
     if handler is None:
         turn.say("not_now")
@@ -256,6 +289,8 @@ def _woke(turn: Turn, event: Woke) -> None:
     elif what == "store":
         for fact in turn.state.unkept:
             turn.effects.append(Append(fact))
+    elif what == "clock":
+        pass  # the clock was looked at already: only that there is an event matters
     else:
         waits.woke(turn, what, key, event.due)
 

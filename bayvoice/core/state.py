@@ -74,12 +74,21 @@ class OverrideAsked:
 
 @dataclass(frozen=True, slots=True)
 class Alert:
-    """An alert that rings until it is answered. `rung`: bursts so far."""
+    """An alert that rings until it is answered.
+
+    Attributes:
+        tone: "soon" (a maximum is near), "due" (a minimum is reached), "over" (a maximum has passed).
+        rung: bursts so far.
+        since: mono time of the first.
+        standing: nobody answered; it rings no more and stays to be seen.
+    """
 
     step: str
     name: str
     tone: str
     rung: int = 1
+    since: float = 0.0
+    standing: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,6 +131,9 @@ class State:
     Attributes:
         unkept: facts handed to the store and not yet on disk, oldest first.
         held: (fact seq, Say): spoken only once that fact is kept.
+        alerts: ringing ones first, the most urgent first; then those nobody answered.
+        rang: mono time and urgency of the last burst.
+        flash: whether the screen may blink at an alert; a setting, for blinking light can harm.
         gate: step id of the wait that refused the last "next", "" if none; "skip step" then asks to pass it.
         troubles: (part, what, mend) of every edge that is not working now.
         now: mono time of the last event.
@@ -137,6 +149,8 @@ class State:
     mode: Mode = Mode.STEP
     pending: ValueAsked | OverrideAsked | None = None
     alerts: tuple[Alert, ...] = ()
+    rang: tuple[float, int] = (float("-inf"), 0)
+    flash: bool = False
     talk: Talk = Talk()
     unkept: tuple[Fact, ...] = ()
     held: tuple[tuple[int, Say], ...] = ()

@@ -45,11 +45,14 @@ def stop(turn: Turn, intent: Intent) -> None:
 
 def time(turn: Turn, intent: Intent) -> None:
     """Say how long each wait still must and may go on."""
-    lines = waits.describe(turn)
+    lines = waits.describe(turn, then=True)
     if not lines:
         turn.say("no_wait")
     for line in lines:
         turn.say_text(line)
+    free = waits.meanwhile(turn) if lines else None
+    if free is not None:
+        turn.say("meanwhile", number=turn.job.step + 2, say=free.say)
 
 
 def pause(turn: Turn, intent: Intent) -> None:

@@ -51,10 +51,14 @@ class Turn:
         """Say a sentence of the wording."""
         self.say_text(self.state.wording.text(key, **fields))
 
-    def say_text(self, text: str) -> None:
+    def say_ranked(self, rank: int, key: str, **fields: object) -> None:
+        """Say a sentence of the wording before what is less urgent; see `effects.Say`."""
+        self.say_text(self.state.wording.text(key, **fields), rank)
+
+    def say_text(self, text: str, rank: int = 0) -> None:
         """Say `text`, once everything recorded so far is on disk."""
         uid = self.state.next_uid
-        say = Say(uid, text)
+        say = Say(uid, text, rank=rank)
         talk = self.state.talk
         self.put(next_uid=uid + 1, talk=replace(talk, queued=talk.queued | {uid}), last_said=text)
         if self.state.unkept:
@@ -70,9 +74,9 @@ class Turn:
             self.put(talk=Talk(frozenset(), talk.began, ended), held=())
             self.effects.append(Hush())
 
-    def ring(self, tone: str) -> None:
+    def ring(self, tone: str, urgency: int = 0) -> None:
         """Sound an alert burst."""
-        self.effects.append(Ring(tone))
+        self.effects.append(Ring(tone, urgency))
 
     def wake(self, key: str, due: float) -> None:
         """Ask for `Woke(key)` at mono time `due`."""

@@ -2,20 +2,21 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from typing import Final
 
+from bayvoice.core import alerts
 from bayvoice.core.job import Job, Running
-from bayvoice.core.state import Alert
 from bayvoice.core.turn import Turn
+from bayvoice.core.windows import Window
 from bayvoice.core.wording import duration
 from bayvoice.procedure.model import Step, Wait, WaitKind
 
-RING_EVERY = 12.0
-"""Seconds between two bursts of an unanswered alert: a gap in which an answer can be heard."""
-RINGS = 5
-"""Bursts after which an alert counts as unanswered."""
-LATE = 2.0
+LATE: Final = 2.0
 """A wake-up later than this (suspend, overload) is said to be late."""
+EARLIER: Final = (1800, 300)
+"""Seconds before a maximum at which it is told beside its last warning, if they are a quarter of the window or less."""
+STALE: Final = 0.01
+"""A wake-up whose time differs by more than this many seconds from its limit's belongs to a limit that was moved."""
 
 
 def detail_of(step: Step) -> Wait:
@@ -24,92 +25,128 @@ def detail_of(step: Step) -> Wait:
     return step.detail
 
 
-def start(turn: Turn, step: Step) -> None:
-    """Start the wait of `step` now."""
+def wait_step(job: Job, wait: Running) -> Step:
+    """The step that started `wait`."""
+    return job.procedure.steps[job.procedure.index(wait.step)]
+
+
+def start(turn: Turn, step: Step, window: Window, ago: float = 0.0, restart: bool = False) -> None:
+    """Start the wait of `step`, `ago` seconds back (below zero: that far ahead)."""
     wait = detail_of(step)
     turn.fact(
-        "wait_started", step=step.id, name=wait.name, wait=wait.wait.value,
-        at_least=wait.at_least, at_most=wait.at_most, mono=f"{turn.at.mono:.3f}",
+        "wait_started", step=step.id, name=wait.name, wait=wait.wait.value, at_least=window.at_least,
+        at_most=window.at_most, mono=f"{turn.at.mono - ago:.3f}", ago=round(ago), model=window.model,
+        from_=window.from_, restart=restart,
     )  # fmt: skip
-    key = "wait_started_" + ("both" if wait.at_least and wait.at_most else "min" if wait.at_least else "max")
-    turn.say(key, name=wait.name, at_least=duration(wait.at_least or 0), at_most=duration(wait.at_most or 0))
+    least, most = window.at_least, window.at_most
+    key = "wait_started_" + ("both" if least and most else "min" if least else "max")
+    turn.say(key, name=wait.name, at_least=duration(least or 0), at_most=duration(most or 0))
     schedule(turn)
 
 
 def lead(wait: Running) -> float:
-    """How many seconds before its maximum a wait warns: a fifth of the window, at most a minute."""
+    """How many seconds before its maximum a wait warns last: a fifth of the window, at most a minute."""
     window = (wait.at_most or 0) - (wait.at_least or 0)
     return min(60.0, window / 5)
 
 
+def notice(wait: Running) -> float:
+    """How many seconds before its minimum a wait is announced: a minute, five of a long one, 0 (not) of a short one."""
+    least = wait.at_least or 0
+    return 300.0 if least >= 7200 else 60.0 if least >= 300 else 0.0
+
+
+def dues(wait: Running) -> dict[str, float]:
+    """What `wait` has still to announce -> mono time. "near" and "left-N" are only said, the others ring."""
+    found: dict[str, float] = {}
+    if wait.at_least is not None and not wait.due:
+        found["due"] = wait.since + wait.at_least
+        if notice(wait):
+            found["near"] = found["due"] - notice(wait)
+    if wait.at_most is not None and not wait.over:
+        found["over"] = wait.since - wait.unsure + wait.at_most
+        found["soon"] = found["over"] - lead(wait)
+        window = wait.at_most - (wait.at_least or 0)
+        for before in EARLIER:
+            if lead(wait) < before <= window / 4:
+                found[f"left-{before}"] = found["over"] - before
+    return found
+
+
 def schedule(turn: Turn) -> None:
-    """Ask for every wake-up the running waits still need."""
+    """Ask for every wake-up the running waits still need; what was only to be said and is past is left out."""
     for wait in turn.job.waits:
-        if wait.at_least is not None and not wait.due:
-            turn.wake(f"due:{wait.step}", wait.since + wait.at_least)
-        if wait.at_most is not None and not wait.over:
-            turn.wake(f"soon:{wait.step}", wait.since + wait.at_most - lead(wait))
-            turn.wake(f"over:{wait.step}", wait.since + wait.at_most)
+        for what, due in dues(wait).items():
+            if what == "over" and wait.lost:
+                turn.wake(f"over:{wait.step}", turn.at.mono)
+            elif what in ("due", "over") or due >= turn.at.mono:
+                turn.wake(f"{what}:{wait.step}", due)
 
 
 def woke(turn: Turn, what: str, step_id: str, due: float) -> None:
-    """A wait's limit has come: `what` is "due", "soon", "over" or "ring"."""
+    """A limit of a wait has come, or alerts are to ring once more."""
     if what == "ring":
-        _ring_again(turn, step_id)
+        alerts.ring_again(turn)
         return
     wait = turn.job.wait_of(step_id)
-    if wait is None or getattr(wait, what, False):
+    if wait is None:
         return
-    overdue = turn.at.mono - due
+    expected = dues(wait).get(what)
+    if expected is None or (abs(expected - due) > STALE and not wait.lost):
+        return
+    short, left = wait.short(turn.at.mono), wait.left(turn.at.mono)
+    if what == "near":
+        turn.say_ranked(1, "wait_near", name=wait.name, left=duration(short))
+        return
+    if what.startswith("left-"):
+        turn.say_ranked(1, "wait_left", name=wait.name, left=duration(left or 0))
+        return
+    if what == "soon" and (left is None or left <= 0):
+        return
+    # The tone first: nothing that takes time may stand between a limit and its alarm.
+    alerts.sound(turn, wait.step, wait.name, what)
+    rank = alerts.RANKS[what]
     if what == "due":
         turn.fact("wait_due", step=wait.step, name=wait.name)
         if wait.at_most is None and not _closes(turn, wait):
-            end(turn, wait)
-        turn.say("wait_due", name=wait.name)
+            end(turn, wait, alert=False)
+        turn.say_ranked(rank, "wait_due", name=wait.name)
     elif what == "soon":
-        left = wait.left(turn.at.mono)
-        if left is None or left <= 0:
-            return
-        turn.say("wait_soon", name=wait.name, left=duration(left))
+        turn.say_ranked(rank, "wait_soon", name=wait.name, left=duration(left or 0))
     else:
         turn.fact("wait_over", step=wait.step, name=wait.name)
-        turn.say("wait_over", name=wait.name)
-    if overdue > LATE:
-        turn.say("wait_late_word", late=duration(overdue))
-    alert = Alert(wait.step, wait.name, what)
-    turn.put(alerts=(*(a for a in turn.state.alerts if a.step != wait.step), alert))
-    turn.ring(what)
-    turn.wake(f"ring:{wait.step}", turn.at.mono + RING_EVERY)
+        _say_over(turn, wait)
+    overdue = turn.at.mono - due
+    if overdue > LATE and not wait.lost:
+        turn.say_ranked(rank, "wait_late_word", late=duration(overdue))
+
+
+def _say_over(turn: Turn, wait: Running) -> None:
+    """A maximum has passed: what that means."""
+    rank = alerts.RANKS["over"]
+    turn.say_ranked(rank, "wait_lost" if wait.lost else "wait_over", name=wait.name)
+    detail, procedure = detail_of(wait_step(turn.job, wait)), turn.job.procedure
+    if detail.recovery:
+        turn.say_ranked(rank, "wait_over_back", number=procedure.index(detail.recovery) + 1)
 
 
 def _closes(turn: Turn, wait: Running) -> str:
-    return detail_of(turn.job.procedure.steps[turn.job.procedure.index(wait.step)]).closes
+    return detail_of(wait_step(turn.job, wait)).closes
 
 
-def _ring_again(turn: Turn, step_id: str) -> None:
-    alert = next((a for a in turn.state.alerts if a.step == step_id), None)
-    if alert is None:
-        return
-    others = tuple(a for a in turn.state.alerts if a.step != step_id)
-    if alert.rung >= RINGS:
-        turn.put(alerts=others)
-        turn.fact("alert_unanswered", step=alert.step, name=alert.name, tone=alert.tone)
-        return
-    turn.put(alerts=(*others, replace(alert, rung=alert.rung + 1)))
-    turn.ring(alert.tone)
-    turn.say(f"ring_{alert.tone}", name=alert.name)
-    turn.wake(f"ring:{step_id}", turn.at.mono + RING_EVERY)
+def end(turn: Turn, wait: Running, verdict: str = "", reason: str = "", alert: bool = True) -> None:
+    """The window of `wait` ends now; early, in window or late is worked out from its limits unless `verdict` is given.
 
-
-def end(turn: Turn, wait: Running) -> None:
-    """The window of `wait` ends now; early, in window or late is worked out from its limits."""
+    alert: whether its alert ends with it.
+    """
     seconds = turn.at.mono - wait.since
-    early = wait.short(turn.at.mono) > 0
     left = wait.left(turn.at.mono)
     late = left is not None and left < 0
-    verdict = "early" if early else "late" if late else "in window"
-    turn.put(alerts=tuple(a for a in turn.state.alerts if a.step != wait.step))
-    turn.fact("wait_ended", step=wait.step, name=wait.name, seconds=int(seconds), verdict=verdict)
+    verdict = verdict or ("early" if wait.short(turn.at.mono) > 0 else "late" if late else "in window")
+    if alert:
+        alerts.drop(turn, wait.step)
+    turn.fact("wait_ended", step=wait.step, name=wait.name, seconds=max(0, int(seconds)), verdict=verdict,
+              reason=reason)  # fmt: skip
 
 
 def gating(job: Job, step: Step | None, now: float) -> Running | None:
@@ -119,22 +156,21 @@ def gating(job: Job, step: Step | None, now: float) -> Running | None:
         missing = wait.short(now)
         if missing <= 0 or wait.step in job.waived:
             continue
-        detail = detail_of(job.procedure.steps[job.procedure.index(wait.step)])
-        if step is None or step.id in detail.gates:
+        if step is None or step.id in detail_of(wait_step(job, wait)).gates:
             short.append((missing, wait))
     return max(short, key=lambda pair: pair[0])[1] if short else None
 
 
-def overrun(turn: Turn, step: Step) -> tuple[Running, Step] | None:
-    """A wait that ran past its maximum and bars `step`, with the recovery step to go to instead."""
+def overrun(turn: Turn, step: Step) -> tuple[Running, Step | None] | None:
+    """A wait that ran past its maximum and bars `step`, with the recovery step to go to, None where there is none."""
     procedure = turn.job.procedure
     for wait in turn.job.waits:
         left = wait.left(turn.at.mono)
-        if left is None or left >= 0 or wait.step in turn.job.waived:
+        if left is None or left >= 0 or wait.step in turn.job.late:
             continue
-        detail = detail_of(procedure.steps[procedure.index(wait.step)])
-        if detail.recovery and (step.id in detail.gates or step.id == detail.closes):
-            return wait, procedure.steps[procedure.index(detail.recovery)]
+        detail = detail_of(wait_step(turn.job, wait))
+        if step.id in detail.gates or step.id == detail.closes:
+            return wait, procedure.steps[procedure.index(detail.recovery)] if detail.recovery else None
     return None
 
 
@@ -143,33 +179,66 @@ def close_on_begin(turn: Turn, step: Step) -> None:
     _close(turn, step, (WaitKind.ACT, WaitKind.CURE, WaitKind.SETTLE))
 
 
-def close_on_done(turn: Turn, step: Step) -> None:
-    """Having done `step` ends the open times it closes."""
-    _close(turn, step, (WaitKind.OPEN,))
+def close_on_done(turn: Turn, step: Step, skipped: bool = False) -> None:
+    """Having done `step` ends the open times it closes; where it was left out, they are dropped."""
+    _close(turn, step, (WaitKind.OPEN,), skipped)
 
 
-def _close(turn: Turn, step: Step, kinds: tuple[WaitKind, ...]) -> None:
+def _close(turn: Turn, step: Step, kinds: tuple[WaitKind, ...], skipped: bool = False) -> None:
     for wait in turn.job.waits:
         if wait.kind in kinds and _closes(turn, wait) == step.id:
-            end(turn, wait)
-            if wait.kind is WaitKind.OPEN:
+            left = wait.left(turn.at.mono)
+            end(turn, wait, "dropped" if skipped else "")
+            if wait.kind is WaitKind.OPEN and not skipped and left is not None and left >= 0:
                 turn.say("wait_closed", name=wait.name)
 
 
-def describe(turn: Turn) -> list[str]:
-    """One sentence for each running wait: how long it must go on, and how long it may."""
+def meanwhile(turn: Turn) -> Step | None:
+    """The next step, where no wait holds it back: what can be done while the others run."""
+    steps, nxt = turn.job.procedure.steps, turn.job.step + 1
+    if not 0 <= nxt < len(steps):
+        return None
+    barred = gating(turn.job, steps[nxt], turn.at.mono) or overrun(turn, steps[nxt])
+    return None if barred else steps[nxt]
+
+
+def describe(turn: Turn, then: bool = False) -> list[str]:
+    """One sentence for each running wait: how long it must go on, and how long it may; with `then`, what comes next."""
     lines = []
     text = turn.state.wording.text
     for wait in turn.job.waits:
         short, left = wait.short(turn.at.mono), wait.left(turn.at.mono)
-        if short > 0 and left is not None:
+        if wait.lost and left is not None:
+            lines.append(text("wait_lost", name=wait.name))
+        elif short > 0 and left is not None:
             lines.append(text("time_both", name=wait.name, short=duration(short), left=duration(left)))
         elif short > 0:
             lines.append(text("time_short", name=wait.name, short=duration(short)))
-        elif left is not None and left > 0:
+        elif left is not None and left >= 0:
             lines.append(text("time_left", name=wait.name, left=duration(left)))
         elif left is not None:
             lines.append(text("time_over", name=wait.name, over=duration(-left)))
         else:
             lines.append(text("time_ready", name=wait.name))
+        if then:
+            lines.extend(_then(turn, wait))
     return lines
+
+
+def _then(turn: Turn, wait: Running) -> list[str]:
+    """What happens when `wait` has run its time."""
+    job, text = turn.job, turn.state.wording.text
+    detail = detail_of(wait_step(job, wait))
+    left = wait.left(turn.at.mono)
+    if left is not None and left < 0 and wait.step not in job.late:
+        target, key = detail.recovery, "then_recovery"
+    elif wait.short(turn.at.mono) > 0 and wait.step not in job.waived:
+        target, key = (detail.gates or ("",))[0], "then_gated"
+    else:
+        target, key = detail.closes, "then_closes" if wait.kind is WaitKind.OPEN else "then_closes_begun"
+        if left is None:
+            return []
+    if not target:
+        return []
+    index = job.procedure.index(target)
+    return [text(key, number=index + 1, say=job.procedure.steps[index].say)]

@@ -8,6 +8,7 @@ from bayvoice.core.job import Running
 from bayvoice.core.limits import limit_fields, limits_key
 from bayvoice.core.state import MODE_OF, Mode, OverrideAsked
 from bayvoice.core.turn import Turn
+from bayvoice.core.windows import window
 from bayvoice.core.wording import duration, listed
 from bayvoice.procedure.model import (
     Caution,
@@ -39,7 +40,7 @@ def enter(turn: Turn, index: int, again: str = "no") -> None:
             return
         late = waits.overrun(turn, step)
         if late:
-            _recover(turn, *late)
+            too_late(turn, *late)
             return
     turn.put(gate="", pending=None)
     turn.fact("step_entered", step=step.id, again=again)
@@ -49,11 +50,17 @@ def enter(turn: Turn, index: int, again: str = "no") -> None:
         turn.fact("tally_opened", step=step.id, opening=detail.opening)
     read(turn, step)
     if isinstance(detail, Wait) and not detail.on_go and step.id not in turn.job.answered:
-        waits.start(turn, step)
+        waits.start(turn, step, window(detail))
 
 
-def _recover(turn: Turn, wait: Running, recovery: Step) -> None:
-    """A window ran out: what it was for has to be done again from the recovery step on."""
+def too_late(turn: Turn, wait: Running, recovery: Step | None) -> None:
+    """A window ran out: what it was for has to be done again from the recovery step on, or, without one, by hand."""
+    turn.fact("refused", step=turn.job.current.id if turn.job.current else "", what="late", name=wait.name,
+              seconds=int(-(wait.left(turn.at.mono) or 0.0)))  # fmt: skip
+    if recovery is None:
+        turn.ring("refused")
+        turn.say("refused_late", name=wait.name)
+        return
     waits.end(turn, wait)
     turn.say("recovery", name=wait.name)
     enter(turn, turn.job.procedure.index(recovery.id), "recovery")
@@ -169,10 +176,10 @@ def leave(turn: Turn, step: Step, how: str = "done", reason: str = "") -> None:
         return
     late = waits.overrun(turn, step)
     if late and how == "done":
-        _recover(turn, *late)
+        too_late(turn, *late)
         return
     turn.fact("step_done", step=step.id, how=how, reason=reason)
-    waits.close_on_done(turn, step)
+    waits.close_on_done(turn, step, skipped=how == "skipped")
     enter(turn, nxt)
 
 

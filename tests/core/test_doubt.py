@@ -66,7 +66,9 @@ def test_doubt_asks_once_and_acts_only_on_the_second_time(heard: list[tuple[str,
         if verdict is Verdict.DOUBTFUL and doubted and doubted[0] == intent and began - doubted[1] <= AGREE_S:
             verdict = Verdict.ACT
         before = state.job.seq
-        event = ev.Heard(ev.Stamp(ended, 1.7e9), tuple(words.split()), intent, "phones", 1.0, began, ended, "", sure)
+        event = ev.Heard(
+            ev.Stamp(ended, stage.base + ended), tuple(words.split()), intent, "phones", 1.0, began, ended, "", sure
+        )
         state, effects = take(state, event)
         said = [effect.text for effect in effects if isinstance(effect, fx.Say)]
         assert state.heard is not None

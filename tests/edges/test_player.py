@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 
 from bayvoice.edges.voice import player as module
 from bayvoice.edges.voice.base import Sound
-from bayvoice.edges.voice.mixer import DUCK, FADE_S, GAP_S
+from bayvoice.edges.voice.mixer import APART_S, DUCK, FADE_S, GAP_S
 from bayvoice.edges.voice.player import PATCH_S, NullPlayer, Player, TapePlayer
 from bayvoice.errors import BayError
 
@@ -106,6 +106,33 @@ def test_hush_cuts_there(tmp_path: Path, told: Told) -> None:
     assert told.brief == [("began", 1, 0.0), ("cut", 1, 1.0), ("cut", 2, 1.0)]
 
 
+def test_of_two_bursts_the_more_urgent_sounds(tmp_path: Path, told: Told) -> None:
+    """A burst gives way to a more urgent one; a less urgent one waits until it has ended."""
+    player = tape(tmp_path / "t.wav", told)
+    player.ring(flat(0.5, 0.2), START, 1)
+    player.ring(flat(0.5, 0.6), START + 0.2, 3)
+    player.ring(flat(0.5, 0.3), START + 0.3, 2)
+    player.advance(START + 2)
+    player.close()
+    samples = read(tmp_path / "t.wav")
+    again = 0.7 + APART_S
+    for at, level in ((0.1, 0.2), (0.25, 0.6), (0.65, 0.6), (0.8, 0.0), (again + 0.1, 0.3), (again + 0.6, 0.0)):
+        assert samples[round(at * RATE)] == pytest.approx(level, abs=1e-3), at
+
+
+def test_speech_of_higher_rank_goes_first_and_what_it_breaks_into_begins_anew(tmp_path: Path, told: Told) -> None:
+    """Rank 1 overtakes what is queued, rank 2 interrupts; nothing is lost, and each is told of as said once."""
+    player = tape(tmp_path / "t.wav", told)
+    player.say(1, flat(1.0, 0.1), START)
+    player.say(2, flat(0.5, 0.2), START + 0.1)
+    player.say(3, flat(0.5, 0.3), START + 0.2, rank=1)
+    player.say(4, flat(0.5, 0.4), START + 0.5, rank=2)
+    player.advance(START + 5)
+    player.close()
+    assert [uid for kind, uid, _ in told.brief if kind == "said"] == [4, 3, 1, 2]
+    assert [uid for kind, uid, _ in told.brief if kind == "began"] == [1, 4, 3, 1, 2]
+
+
 def test_urgent_goes_first(tmp_path: Path, told: Told) -> None:
     """An urgent utterance cuts off what is said and begins at once."""
     player = tape(tmp_path / "t.wav", told)
@@ -133,8 +160,8 @@ def test_a_burst_sounds_over_speech_and_speech_waits_for_a_burst(tmp_path: Path,
 
 def test_loud_on_loud_is_limited_not_wrapped(tmp_path: Path, told: Told) -> None:
     player = tape(tmp_path / "t.wav", told)
-    for _ in range(4):
-        player.ring(flat(0.5, 0.9), START)
+    player.say(1, flat(0.5, 0.9), START)
+    player.ring(flat(0.3, 0.9), START + 0.1)
     player.advance(START + 1)
     player.close()
     assert np.max(read(tmp_path / "t.wav")) == pytest.approx(1.0)

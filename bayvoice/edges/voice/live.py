@@ -192,23 +192,23 @@ class LivePlayer:
 
     # -- what the hub calls
 
-    def say(self, uid: int, sound: Sound, at: float = 0.0, urgent: bool = False) -> None:
+    def say(self, uid: int, sound: Sound, at: float = 0.0, urgent: bool = False, rank: int = 0) -> None:
         """As `Player.say`; `at` is not needed."""
         samples = fit(sound, self._mixer.rate)
         with self._lock:
             if urgent:
                 self._mixer.hush()
             if not self._failed and not self._closed:
-                self._mixer.say(uid, samples)
+                self._mixer.say(uid, samples, rank)
                 return
         self._notes.put(Note("cut", self._clock(), uid))
 
-    def ring(self, sound: Sound, at: float = 0.0) -> None:
+    def ring(self, sound: Sound, at: float = 0.0, rank: int = 0) -> None:
         """As `Player.ring`."""
         samples = fit(sound, self._mixer.rate)
         with self._lock:
             if not self._failed:
-                self._mixer.ring(samples)
+                self._mixer.ring(samples, rank)
 
     def hush(self, at: float = 0.0) -> None:
         """As `Player.hush`; silent at the loudspeaker within `LATENCY_S` and a block."""

@@ -56,12 +56,19 @@ class Player(Protocol):
     """Each utterance given to `say` is told of exactly once as "said" or "cut", and before that as "began" unless it
     was forgotten while it waited. Nothing here blocks for longer than it takes to copy samples."""
 
-    def say(self, uid: int, sound: Sound, at: float, urgent: bool = False) -> None:
-        """Say `sound` after what is being said; `urgent` cuts that off first and clears what is queued."""
+    def say(self, uid: int, sound: Sound, at: float, urgent: bool = False, rank: int = 0) -> None:
+        """Say `sound` after what is being said; `urgent` cuts that off first and clears what is queued.
+
+        rank: 0 in turn; 1 before what is queued with a lower one; 2 also interrupts speech of a lower rank, which is
+        then said again from its beginning.
+        """
         ...
 
-    def ring(self, sound: Sound, at: float) -> None:
-        """Sound a burst at once; speech under way is turned down, speech that waits waits for its end."""
+    def ring(self, sound: Sound, at: float, rank: int = 0) -> None:
+        """Sound a burst at once; speech under way is turned down, speech that waits waits for its end.
+
+        A burst that is sounding gives way to one of a higher `rank`; one of the same or a lower waits for its end.
+        """
         ...
 
     def hush(self, at: float) -> None:
@@ -122,17 +129,17 @@ class _Timed:
                 self._told(marks)
             left -= n
 
-    def say(self, uid: int, sound: Sound, at: float, urgent: bool = False) -> None:
+    def say(self, uid: int, sound: Sound, at: float, urgent: bool = False, rank: int = 0) -> None:
         """Lands at `at` when nothing else is being said."""
         self.advance(at)
         if urgent:
             self.hush(at)
-        self._mixer.say(uid, fit(sound, self._mixer.rate))
+        self._mixer.say(uid, fit(sound, self._mixer.rate), rank)
 
-    def ring(self, sound: Sound, at: float) -> None:
+    def ring(self, sound: Sound, at: float, rank: int = 0) -> None:
         """Lands at `at`."""
         self.advance(at)
-        self._mixer.ring(fit(sound, self._mixer.rate))
+        self._mixer.ring(fit(sound, self._mixer.rate), rank)
 
     def hush(self, at: float) -> None:
         """Silent from `at` on, after a fade of 5 ms."""
@@ -165,19 +172,19 @@ class NullPlayer(_Timed):
         super().__init__(tell, began_at, TAPE_RATE)
         self._rhythm = rhythm
 
-    def say(self, uid: int, sound: Sound, at: float, urgent: bool = False) -> None:
+    def say(self, uid: int, sound: Sound, at: float, urgent: bool = False, rank: int = 0) -> None:
         """As `Player.say`; without rhythm it is told of as begun and said at once, at `at`."""
         if self._rhythm:
-            super().say(uid, sound, at, urgent)
+            super().say(uid, sound, at, urgent, rank)
             return
         self.advance(at)
         self._tell(Note("began", at, uid))
         self._tell(Note("said", at, uid))
 
-    def ring(self, sound: Sound, at: float) -> None:
+    def ring(self, sound: Sound, at: float, rank: int = 0) -> None:
         """As `Player.ring`."""
         if self._rhythm:
-            super().ring(sound, at)
+            super().ring(sound, at, rank)
 
 
 class TapePlayer(_Timed):

@@ -2,8 +2,10 @@
 
 Each pulse is a harmonic tone, so that some of it stands clear of whatever noise there is: fundamental between 150 and
 1000 Hz with at least four harmonics between 300 and 4000 Hz within 15 dB of one another, the idea of the auditory
-alarm signals of IEC 60601-1-8. The motifs are our own. Between pulses and after a burst there is silence to hear and
-be heard in; how often a burst comes again is the caller's business.
+alarm signals of IEC 60601-1-8; so is the number of pulses in a burst, two for what may wait, three for what may not
+wait long, ten in two groups for what is late. Most of the sound lies between 500 and 2500 Hz, where ISO 7731 wants a
+danger signal. The motifs are our own. Between pulses and after a burst there is silence to hear and be heard in; how
+often a burst comes again is the caller's business.
 """
 
 from __future__ import annotations
@@ -19,8 +21,11 @@ from bayvoice.edges.voice.base import Sound
 RATE = 22_050
 """Sample rate of the bursts, Hz: that of the voice, so that mixing needs no conversion."""
 
-MOST = 2
+MOST = 4
 """Highest urgency: bursts do not grow beyond it."""
+
+RANKS = {"heard": 0, "refused": 0, "due": 1, "soon": 2, "over": 3}
+"""Which burst gives way to which where two would sound at once: that of the lower rank."""
 
 _HARMONICS_TO_HZ = 4000.0
 _SLOPE_DB = 3.0  # each harmonic that much weaker than the one below, so that four are within 9 dB
@@ -35,7 +40,7 @@ class Motif:
         pulse_s: length of a pulse.
         gap_s: silence between pulses.
         level: root mean square of a pulse between its soft ends; full scale is 1, the voice has about 0.12.
-        grows: whether urgency makes it faster, higher, longer and louder.
+        grows: whether urgency makes it faster, higher and louder.
     """
 
     pitches: tuple[float, ...]
@@ -45,10 +50,12 @@ class Motif:
     grows: bool = True
 
 
+_GROUP = (659.3, 523.3, 659.3, 0.0, 523.3, 659.3)
+
 MOTIFS: dict[str, Motif] = {
-    "soon": Motif((330.0, 415.3), 0.18, 0.16, 0.1),
-    "due": Motif((392.0, 493.9, 587.3), 0.15, 0.12, 0.13),
-    "over": Motif((659.3, 523.3, 659.3, 523.3, 0.0, 659.3, 523.3, 659.3, 523.3), 0.11, 0.07, 0.18),
+    "due": Motif((392.0, 523.3), 0.2, 0.2, 0.11),
+    "soon": Motif((440.0, 554.4, 659.3), 0.17, 0.16, 0.14),
+    "over": Motif((*_GROUP, 0.0, 0.0, *_GROUP), 0.11, 0.075, 0.18),
     "heard": Motif((523.3,), 0.07, 0.0, 0.07, grows=False),
     "refused": Motif((246.9, 196.0), 0.13, 0.05, 0.1, grows=False),
 }
@@ -74,19 +81,18 @@ def pulse(f0: float, seconds: float, rate: int = RATE) -> NDArray[np.float32]:
 def burst(tone: str, urgency: int = 0) -> Sound:
     """The burst called `tone` (a key of `MOTIFS`), mono float32 at `RATE`.
 
-    `urgency` counts the unanswered repetitions: each step up to `MOST` makes the pulses a quarter faster, a whole tone
-    higher and 3 dB louder, and adds a pulse at the end. Confirmations ("heard", "refused") do not grow. KeyError for
+    `urgency` counts the unanswered repetitions: each step up to `MOST` makes the pulses a tenth faster, a semitone
+    higher and 1.5 dB louder. Confirmations ("heard", "refused") do not grow. KeyError for
     an unknown name.
     """
     motif = MOTIFS[tone]
     step = min(max(urgency, 0), MOST) if motif.grows else 0
-    pitches = motif.pitches + motif.pitches[-1:] * step
-    pace = 0.8**step
-    raised = 2 ** (2 * step / 12)
-    level = motif.level * 10 ** (3 * step / 20)
+    pace = 0.9**step
+    raised = 2 ** (step / 12)
+    level = motif.level * 10 ** (1.5 * step / 20)
     gap = np.zeros(round(motif.gap_s * pace * RATE), np.float32)
     parts: list[NDArray[np.float32]] = []
-    for f0 in pitches:
+    for f0 in motif.pitches:
         seconds = motif.pulse_s * pace
         parts += [np.zeros(round(seconds * RATE), np.float32) if not f0 else pulse(f0 * raised, seconds) * level, gap]
     samples = np.concatenate(parts[:-1])
