@@ -321,7 +321,7 @@ def _work_on_screen(options: Options, look: Look) -> int:
     thread = threading.Thread(target=run, name="hub")
     app = BayScreen(
         sitting.type, lambda: sitting.leave("left by key"), lambda _: thread.start(), clock=sitting.hub.clock.mono,
-        theme=look.theme, blink=look.blink,
+        sayable=lambda mode: sitting.grammars.state(mode).sayable(), theme=look.theme, blink=look.blink,
     )  # fmt: skip
     shown.append(app)
     try:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import contextlib
 import os
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import ClassVar
 
 from textual.app import App, ComposeResult
@@ -18,13 +18,14 @@ from textual.suggester import SuggestFromList
 from textual.timer import Timer
 
 from bayvoice.core.session import TABLE
-from bayvoice.core.state import Alert, Mode, State
+from bayvoice.core.state import Alert, HeardLine, Mode, State
 from bayvoice.screen import keys
 from bayvoice.screen.mailbox import Mailbox
 from bayvoice.screen.parts import Centre, KeyButton, Large, Line, Stack, Waits, WordsLine, level_picture
 from bayvoice.screen.shades import DARK_VARIABLES, THEMES, after
 from bayvoice.screen.signs import Signs, signs_for, written
-from bayvoice.screen.view import View, view
+from bayvoice.screen.view import View, phrase_rows, view
+from bayvoice.speech.sayable import Sayable
 
 LEVEL_EVERY = 0.2
 """Seconds between two drawings of the level: more often would cost without telling more."""
@@ -43,6 +44,7 @@ class BayScreen(App[None]):
         start: called once the screen can be seen; starts whatever will call `show`.
         clock: present mono time, as in `State.now`; without one the time of the last event is used.
         signs: symbols to use, by default those the terminal can show.
+        sayable: what can be said in a dialogue state; shown where help is asked for.
         theme: the one to begin with, a key of `shades.THEMES`.
         blink: let alerts blink, for a place too loud to hear them in.
     """
@@ -68,6 +70,7 @@ class BayScreen(App[None]):
         start: Callable[[BayScreen], None] | None = None,
         clock: Callable[[], float] | None = None,
         signs: Signs | None = None,
+        sayable: Callable[[str], Sequence[Sayable]] | None = None,
         theme: str = "dark",
         blink: bool = False,
     ) -> None:
@@ -81,6 +84,8 @@ class BayScreen(App[None]):
         self._clock = clock
         self._first_theme = THEMES[theme].name
         self._blinks = blink
+        self._sayable = sayable
+        self._helped: HeardLine | None = None
         self._mounted_once = False
         self._asked_to_leave = False
         self._left = False
@@ -128,6 +133,8 @@ class BayScreen(App[None]):
             yield Line(id="place")
         yield Stack(id="troubles")
         yield Stack(id="alerts")
+        with VerticalScroll(id="sayable", can_focus=False):
+            yield Stack(id="phrases")
         with Vertical(id="body"):
             with Vertical(id="main"):
                 with Centre(id="centre"):
@@ -172,6 +179,7 @@ class BayScreen(App[None]):
         self.screen.set_class(width < 2 * height or width < 70, "upright")
         self.screen.set_class(height >= 36, "roomy")
         self.screen.set_class(not self.signs.large, "plain")
+        self._show_help(False)
         self.query_one(ItemGrid).min_column_width = 15 if height >= 36 else 13
         self.call_after_refresh(self._move)
 
@@ -199,6 +207,7 @@ class BayScreen(App[None]):
         self._draw_frame(shown)
         self._draw_centre(shown)
         self._draw_side(shown)
+        self._draw_help(state)
         if old is None or old.mode is not state.mode:
             self._draw_keys(state.mode)
         if old is None or (old.talk.ended is None) != (state.talk.ended is None):
@@ -246,6 +255,22 @@ class BayScreen(App[None]):
         self._stack("readings", [("", "logged", 6), *rows] if rows else [])
         assert self.state is not None
         self.query_one("#side").display = bool(shown.inside or rows or self.state.job.waits)
+
+    def _draw_help(self, state: State) -> None:
+        """Once help was asked for, what can be said stands in the place of the step, until anything else happens."""
+        heard = state.heard
+        if heard is self._helped or heard is None:
+            return
+        self._helped = heard
+        shown = heard.made == "help" and self._sayable is not None
+        if shown and self._sayable is not None:
+            rows = phrase_rows(state, self._sayable(state.mode.value))
+            self._stack("phrases", [("", f"{head}{text}", len(head)) for head, text in rows])
+        self._show_help(shown)
+
+    def _show_help(self, shown: bool) -> None:
+        self.query_one("#sayable").display = shown
+        self.query_one("#body").display = not shown
 
     def _draw_keys(self, mode: Mode) -> None:
         live = {key.key: key for key in keys.keys_of(mode)}
@@ -333,6 +358,7 @@ class BayScreen(App[None]):
             return
         self._asked_to_leave = False
         self._line("notice", "")
+        self._show_help(False)
         if self.state is None:
             return
         mode = self.state.mode

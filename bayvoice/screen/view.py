@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -20,7 +21,9 @@ from bayvoice.procedure.model import (
     Tally,
     Together,
 )
+from bayvoice.screen.keys import answers, keys_of
 from bayvoice.screen.signs import Signs
+from bayvoice.speech.sayable import Sayable
 
 READINGS: Final = 4
 """How many of the last logged values are shown."""
@@ -86,6 +89,22 @@ def view(state: State, signs: Signs) -> View:
         troubles=tuple(f"{part.upper()}: {what}. {mend}." for part, what, mend in state.troubles),
         alerts=tuple((a.tone, TONES[a.tone], f"{a.name}. Any key answers.") for a in state.alerts if a.tone in TONES),
     )
+
+
+def phrase_rows(state: State, found: Sequence[Sayable]) -> tuple[tuple[str, str], ...]:
+    """(key and intent, what may be said for it), answers first, at the end what the blanks stand for."""
+    wanted = answers(state.mode)
+    by_intent = {key.intent: key for key in keys_of(state.mode)}
+    rows = []
+    for one in sorted(found, key=lambda one: one.intent not in wanted):
+        key = by_intent.get(one.intent)
+        rows.append((f" {key.key if key else ' '}  {key.label if key else one.intent:<10}", " / ".join(one.forms)))
+    forms = " ".join(form for one in found for form in one.forms)
+    if "THING" in forms:
+        rows.append((" THING         ", ", ".join(state.job.procedure.things())))
+    if " NAME" in forms and state.people:
+        rows.append((" NAME          ", ", ".join(state.people)))
+    return tuple(rows)
 
 
 def _place(state: State, step: Step | None) -> str:

@@ -15,6 +15,7 @@ from bayvoice.speech.jsgf import Alternatives, Expansion, Ref, Repeat
 from bayvoice.speech.linking import Linked
 from bayvoice.speech.matcher import Matcher
 from bayvoice.speech.phrases import as_said, plural, spoken_form
+from bayvoice.speech.sayable import Sayable, sayable
 from bayvoice.speech.written import flat_grammar, sample_phrases
 
 ANY: Final = "any"
@@ -113,6 +114,10 @@ class StateGrammar:
     def jsgf(self) -> str:
         """The state as one self-contained JSGF grammar without imports and tags, for engines that read JSGF."""
         return flat_grammar(self.name, self._linked, self._body)
+
+    def sayable(self) -> tuple[Sayable, ...]:
+        """What can be said, in short forms for people to read, intent by intent."""
+        return sayable(self._linked, self._body)
 
     def phrases(self, limit: int = 2000) -> tuple[str, ...]:
         """Example utterances, short ones first, together holding every word, for engines that take phrase lists.

@@ -30,7 +30,10 @@ class Desk:
         self.walk = walk
         self.sent: list[str] = []
         self.left = 0
-        self.app = BayScreen(self._words, self._leave, clock=lambda: walk.mono, signs=UNICODE)
+        self.app = BayScreen(
+            self._words, self._leave, clock=lambda: walk.mono, signs=UNICODE,
+            sayable=lambda mode: walk.grammars.state(mode).sayable(),
+        )  # fmt: skip
         self.app.show(walk.state)
 
     def _words(self, words: str) -> None:
@@ -232,3 +235,40 @@ async def test_a_burst_of_keys_keeps_its_order() -> None:
             desk.app.post_message(Key(key, {"slash": "/"}.get(key, key if len(key) == 1 else None)))
         await press(pilot)
         assert desk.sent == ["next", "back", "next"]
+
+
+@pytest.mark.parametrize("asked", ["key", "voice"])
+async def test_help_shows_what_can_be_said_until_anything_else_happens(asked: str) -> None:
+    """By key and by voice alike; it stands in the place of the step."""
+    walk = walk_to("pan")
+    desk = Desk(walk)
+    async with desk.app.run_test(size=(100, 34)) as pilot:
+        if asked == "key":
+            await press(pilot, "h")
+        else:
+            walk.hear("help", 3.0)
+            desk.app.show(walk.state)
+            await pilot.pause()
+            await pilot.pause()
+        found = text(desk.app)
+        assert "n next next / next step" in found
+        assert "count in [THING [COUNT] / COUNT THING / THINGS]" in found
+        assert f"THING {walk.procedure.things()[0]}" in found
+        assert not desk.app.query_one("#body").display
+        await press(pilot, "w")
+        assert desk.app.query_one("#body").display
+
+
+@pytest.mark.parametrize("mode", list(Mode))
+def test_every_form_that_help_shows_is_understood(mode: Mode) -> None:
+    """Help is made from the grammar; a form without blanks is an utterance of that intent."""
+    grammar = walk_to("pan").grammars.state(mode.value)
+    counted = 0
+    for one in grammar.sayable():
+        for form in one.forms:
+            if form.islower() and not set("[/") & set(form):
+                intent = grammar.match(form.split())
+                assert intent is not None
+                assert intent.name == one.intent
+                counted += 1
+    assert counted >= 4
