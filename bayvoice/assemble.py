@@ -26,7 +26,7 @@ from bayvoice.procedure.load import load_text
 from bayvoice.procedure.mistakes import BadProcedure
 from bayvoice.procedure.model import Procedure
 from bayvoice.speech.address import NO_ADDRESS, Address
-from bayvoice.speech.fills import fills_of
+from bayvoice.speech.fills import fills_of, units_of
 from bayvoice.speech.grammar import Grammars
 from bayvoice.speech.intents import Intent
 
@@ -58,7 +58,13 @@ def wording(language: str = LANGUAGE) -> Wording:
 
 def grammars_for(procedure: Procedure | None, people: tuple[str, ...] = ()) -> Grammars:
     """The grammars, with what a procedure and the people of the bay bring into them."""
-    return Grammars(read_grammars(LANGUAGE), fills_of(procedure, people) if procedure else None)
+    return _grammars(procedure, people, NO_ADDRESS)
+
+
+def _grammars(procedure: Procedure | None, people: tuple[str, ...], address: Address) -> Grammars:
+    if procedure is None:
+        return Grammars(read_grammars(LANGUAGE), None, address)
+    return Grammars(read_grammars(LANGUAGE), fills_of(procedure, people), address, units_of(procedure))
 
 
 def addressed_grammars(
@@ -69,7 +75,7 @@ def addressed_grammars(
     if not address.heard:
         return plain
     vet_address(address.word, plain.state("any"), lexicon)
-    return Grammars(read_grammars(LANGUAGE), fills_of(procedure, people) if procedure else None, address)
+    return _grammars(procedure, people, address)
 
 
 def prepare(recogniser: Recogniser, grammars: Grammars) -> None:

@@ -46,7 +46,7 @@ from bayvoice.edges.ears.listener import SAY_FIRST
 from bayvoice.procedure.load import load_text
 from bayvoice.procedure.model import Procedure
 from bayvoice.speech.address import NO_ADDRESS, Address, AddressMode
-from bayvoice.speech.fills import fills_of
+from bayvoice.speech.fills import fills_of, units_of
 from bayvoice.speech.grammar import Grammars
 
 WALL = 1_790_000_000.0
@@ -81,7 +81,9 @@ class Stage:
     finished: bool = False
 
     def __post_init__(self) -> None:
-        self.grammars = Grammars(read_grammars(), fills_of(self.procedure, self.people), self.address)
+        self.grammars = Grammars(
+            read_grammars(), fills_of(self.procedure, self.people), self.address, units_of(self.procedure)
+        )
         self.state: State = new_state("job-1", self.procedure, wording(), self.people)
 
     @property

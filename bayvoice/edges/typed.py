@@ -26,7 +26,7 @@ def _said(found: re.Match[str]) -> str:
     said = to_words(Decimal(("-" if sign == "-" else "") + digits))
     if not symbol:
         return said
-    code = next((u.code for u in units.UNITS.values() if symbol.lower() in (u.code.lower(), u.symbol.lower())), None)
+    code = units.by_sign(symbol)
     return f"{said} {units.spoken(code, True)}" if code else f"{said} {symbol}"
 
 

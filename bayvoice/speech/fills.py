@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from bayvoice.procedure.model import Hold, Measure, Procedure
+from bayvoice.procedure.model import Fasten, Hold, Measure, Procedure
+from bayvoice.speech import units
 
 
 def fills_of(procedure: Procedure, people: tuple[str, ...] = ()) -> dict[str, tuple[str, ...]]:
@@ -14,6 +15,13 @@ def fills_of(procedure: Procedure, people: tuple[str, ...] = ()) -> dict[str, tu
         "measurement": _phrases(measurements),
         "person": _phrases([*people, *roles]),
     }
+
+
+def units_of(procedure: Procedure) -> frozenset[str]:
+    """The units to listen for in a job: those of what it measures and tightens, as `units.active` widens them."""
+    measured = {s.detail.unit for s in procedure.steps if isinstance(s.detail, Measure)}
+    tightened = {stage.unit for s in procedure.steps if isinstance(s.detail, Fasten) for stage in s.detail.stages}
+    return units.active(measured | tightened)
 
 
 def _phrases(texts: list[str] | tuple[str, ...]) -> tuple[str, ...]:

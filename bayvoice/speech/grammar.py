@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import replace
 from typing import Final
 
 from bayvoice.errors import BayError
@@ -11,7 +12,7 @@ from bayvoice.speech.address import NO_ADDRESS, Address
 from bayvoice.speech.automaton import Nfa, graph_of
 from bayvoice.speech.graph import WordGraph
 from bayvoice.speech.intents import Intent
-from bayvoice.speech.jsgf import Alternatives, Expansion, Ref, Repeat
+from bayvoice.speech.jsgf import Alternatives, Expansion, Grammar, Ref, Repeat, Tagged
 from bayvoice.speech.linking import Linked
 from bayvoice.speech.matcher import Matcher
 from bayvoice.speech.phrases import as_said, plural, spoken_form
@@ -22,6 +23,7 @@ ANY: Final = "any"
 _STATES: Final = "states"
 _JOB: Final = "job"
 _ADDRESS: Final = "address"
+_UNITS: Final = "units"
 
 
 class StateGrammar:
@@ -41,24 +43,31 @@ class StateGrammar:
     address: Address
 
     def __init__(
-        self, name: str, linked: Linked, states: Sequence[str], written: Mapping[str, str], address: Address
+        self,
+        name: str,
+        linked: Linked,
+        heard: Linked,
+        states: Sequence[str],
+        written: Mapping[str, str],
+        address: Address,
     ) -> None:
         """Compile the state.
 
         Args:
             name: what it is called.
             linked: the grammars.
+            heard: the same with only what is to be listened for.
             states: full names of the rules that make it up; an earlier one decides what is meant.
             written: phrases of the procedure, as said -> as written.
             address: when the address word must be said.
         """
         self.name = name
         self.address = address
-        self._linked = linked
-        self._body = _union(linked, states)
+        self._linked = heard
+        self._body = _union(heard, states)
         if address.heard:
             self._body = jsgf.Sequence((Repeat(Ref(f"{_JOB}.{_ADDRESS}"), 0, False), self._body))
-        self.graph = graph_of(Nfa(linked, self._body, tags=False))
+        self.graph = graph_of(Nfa(heard, self._body, tags=False))
         self.words = frozenset(arc.word for arc in self.graph.arcs)
         self._next: dict[tuple[int, str], int] = {(arc.src, arc.word): arc.dst for arc in self.graph.arcs}
         self._matchers = tuple(
@@ -77,7 +86,7 @@ class StateGrammar:
 
         Args:
             words: words in any case; figures ("32.50") and a unit's symbol or code after them may stand for words.
-            spoken: False for keys and typed words, which need no address word.
+            spoken: False for keys and typed words, which need no address word and may use every unit.
 
         Returns:
             None also where the utterance has two meanings, as with a measurement whose name ends in a number.
@@ -87,19 +96,19 @@ class StateGrammar:
 
     def meanings(self, words: Sequence[str], *, spoken: bool = True) -> tuple[Intent, ...]:
         """All meanings of a whole utterance, from the first rule that gives any; see `match`."""
-        addressed, found = self._read(words)
+        addressed, found = self._read(words, spoken)
         if addressed or not spoken:
             return found
         return tuple(intent for intent in found if not self.address.needed(intent.name))
 
     def unaddressed(self, words: Sequence[str]) -> bool:
         """Whether nothing but the address word is missing before `words`."""
-        return bool(self._read(words)[1]) and not self.meanings(words)
+        return bool(self._read(words, True)[1]) and not self.meanings(words)
 
-    def _read(self, words: Sequence[str]) -> tuple[bool, tuple[Intent, ...]]:
+    def _read(self, words: Sequence[str], spoken: bool) -> tuple[bool, tuple[Intent, ...]]:
         """Whether the address word was said, and all that the rest means."""
         said = as_said(words)
-        if not self.accepts(said):
+        if spoken and not self.accepts(said):
             return False, ()
         addressed = self.address.heard and said[:1] == (self.address.word,)
         for matcher in self._matchers:
@@ -135,6 +144,7 @@ class Grammars:
         fills: rule name in ``job.gram`` (``thing``, ``measurement``, ``person``) -> phrases the procedure brings.
             Captures give them back as written there, in lower case; ``things``, the plurals, are made from ``thing``.
         address: the address word, which fills the rule ``address``, and when it must be said.
+        units: codes of the units to listen for (`bayvoice.speech.units.active`), None for all.
 
     Raises:
         BayError: a text is not a grammar, does not fit the others, or a fill cannot be spoken or fills no rule.
@@ -145,6 +155,7 @@ class Grammars:
         texts: Mapping[str, str],
         fills: Mapping[str, Sequence[str]] | None = None,
         address: Address = NO_ADDRESS,
+        units: Collection[str] | None = None,
     ) -> None:
         grammars = [jsgf.read(text, name) for name, text in texts.items()]
         by_name = {grammar.name: grammar for grammar in grammars}
@@ -167,7 +178,9 @@ class Grammars:
             filled[f"{_JOB}.things"] = [plural(thing) for thing in things]
             for thing in things:
                 self._written.setdefault(" ".join(plural(thing)), self._written[" ".join(thing)])
-        self._linked = Linked(grammars, filled)
+        self._linked = self._heard = Linked(grammars, filled)
+        if units is not None:
+            self._heard = Linked([_with_units(grammar, units) for grammar in grammars], filled)
         self._names = tuple(rule.name for rule in by_name[_STATES].rules.values() if rule.public)
         if ANY in self._names:
             raise BayError("the state name any is taken by the program", by_name[_STATES].where, "rename the rule")
@@ -184,7 +197,12 @@ class Grammars:
                 raise BayError(f"there is no dialogue state {name}", "", f"use {ANY}, {', '.join(self._names)}")
             states = self._names if name == ANY else (name,)
             self._compiled[name] = StateGrammar(
-                name, self._linked, [f"{_STATES}.{state}" for state in states], self._written, self._address
+                name,
+                self._linked,
+                self._heard,
+                [f"{_STATES}.{state}" for state in states],
+                self._written,
+                self._address,
             )
         return self._compiled[name]
 
@@ -195,6 +213,20 @@ class Grammars:
             BayError(f'"{said}" could be understood in two ways', "", "rename one of the things or measurements")
             for said in found
         )
+
+
+def _with_units(grammar: Grammar, codes: Collection[str]) -> Grammar:
+    """`grammar`, its rule ``unit`` without the alternatives of other units if it is the grammar of units."""
+    rule = grammar.rules.get("unit")
+    if grammar.name != _UNITS or rule is None or not isinstance(rule.body, Alternatives):
+        return grammar
+    kept = [
+        choice
+        for choice in rule.body.choices
+        if not isinstance(choice, Tagged) or {tag.partition("=")[2] for tag in choice.tags} & set(codes)
+    ]
+    body = Alternatives(tuple(kept)) if kept else Ref(jsgf.VOID)
+    return replace(grammar, rules={**grammar.rules, "unit": replace(rule, body=body)})
 
 
 def _union(linked: Linked, states: Sequence[str]) -> Expansion:

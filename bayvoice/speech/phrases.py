@@ -48,20 +48,13 @@ def as_said(words: Sequence[str]) -> tuple[str, ...]:
     after_figures = False
     for word in words:
         value = numbers.value_of((word,)) if word[-1:].isdigit() else None
-        unit = _UNIT_SIGNS.get(word.lower()) if after_figures else None
+        code = units.by_sign(word) if after_figures else None
         after_figures = value is not None and abs(value) < numbers.LIMIT
         if value is not None and after_figures:
             said += numbers.to_words(value).split()
         else:
-            said += unit.split() if unit else [word.lower()]
+            said += units.spoken(code).split() if code else [word.lower()]
     return tuple(said)
-
-
-_UNIT_SIGNS: Final = {
-    sign.lower(): units.spoken(code)
-    for code, unit in units.UNITS.items()
-    for sign in (code, code.replace(".", ""), unit.symbol)
-}
 
 
 def plural(words: Sequence[str]) -> tuple[str, ...]:

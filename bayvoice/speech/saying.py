@@ -13,7 +13,7 @@ from decimal import Decimal
 from typing import Final
 
 from bayvoice.speech.numbers import DIGITS, to_words
-from bayvoice.speech.units import UNITS, spoken
+from bayvoice.speech.units import ALIASES, UNITS, spoken
 
 _LETTERS: Final = {
     "a": "eh", "b": "bee", "c": "see", "d": "dee", "e": "ee", "f": "ef", "g": "jee", "h": "aitch", "i": "eye",
@@ -21,37 +21,25 @@ _LETTERS: Final = {
     "t": "tee", "u": "yew", "v": "vee", "w": "double-u", "x": "ex", "y": "why", "z": "zed",
 }  # fmt: skip
 
-# Symbols as written -> unit code. Codes and printed symbols of the product's units come from `units`.
-_ALIASES: Final = {
-    "Nm": "N.m", "N m": "N.m", "N-m": "N.m", "N⋅m": "N.m", "N•m": "N.m", "lbf·ft": "lbf.ft", "lbf ft": "lbf.ft",
-    "lb·ft": "lbf.ft", "lb.ft": "lbf.ft", "lb-ft": "lbf.ft", "ft-lb": "lbf.ft", "ft·lbf": "lbf.ft",
-    "μm": "um", "Ω": "ohm", "Ohm": "ohm", "ohms": "ohm", "L": "l", "mL": "ml", "degs": "deg",
-    "deg C": "degC", "° C": "degC", "ºC": "degC", "º": "deg", "PSI": "psi", "RPM": "rpm", "r/min": "rpm", "bars": "bar",
-    "sec": "s", "secs": "s", "mins": "min", "hr": "h", "hrs": "h", "amps": "A", "Bar": "bar", "pct": "%",
-}  # fmt: skip
-
 # Units technicians write that the product does not measure in: symbol -> (singular, plural).
 _FURTHER: Final = {
-    "MPa": ("megapascal", "megapascals"), "Pa": ("pascal", "pascals"), "kN": ("kilonewton", "kilonewtons"),
-    "m": ("metre", "metres"), "cm": ("centimetre", "centimetres"), "km": ("kilometre", "kilometres"),
-    "km/h": ("kilometre per hour", "kilometres per hour"), "l/min": ("litre a minute", "litres a minute"),
-    "mm/s": ("millimetre a second", "millimetres a second"), "m/s": ("metre per second", "metres per second"),
-    "mm²": ("square millimetre", "square millimetres"), "cm³": ("cubic centimetre", "cubic centimetres"),
-    "mA": ("milliamp", "milliamps"), "mV": ("millivolt", "millivolts"), "kV": ("kilovolt", "kilovolts"),
+    "Pa": ("pascal", "pascals"), "km": ("kilometre", "kilometres"), "l/min": ("litre a minute", "litres a minute"),
+    "mm/s": ("millimetre a second", "millimetres a second"), "mm²": ("square millimetre", "square millimetres"),
+    "cm³": ("cubic centimetre", "cubic centimetres"), "kV": ("kilovolt", "kilovolts"),
     "VDC": ("volt dee see", "volts dee see"), "VAC": ("volt eh see", "volts eh see"),
-    "Ah": ("amp hour", "amp hours"), "kΩ": ("kilohm", "kilohms"), "mΩ": ("milliohm", "milliohms"),
-    "W": ("watt", "watts"), "kW": ("kilowatt", "kilowatts"), "Hz": ("hertz", "hertz"),
-    "kHz": ("kilohertz", "kilohertz"), "dB": ("decibel", "decibels"), "ms": ("millisecond", "milliseconds"),
-    "t": ("tonne", "tonnes"),
-    "°F": ("degree fahrenheit", "degrees fahrenheit"), "ft": ("foot", "feet"), "lb": ("pound", "pounds"),
-    "lbs": ("pound", "pounds"), "oz": ("ounce", "ounces"), "d": ("day", "days"),
+    "Ah": ("amp hour", "amp hours"), "mΩ": ("milliohm", "milliohms"), "W": ("watt", "watts"),
+    "kW": ("kilowatt", "kilowatts"), "Hz": ("hertz", "hertz"), "kHz": ("kilohertz", "kilohertz"),
+    "dB": ("decibel", "decibels"), "ms": ("millisecond", "milliseconds"), "t": ("tonne", "tonnes"),
+    "oz": ("ounce", "ounces"), "d": ("day", "days"),
 }  # fmt: skip
 
 _SYMBOLS: Final[dict[str, tuple[str, str]]] = {
     **_FURTHER,
-    **{symbol: (spoken(code, False), spoken(code)) for symbol, code in _ALIASES.items()},
+    **{symbol: (spoken(code, False), spoken(code)) for symbol, code in ALIASES.items()},
     **{symbol: (spoken(u.code, False), spoken(u.code)) for u in UNITS.values() for symbol in (u.code, u.symbol)},
 }
+for _word in ("turn", "turns"):  # words of their own: "at step 2 turn the crank"
+    del _SYMBOLS[_word]
 
 # In front of these a unit is part of a name and stays singular: "a thirteen millimetre socket".
 _NAMED: Final = (
