@@ -234,7 +234,7 @@ def _heard(turn: Turn, event: Heard) -> None:
     if intent is not None and verdict is not Verdict.ACT:
         why = turn.state.wording.text("why_doubtful" if verdict is Verdict.DOUBTFUL else "why_unsure")
     made = intent.name if intent is not None and verdict is Verdict.ACT else ""
-    turn.put(heard=HeardLine(" ".join(event.words), made, why, event.margin, event.engine))
+    turn.put(heard=HeardLine(" ".join(event.words), made, why, event.margin, event.engine, event.sure))
     if intent is not None and verdict is Verdict.ACT:
         _act(turn, intent)
     elif intent is not None and verdict is Verdict.DOUBTFUL:

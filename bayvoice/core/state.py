@@ -107,13 +107,17 @@ class Talk:
 
 @dataclass(frozen=True, slots=True)
 class HeardLine:
-    """The last utterance, for the screen. `made`: the intent's name, or "" with `why` it was refused."""
+    """The last utterance, for the screen. `made`: the intent's name, or "" with `why` it was refused.
+
+    `sure`: natural-log odds that this is what was said, None where the engine cannot tell.
+    """
 
     words: str
     made: str
     why: str
     margin: float | None
     engine: str
+    sure: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

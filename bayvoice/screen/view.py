@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from math import exp
 from typing import Final
 
 from bayvoice.core.job import Reading
@@ -229,7 +230,14 @@ def _heard(line: HeardLine | None, signs: Signs) -> str:
         return "nothing yet"
     words = f'"{line.words}"' if line.words else "something"
     typed = ", typed" if line.engine == "typed" else ""
-    sure = "" if line.margin is None else f", margin {line.margin:+.1f}"
+    sure = f", {_sureness(line)}" if line.sure is not None or line.margin is not None else ""
     if line.made:
         return f"{words} {signs.good} taken as {line.made.replace('_', ' ')}{typed}{sure}"
     return f"{words} {signs.bad} not taken: {line.why or 'no meaning here'}{typed}{sure}"
+
+
+def _sureness(line: HeardLine) -> str:
+    """How sure the ears are, as chances where they know them; certainty itself is never claimed."""
+    if line.sure is None:
+        return f"margin {line.margin:+.1f}"
+    return f"{min(99, round(100 / (1 + exp(-max(-50.0, min(50.0, line.sure))))))} % sure"

@@ -224,6 +224,10 @@ async def test_what_was_heard_is_shown_with_what_was_made_of_it() -> None:
         await until(pilot, 'heard "flibber gibbet" ✗ not taken: not a phrase of this step, margin -0.8')
         app.show(walk.hear("next", 4.25))
         await until(pilot, 'heard "next" ✓ taken as next, margin +4.2')
+        app.show(walk.hear("repeat", 4.25, sure=3.0))
+        await until(pilot, 'heard "repeat" ✓ taken as repeat, 95 % sure')  # odds of e to the third to one
+        app.show(walk.hear("repeat", 4.25, sure=40.0))
+        await until(pilot, "99 % sure")
         await until(pilot, "said Step 5. Take out the drain plug")
         await until(pilot, "then The case is about to be opened.")
 

@@ -64,11 +64,11 @@ class Walk:
             self.give(Typed(self.at, tuple(words), intent))
         return self.state
 
-    def hear(self, words: str, margin: float, why: str = "") -> State:
+    def hear(self, words: str, margin: float, why: str = "", sure: float | None = None) -> State:
         """Hear words by a recogniser; with `why` they are refused."""
         said = tuple(words.split())
         intent = None if why else self.grammars.state(self.state.mode.value).match(said)
-        return self.give(Heard(self.at, said, intent, "phones", margin, self.mono, self.mono, why))
+        return self.give(Heard(self.at, said, intent, "phones", margin, self.mono, self.mono, why, sure))
 
     def trouble(self, part: str, what: str, mend: str) -> State:
         """An edge stops working."""
