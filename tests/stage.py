@@ -7,6 +7,7 @@ Dialogue scripts (``tests/scripts/*.script``) are played on it. A line is a verb
     address MODE WORD       the address word and when it must be said (from the next begin on)
     begin Imre              a sitting begins
     again Dalia             the computer is started anew and the job taken up by Dalia from its facts
+    return Ruth WORDS       between two sittings the foreman returns the job with a remark
     hear WORDS              an utterance, matched by the grammar of the present dialogue state
     unsure ODDS WORDS       the same, heard with these natural-log odds only
     noise WORDS             something heard that the grammar does not accept
@@ -236,7 +237,7 @@ def play(path: Path) -> Stage:
     return stage
 
 
-_INPUTS = frozenset({"hear", "unsure", "noise", "type", "wait", "talking", "quiet", "disk", "again", "leave"})
+_INPUTS = frozenset({"hear", "unsure", "noise", "type", "wait", "talking", "quiet", "disk", "again", "leave", "return"})
 _UNITS = {"h": 3600, "min": 60, "s": 1}
 
 
@@ -261,6 +262,10 @@ def _input(stage: Stage, verb: str, rest: str) -> None:
         stage.disk_full = rest == "full"
     elif verb == "again":
         stage.again(rest)
+    elif verb == "return":
+        who, _, remark = rest.partition(" ")
+        body = {"who": who, "remark": remark}
+        stage.facts.append(fx.Fact(len(stage.facts) + 1, stage.base + stage.mono, "returned", body))
     else:
         stage.take(ev.Left(stage.at, rest))
 

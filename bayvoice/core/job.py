@@ -61,6 +61,15 @@ class Reading:
 
 
 @dataclass(frozen=True, slots=True)
+class Remark:
+    """What the foreman said when the job was returned; `seq`: the fact that holds it."""
+
+    seq: int
+    who: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
 class Job:
     """Where a job stands.
 
@@ -75,6 +84,7 @@ class Job:
         late: steps whose wait may be gone on with though its maximum has passed, because that was overridden.
         clock: (mono, wall) that are the same moment in the present sitting, which ties the two clocks.
         wall: wall time of the last fact.
+        remarks: what the foreman returned the job with and no technician has heard yet, oldest first.
     """
 
     name: str
@@ -95,6 +105,7 @@ class Job:
     late: frozenset[str] = frozenset()
     clock: tuple[float, float] = (0.0, 0.0)
     wall: float = 0.0
+    remarks: tuple[Remark, ...] = ()
     paused: bool = False
     finished: bool = False
 
@@ -294,6 +305,28 @@ def _job_done(job: Job, fact: Fact) -> Job:
     return replace(job, finished=True, step=len(job.procedure.steps))
 
 
+def _returned(job: Job, fact: Fact) -> Job:
+    remark = Remark(fact.seq, fact.body["who"], fact.body["remark"])
+    job = replace(job, remarks=(*job.remarks, remark))
+    if not job.finished:
+        return job
+    # A job that was done is open again at its last step, to be shown once more; "back" leads to the others.
+    last = job.procedure.steps[-1].id
+    return replace(
+        job,
+        finished=False,
+        step=len(job.procedure.steps) - 1,
+        answered=job.answered - {last},
+        deviant=job.deviant - {last},
+        done=job.done - {last},
+        stages=tuple((step, n) for step, n in job.stages if step != last),
+    )
+
+
+def _remark_heard(job: Job, fact: Fact) -> Job:
+    return replace(job, remarks=tuple(remark for remark in job.remarks if remark.seq != fact.body["seq"]))
+
+
 _FOLDS: Final[dict[str, Fold]] = {
     "sitting_began": _sitting_began,
     "clock_moved": _clock_moved,
@@ -317,6 +350,8 @@ _FOLDS: Final[dict[str, Fold]] = {
     "paused": _paused,
     "resumed": _resumed,
     "job_done": _job_done,
+    "returned": _returned,
+    "remark_heard": _remark_heard,
 }
 
 

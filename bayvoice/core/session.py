@@ -203,6 +203,7 @@ def _began(turn: Turn, event: Began) -> None:
     waits.schedule(turn)
     turn.say("job_taken_up", title=procedure.title, by=event.by)
     _clock_while_away(turn, before)
+    _remind(turn)
     if event.changed:
         turn.say("procedure_changed")
     for line in waits.describe(turn):
@@ -220,6 +221,13 @@ def _began(turn: Turn, event: Began) -> None:
         walk.enter(turn, turn.job.step + 1)
     else:
         walk.read(turn, turn.step)
+
+
+def _remind(turn: Turn) -> None:
+    """Say what the foreman returned the job with; it counts as heard once it was said to its end."""
+    for remark in turn.job.remarks:
+        turn.put(remarks=(*turn.state.remarks, (turn.state.next_uid, remark.seq)))
+        turn.say("returned", who=remark.who, remark=remark.text)
 
 
 def _heard(turn: Turn, event: Heard) -> None:
@@ -313,6 +321,9 @@ def _spoken(turn: Turn, event: Spoken) -> None:
     held = {say.uid for _, say in turn.state.held}
     over = not (queued - held)
     turn.put(talk=Talk(queued, talk.began, turn.at.mono if over else talk.ended))
+    for uid, seq in turn.state.remarks:
+        if uid == event.uid and not event.cut:
+            turn.fact("remark_heard", seq=seq)
 
 
 def _kept(turn: Turn, event: Kept) -> None:

@@ -142,6 +142,7 @@ class State:
         troubles: (part, what, mend) of every edge that is not working now.
         now: mono time of the last event.
         asked: mono time at which the present question was put; an answer that began before it answers another one.
+        remarks: (uid, seq of the fact) of every remark of the foreman that is being said.
         doubt: what was heard in doubt since the last thing that was acted on.
         next_uid: number of the next utterance.
         last_said: what was last said, for the screen.
@@ -162,6 +163,7 @@ class State:
     troubles: tuple[tuple[str, str, str], ...] = ()
     heard: HeardLine | None = None
     doubt: Doubt | None = None
+    remarks: tuple[tuple[int, int], ...] = ()
     last_said: str = ""
     now: float = 0.0
     asked: float = float("-inf")
