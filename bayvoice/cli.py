@@ -11,7 +11,7 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from bayvoice import __version__
+from bayvoice import __version__, records
 from bayvoice.errors import BayError
 
 if TYPE_CHECKING:
@@ -72,10 +72,7 @@ def _parser() -> argparse.ArgumentParser:
     _common(work, store=True)
     work.set_defaults(command=_work)
 
-    jobs = commands.add_parser("jobs", help="the jobs of this bay")
-    jobs.add_argument("--screen", action="store_true", help="the jobs live: steps, waits, what is not in order")
-    _common(jobs, store=True)
-    jobs.set_defaults(command=_jobs)
+    records.add_commands(commands, _common)
 
     browser = commands.add_parser(
         "browser", help="show the screen of a command in a browser, for a tablet on the bench"
@@ -87,18 +84,6 @@ def _parser() -> argparse.ArgumentParser:
         "arguments", nargs=argparse.REMAINDER, metavar="COMMAND …", help="as in: browser work lift-chain --by Imre"
     )
     browser.set_defaults(command=_browser)
-
-    report = commands.add_parser("report", help="what the foreman reads of a job")
-    report.add_argument("job", metavar="JOB")
-    report.add_argument("--text", action="store_true", help="plain text on standard output")
-    report.add_argument("--out", type=Path, metavar="FILE.html", help="the HTML page (default: JOB.html)")
-    _common(report, store=True)
-    report.set_defaults(command=_report)
-
-    audit = commands.add_parser("audit", help="prove that a job's record is whole and unaltered")
-    audit.add_argument("job", metavar="JOB", nargs="?", help="default: every job")
-    _common(audit, store=True)
-    audit.set_defaults(command=_audit)
 
     vet = commands.add_parser("vet", help="check procedure files")
     vet.add_argument("procedures", metavar="PROCEDURE", nargs="+")
@@ -181,88 +166,6 @@ def _browser(args: argparse.Namespace) -> int:
             "this command has no screen", " ".join(args.arguments) or "browser", "serve work or jobs --screen"
         )
     return serve(args.arguments, *place_of(args.at))
-
-
-def _jobs(args: argparse.Namespace) -> int:
-    if args.screen:
-        from bayvoice.overview import show_jobs
-
-        return show_jobs(args.store)
-    from bayvoice.edges.store import Store
-    from bayvoice.report.joblines import jobs_json, render_jobs
-
-    with Store(args.store, read_only=True) as store:
-        lines = store.jobs()
-    if args.json:
-        _print_json({"jobs": jobs_json(lines)})
-    else:
-        print(render_jobs(lines), end="")
-    return 0
-
-
-def _report(args: argparse.Namespace) -> int:
-    from bayvoice.edges.store import Store
-    from bayvoice.report.html import to_html
-    from bayvoice.report.jsonout import to_json
-    from bayvoice.report.model import Chain
-    from bayvoice.report.summary import procedure_of, summarise
-    from bayvoice.report.text import to_text
-
-    with Store(args.store, read_only=True) as store:
-        facts = store.facts(args.job)
-        if not facts:
-            names = ", ".join(store.job_names()) or "none"
-            raise BayError("there is no such job", args.job, f"the jobs of this record are: {names}")
-        fault = store.verify(args.job)
-    report = summarise(
-        facts, procedure_of(facts), Chain(fault is None, fault.seq if fault else 0, fault.why if fault else "")
-    )
-    if args.json:
-        _print_json(to_json(report))
-    elif args.text:
-        print(to_text(report), end="")
-    else:
-        path = args.out or Path(f"{args.job}.html")
-        try:
-            path.write_text(to_html(report), encoding="utf-8")
-        except OSError as error:
-            raise BayError(
-                f"the report cannot be written ({error.strerror})", str(path), "name another --out"
-            ) from None
-        print(path)
-    return 0
-
-
-def _audit(args: argparse.Namespace) -> int:
-    from bayvoice.edges.store import Store
-
-    with Store(args.store, read_only=True) as store:
-        names = [args.job] if args.job else store.job_names()
-        if args.job and args.job not in store.job_names():
-            raise BayError("there is no such job", args.job, f"the jobs are: {', '.join(store.job_names()) or 'none'}")
-        faults = {name: store.verify(name) for name in names}
-        # A chain can't miss its own tail; the file knows how many facts were ever written into it.
-        whole = store.verify_file()
-    found = [f for f in (*faults.values(), whole) if f]
-    if args.json:
-        rows = [
-            {
-                "job": name,
-                "holds": fault is None,
-                "seq": fault.seq if fault else None,
-                "what": fault.why if fault else "",
-            }
-            for name, fault in faults.items()
-        ]
-        _print_json({"jobs": rows, "record": {"holds": whole is None, "what": whole.why if whole else ""}})
-    else:
-        for name, fault in faults.items():
-            print(
-                f"{name}: every fact holds" if fault is None else f"{name}: fact {fault.seq} does not hold: {fault.why}"
-            )
-        if whole:
-            print(f"record: {whole.why}")
-    return 1 if found else 0
 
 
 def _vet(args: argparse.Namespace) -> int:

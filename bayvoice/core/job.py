@@ -311,11 +311,12 @@ def _returned(job: Job, fact: Fact) -> Job:
     if not job.finished:
         return job
     # A job that was done is open again at its last step, to be shown once more; "back" leads to the others.
-    last = job.procedure.steps[-1].id
+    position = job.procedure.line[-1]
+    last = job.procedure.steps[position].id
     return replace(
         job,
         finished=False,
-        step=len(job.procedure.steps) - 1,
+        step=position,
         answered=job.answered - {last},
         deviant=job.deviant - {last},
         done=job.done - {last},

@@ -50,7 +50,9 @@ def _token(db: sqlite3.Connection, job: str, name: str) -> dict[str, Any]:
         person = int(last or _last_in_facts(db, job)) + 1
         found = person, secrets.token_hex(16)
         db.execute("INSERT INTO people (job, person, name, salt) VALUES (?, ?, ?, ?)", (job, person, name, found[1]))
-        db.execute("INSERT OR IGNORE INTO badges (name) VALUES (?)", (name,))
+        db.execute(
+            "INSERT INTO badges (name) SELECT ? WHERE NOT EXISTS (SELECT 1 FROM badges WHERE name = ?)", (name, name)
+        )
     return {"person": int(found[0]), "seal": seal_of(str(found[1]), name)}
 
 

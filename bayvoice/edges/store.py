@@ -178,12 +178,12 @@ class Store(RecordFile):
             found.append(replace(fact, body=upward(fact.kind, names.show(fact.kind, fact.body))))
         return found
 
-    def jobs(self) -> list[JobLine]:
+    def jobs(self, badges: bool = False) -> list[JobLine]:
         """One line a job, the one begun last first."""
         lines = []
         for name in reversed(self.job_names()):
             try:
-                lines.append(job_line(name, self.facts(name)))
+                lines.append(job_line(name, self.facts(name, badges)))
             except BayError:
                 # One job that cannot be read must not hide the others.
                 lines.append(JobLine(name, "", "", "", 0.0, 0.0, "damaged", 0, 0, 0))

@@ -15,7 +15,8 @@ from bayvoice.report.model import Chain, Header, JobReport
 
 
 @lru_cache(maxsize=64)
-def _loaded(source: str) -> Procedure | None:
+def loaded(source: str) -> Procedure | None:
+    """The procedure in `source`, None where it cannot be read any more."""
     try:
         return load_text(source, "the procedure in the record")
     except BayError:
@@ -25,7 +26,7 @@ def _loaded(source: str) -> Procedure | None:
 def procedure_of(facts: Sequence[Fact]) -> Procedure | None:
     """The procedure the job began with, read from its first fact; None where that cannot be read any more."""
     source = text(facts[0].body, "text") if facts else ""
-    return _loaded(source) if source else None
+    return loaded(source) if source else None
 
 
 def summarise(facts: Sequence[Fact], procedure: Procedure | None, chain: Chain | None = None) -> JobReport:

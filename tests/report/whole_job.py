@@ -314,12 +314,13 @@ def _close_up(p: Play, seconds: int, verdict: str) -> None:
     p.leave("count-closed")
     p.enter("bead-open")
     p.wait("bead-open", name, "open", None, 360)
+    began = p.wall
     p.leave("bead-open")
     p.enter("fit")
     if seconds > 360:
         p.add("wait_over", 358, step="bead-open", name=name)
         p.add("alert_unanswered", 40, step="bead-open", name=name, tone="over")
-    p.wall += 5
+    p.wall = began + seconds
     p.leave("fit")
     p.add("wait_ended", 0.1, step="bead-open", name=name, seconds=seconds, verdict=verdict)
     p.enter("tighten")

@@ -1,0 +1,284 @@
+"""The commands on the record: jobs, report, audit."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import time
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from bayvoice.errors import BayError
+
+if TYPE_CHECKING:
+    from bayvoice.edges.store import Store
+    from bayvoice.report.model import JobReport
+
+LONGEST_REMARK = 500
+"""Characters of a foreman's remark: it is read aloud."""
+
+
+def add_commands(commands: Any, common: Callable[..., None]) -> None:
+    """Add the three commands to the command line's subparsers; `common` adds what every command takes."""
+    jobs = commands.add_parser("jobs", help="the jobs of this bay; one value over all of them; copies; what is kept")
+    what = jobs.add_mutually_exclusive_group()
+    what.add_argument("--backup", type=Path, metavar="FILE", help="copy the record into a new file while it is in use")
+    what.add_argument("--restore", type=Path, metavar="FILE", help="put such a copy where the record is to be")
+    what.add_argument(
+        "--retain", type=int, metavar="DAYS", help="take sounds and names from jobs older than that; facts stay"
+    )
+    what.add_argument("--screen", action="store_true", help="the jobs live: steps, waits, what is not in order")
+    jobs.add_argument("--badges", action="store_true", help="badge numbers instead of names")
+    common(jobs, store=True)
+    jobs.set_defaults(command=_jobs)
+
+    report = commands.add_parser("report", help="what the foreman reads of a job, and the foreman's word on it")
+    report.add_argument("job", metavar="JOB")
+    form = report.add_mutually_exclusive_group()
+    form.add_argument("--text", action="store_true", help="plain text on standard output")
+    form.add_argument("--sign", metavar="WHO", help="WHO has read the report and signs the job off")
+    form.add_argument("--return", dest="give_back", metavar="WHO", help="WHO gives the job back, see --remark")
+    report.add_argument("--remark", default="", metavar="TEXT", help="said aloud when the job is taken up again")
+    report.add_argument("--out", type=Path, metavar="FILE", help="where it is written (default: JOB.html)")
+    report.add_argument("--badges", action="store_true", help="badge numbers instead of names")
+    common(report, store=True)
+    report.set_defaults(command=_report)
+
+    audit = commands.add_parser("audit", help="prove that the record is whole, unaltered and right")
+    audit.add_argument("job", metavar="JOB", nargs="?", help="default: every job")
+    audit.add_argument("--all", action="store_true", help="every job, and the head over all of them")
+    audit.add_argument("--seal", action="store_true", help="close the job with this bay's signature")
+    audit.add_argument(
+        "--head", nargs="?", const="", metavar="SIZE:HASH", help="print the head over all jobs; or hold one against it"
+    )
+    common(audit, store=True)
+    audit.set_defaults(command=_audit)
+
+
+def print_json(value: Any) -> None:
+    """For programs."""
+    print(json.dumps(value, ensure_ascii=False, indent=2))
+
+
+# jobs
+
+
+def _jobs(args: argparse.Namespace) -> int:
+    if args.screen:
+        from bayvoice.overview import show_jobs
+
+        return show_jobs(args.store)
+    if args.backup is not None or args.restore is not None:
+        return _copy(args)
+    if args.retain is not None:
+        return _retain(args)
+    from bayvoice.edges.store import Store
+    from bayvoice.report.joblines import jobs_json, render_jobs
+
+    with Store(args.store, read_only=True) as store:
+        lines = store.jobs(args.badges)
+    if args.json:
+        print_json({"jobs": jobs_json(lines)})
+    else:
+        print(render_jobs(lines), end="")
+    return 0
+
+
+def _copy(args: argparse.Namespace) -> int:
+    from bayvoice.edges.backup import backup, restore
+    from bayvoice.edges.store import Store, default_path
+
+    if args.restore is not None:
+        done = restore(args.restore, args.store or default_path())
+    else:
+        with Store(args.store, read_only=True) as store:
+            done = backup(store, args.backup)
+    if args.json:
+        print_json({"file": str(done.path), "jobs": done.jobs, "facts": done.facts, "sounds": done.sounds})
+    else:
+        print(f"{done.path}: {done.jobs} jobs, {done.facts} facts, {done.sounds} sounds; every fact holds")
+    return 0
+
+
+def _retain(args: argparse.Namespace) -> int:
+    from bayvoice.edges.retention import retain
+    from bayvoice.edges.store import Store
+
+    with Store(args.store) as store:
+        done = retain(store, args.retain, time.time())
+    if args.json:
+        rows = [
+            {"job": r.job, "sounds": r.sounds, "names": r.names, "facts_with_names": r.kept_names} for r in done
+        ]  # fmt: skip
+        print_json({"days": args.retain, "removed": rows})
+        return 0
+    for r in done:
+        kept = f"; {r.kept_names} facts of an older format hold the name itself" if r.kept_names else ""
+        print(f"{r.job}: {r.sounds} sounds and {r.names} names removed{kept}")
+    if not done:
+        print(f"Nothing is older than {args.retain} days.")
+    return 0
+
+
+# report
+
+
+def _report(args: argparse.Namespace) -> int:
+    if args.sign is not None or args.give_back is not None:
+        return _word(args)
+    if args.remark:
+        raise BayError("a remark goes with --sign or --return", "--remark", "say who it is from")
+    from bayvoice.report.html import to_html
+    from bayvoice.report.jsonout import to_json
+    from bayvoice.report.text import to_text
+
+    report = _read(args)
+    if args.json:
+        print_json(to_json(report))
+    elif args.text:
+        print(to_text(report), end="")
+    else:
+        path = args.out or Path(f"{args.job}.html")
+        _write(path, to_html(report).encode())
+        print(path)
+    return 0
+
+
+def _read(args: argparse.Namespace) -> JobReport:
+    from bayvoice.edges.store import Store
+    from bayvoice.report.audit import audit_job
+    from bayvoice.report.model import Chain
+    from bayvoice.report.summary import procedure_of, summarise
+
+    with Store(args.store, read_only=True) as store:
+        _must_have(store, args.job)
+        facts = store.facts(args.job, args.badges)
+        fault = audit_job(store, args.job).fault
+    chain = Chain(fault is None, fault.seq if fault else 0, fault.why if fault else "")
+    return summarise(facts, procedure_of(facts), chain)
+
+
+def _must_have(store: Store, job: str) -> None:
+    if not store.has(job):
+        names = ", ".join(store.job_names()[-20:]) or "none"
+        raise BayError("there is no such job", job, f"the jobs of this record are: {names}")
+
+
+def _write(path: Path, data: bytes) -> None:
+    try:
+        path.write_bytes(data)
+    except OSError as error:
+        raise BayError(f"the report cannot be written ({error.strerror})", str(path), "name another --out") from None
+
+
+def _word(args: argparse.Namespace) -> int:
+    """The foreman signs a job off or gives it back."""
+    from bayvoice.edges.store import Store
+
+    who = (args.sign if args.sign is not None else args.give_back).strip()
+    remark = " ".join(args.remark.split())
+    if not who or len(who) > 80 or not who.isprintable():
+        raise BayError("nobody is named", "--sign" if args.sign is not None else "--return", "give one name")
+    if len(remark) > LONGEST_REMARK or not (remark.isprintable()):
+        raise BayError(
+            f"a remark is one sentence of up to {LONGEST_REMARK} characters", "--remark", "say it in fewer words"
+        )
+    if args.sign is None and not remark:
+        raise BayError("a job is given back with a reason", "--remark", 'add --remark "what is to be done"')
+    with Store(args.store) as store:
+        _must_have(store, args.job)
+        store.claim(args.job, who)
+        facts = store.facts(args.job)
+        worked = {str(f.body.get("by", "")).casefold().strip() for f in facts if f.kind == "sitting_began"}
+        if who.casefold() in worked:
+            raise BayError(f"{who} worked on this job", f"job {args.job}", "somebody else signs it off or returns it")
+        if args.sign is not None and args.job in {name for name, _ in store.open_jobs()}:
+            raise BayError("the job is not done yet", f"job {args.job}", "finish it, or give it back with --return")
+        kind = "signed_off" if args.sign is not None else "returned"
+        fact = store.add(args.job, time.time(), kind, who=who, remark=remark)
+    if args.json:
+        print_json({"job": args.job, "fact": fact.seq, "kind": kind, "who": who, "remark": remark})
+    elif kind == "signed_off":
+        print(f"{args.job}: signed off by {who} (fact {fact.seq})")
+    else:
+        print(f"{args.job}: given back by {who} (fact {fact.seq}); the remark is said when it is taken up again")
+    return 0
+
+
+# audit
+
+
+def _audit(args: argparse.Namespace) -> int:
+    from bayvoice.edges.merkle import parse_head
+    from bayvoice.edges.store import Store
+    from bayvoice.report.audit import audit_file, audit_job, check_head, head_of
+
+    if args.seal:
+        return _seal(args)
+    if args.job and args.all:
+        raise BayError("one job or all of them", "audit", "leave out JOB or --all")
+    kept = parse_head(args.head) if args.head else None
+    with Store(args.store, read_only=True) as store:
+        if args.head == "" and not args.all and not args.job:
+            head = head_of(store)
+            if args.json:
+                print_json({"head": {"facts": head.size, "root": head.root}})
+            else:
+                print(head)
+            return 0
+        if args.job:
+            _must_have(store, args.job)
+        jobs = [audit_job(store, name) for name in ([args.job] if args.job else store.job_names())]
+        # A chain can't miss its own tail; the file knows how many facts were ever written into it.
+        whole = audit_file(store)
+        head = head_of(store)
+        missed = check_head(store, kept) if kept else None
+    bad = any(job.fault for job in jobs) or whole is not None or missed is not None
+    if args.json:
+        print_json(
+            {
+                "holds": not bad,
+                "jobs": [job.as_dict() for job in jobs],
+                "record": {"holds": whole is None, "what": whole.why if whole else ""},
+                "head": {"facts": head.size, "root": head.root},
+                "kept_head": None if kept is None else {"holds": missed is None, "what": missed.why if missed else ""},
+            }
+        )
+        return 1 if bad else 0
+    from bayvoice.edges.baykey import known_key
+    from bayvoice.report.words import Clock
+
+    own = known_key()
+    for job in jobs:
+        print("\n".join(job.lines(own, Clock())))
+    if whole:
+        print(f"record: {whole.why}\n  {whole.means}")
+    if not args.job:
+        print(f"head over all jobs: {head}")
+    if kept:
+        print(f"kept head: {missed.why}\n  {missed.means}" if missed else "kept head: everything it covers is here")
+    return 1 if bad else 0
+
+
+def _seal(args: argparse.Namespace) -> int:
+    from bayvoice.edges.baykey import load_key
+    from bayvoice.edges.sealing import seal_job
+    from bayvoice.edges.store import Store
+    from bayvoice.report.audit import audit_job
+
+    if not args.job or args.all or args.head is not None:
+        raise BayError("one job is sealed at a time", "--seal", "name the job and nothing else")
+    with Store(args.store) as store:
+        _must_have(store, args.job)
+        found = audit_job(store, args.job)
+        if found.fault:
+            raise BayError(
+                f"the job does not hold: fact {found.fault.seq}: {found.fault.why}", f"job {args.job}", "run the audit"
+            )
+        seal = seal_job(store, args.job, load_key(), time.time())
+    if args.json:
+        print_json({"job": args.job, "seal": seal.as_dict()})
+    else:
+        print(f"{args.job}: sealed with {found.facts} facts; nothing more can be added\nkey {seal.key}")
+    return 0

@@ -1,0 +1,198 @@
+"""`bayvoice audit`: the first fact that does not hold, and what that means for whoever relies on the record."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any, Final
+
+from bayvoice.edges.chain import FIRST, Row, body_of, fault, wall_seconds
+from bayvoice.edges.merkle import Head
+from bayvoice.edges.people import NAME_KEYS, Names
+from bayvoice.edges.retention import Removal, removals
+from bayvoice.edges.sealing import Seal, seal_fault, seal_of, tree_of
+from bayvoice.edges.sounds import find
+from bayvoice.edges.store import Store
+from bayvoice.report.proof import Proof
+from bayvoice.report.summary import loaded
+from bayvoice.report.words import Clock, count, one_line
+
+MEANS: Final = {
+    "chain": "The record was changed after it was written. What comes before this fact holds; do not rely on the rest.",
+    "order": "The facts are as they were written, but not in an order in which a job can happen.",
+    "time": "The facts are as they were written, but the computer's clock was set while the job went on. "
+    "Their order holds, their times do not.",
+    "sum": "The fact is as it was written, but it does not follow from its own values. Judge it anew by hand.",
+    "name": "The facts are as they were written; the name shown for this person was changed. Do not rely on names.",
+    "sound": "The written facts hold; the sound of this note is not the one that was recorded.",
+    "seal": "The signature under this job proves nothing. The facts stand or fall by their chain.",
+    "file": "Something was taken out of the file, or its pages are damaged. What is here holds, but it is not all.",
+    "head": "Facts or jobs that were here when the head was printed are gone or changed. Compare with a copy.",
+}
+"""What each kind of fault means for whoever reads the record."""
+
+
+@dataclass(frozen=True, slots=True)
+class Break:
+    """The first fact that does not hold: `seq` 0 where it is no single one; `kind` is a key of `MEANS`."""
+
+    seq: int
+    kind: str
+    why: str
+
+    @property
+    def means(self) -> str:
+        """What that means."""
+        return MEANS[self.kind]
+
+
+@dataclass(frozen=True, slots=True)
+class JobAudit:
+    """What was found of one job.
+
+    Attributes:
+        facts: how many there are.
+        fault: the first that does not hold, None where all do.
+        sounds: notes whose sound was compared with its SHA-256.
+        removed: what was taken away by retention.
+        seal: the signature, None where there is none; its own faults are in `fault`.
+    """
+
+    job: str
+    facts: int
+    fault: Break | None
+    sounds: int
+    removed: tuple[Removal, ...]
+    seal: Seal | None
+
+    def lines(self, own_key: str, clock: Clock) -> list[str]:
+        """The result as sentences, the first one beginning with the job's name."""
+        name = one_line(self.job)
+        if self.fault is None:
+            said = [f"{name}: every fact holds ({count(self.facts, 'fact')}, chain, order, times, sums)"]
+        else:
+            where = f"fact {self.fault.seq} does not hold" if self.fault.seq else "it does not hold"
+            said = [f"{name}: {where}: {one_line(self.fault.why)}", f"  {self.fault.means}"]
+        if self.sounds:
+            said.append(f"  {count(self.sounds, 'note')} with the sound that was recorded")
+        said += [f"  {removal_text(gone, clock)}" for gone in self.removed]
+        if self.seal is not None:
+            by = "this bay's key" if self.seal.key == own_key else "a key that is not this bay's own"
+            said.append(f"  signed {one_line(str(self.seal.said.get('sealed', '')))} by {by}, {self.seal.key}")
+        return said
+
+    def as_dict(self) -> dict[str, Any]:
+        """For programs."""
+        return {
+            "job": self.job,
+            "holds": self.fault is None,
+            "facts": self.facts,
+            "seq": self.fault.seq if self.fault else None,
+            "kind": self.fault.kind if self.fault else "",
+            "what": self.fault.why if self.fault else "",
+            "means": self.fault.means if self.fault else "",
+            "sounds": self.sounds,
+            "removed": [{"wall": gone.wall, "sounds": gone.sounds, "names": gone.names} for gone in self.removed],
+            "seal": self.seal.as_dict() if self.seal else None,
+        }
+
+
+def removal_text(gone: Removal, clock: Clock) -> str:
+    """``removed by retention on 4 Mar 2025: 2 sounds, 3 names``."""
+    what = [count(n, one) for n, one in ((gone.sounds, "sound"), (gone.names, "name")) if n]
+    return f"removed by retention on {clock.day(gone.wall)}: {', '.join(what)}"
+
+
+@dataclass(slots=True)
+class _Walk:
+    """One job, fact by fact; stops at the first that does not hold."""
+
+    job: str
+    store: Path
+    names: Names
+    removed: tuple[Removal, ...]
+    proof: Proof = field(init=False)
+    facts: int = 0
+    sounds: int = 0
+    prev: str = FIRST
+
+    def __post_init__(self) -> None:
+        self.proof = Proof(self.job, loaded)
+
+    def take(self, row: Row) -> Break | None:
+        self.facts += 1
+        if found := fault(self.job, row, self.facts, self.prev):
+            return Break(found.seq, "chain", found.why)
+        self.prev = row.hash
+        try:
+            wall, body = wall_seconds(row.wall), body_of(row.body)
+        except (ValueError, RecursionError):
+            return Break(row.seq, "chain", "it cannot be read")
+        kind, why = self.proof.take(row.seq, wall, row.kind, body)
+        if why:
+            return Break(row.seq, kind, why)
+        if row.kind in NAME_KEYS:
+            return self._names(row.seq, row.kind, body)
+        return self._sound(row.seq, body) if row.kind == "noted" and body.get("sound") else None
+
+    def _names(self, seq: int, kind: str, body: dict[str, Any]) -> Break | None:
+        if who := self.names.fault(kind, body):
+            return Break(seq, "name", f"the name kept for {who} is not the one it was written with")
+        if not any(gone.names for gone in self.removed) and self.names.gone(kind, body):
+            return Break(seq, "name", "the name of somebody in it is gone, and nothing says that it was removed")
+        return None
+
+    def _sound(self, seq: int, body: dict[str, Any]) -> Break | None:
+        path = find(self.store, str(body["sound"]))
+        if path is None:
+            if any(gone.sounds for gone in self.removed):
+                return None
+            return Break(seq, "sound", "the sound of this note is gone, and nothing says that it was removed")
+        try:
+            digest = hashlib.sha256(path.read_bytes()).hexdigest()
+        except OSError as error:
+            return Break(seq, "sound", f"the sound of this note cannot be read ({error.strerror})")
+        if digest != body.get("sha256"):
+            return Break(seq, "sound", "the sound of this note is not the one it was written with")
+        self.sounds += 1
+        return None
+
+
+def audit_job(store: Store, job: str, each: Callable[[int], None] | None = None) -> JobAudit:
+    """Prove one job. `each` is told how many facts were looked at, now and then."""
+    gone = removals(store, job)
+    walk = _Walk(job, store.path, store.names(job), gone)
+    found: Break | None = None
+    for row in store.rows(job):
+        found = walk.take(row)
+        if found:
+            break
+        if each is not None and walk.facts % 10_000 == 0:
+            each(walk.facts)
+    seal = seal_of(store, job)
+    if found is None and seal is not None and (why := seal_fault(seal, job, walk.facts, walk.prev)):
+        found = Break(0, "seal", why)
+    return JobAudit(job, walk.facts, found, walk.sounds, gone, seal)
+
+
+def audit_file(store: Store) -> Break | None:
+    """What is wrong with the file as a whole: its pages, facts that were taken out."""
+    found = store.verify_file()
+    return Break(0, "file", found.why) if found else None
+
+
+def head_of(store: Store) -> Head:
+    """The Merkle head over all facts of the record, to be printed or kept elsewhere."""
+    return tree_of(store).head()
+
+
+def check_head(store: Store, kept: Head) -> Break | None:
+    """Whether the record still holds everything it held when `kept` was printed."""
+    now = tree_of(store, kept.size).head()
+    if now.size < kept.size:
+        return Break(0, "head", f"the head is over {kept.size} facts and {now.size} are here")
+    if now.root != kept.root:
+        return Break(0, "head", f"the first {kept.size} facts are not those the head was printed over")
+    return None
