@@ -193,4 +193,7 @@ def typed_event(hub: Hub, grammars: Grammars, text: str) -> Typed:
         remark = found[1].strip()
         return Typed(hub.clock.now(), tuple(text.split()), Intent("note", slots=(("text", remark),)))
     words = words_of(text)
-    return Typed(hub.clock.now(), words, grammars.state(hub.state.mode.value).match(words, spoken=False))
+    state = grammars.state(hub.state.mode.value)
+    # As it stands, figures may be those of a part number.
+    found = state.match(words, spoken=False) or state.match(text.split(), spoken=False)
+    return Typed(hub.clock.now(), words, found)

@@ -13,7 +13,8 @@ from bayvoice.errors import BayError
 from bayvoice.speech import units
 from bayvoice.speech.numbers import to_words
 
-_NUMBER: Final = re.compile(r"(?<![\w.])([+-]?)(\d+(?:\.\d+)?|\.\d+)\s*([^\s\d]\S*)?")
+# A number, perhaps with a unit; not the figures of a part number ("T4-7-030", "2041-7").
+_NUMBER: Final = re.compile(r"(?<![\w./-])([+-]?)(\d+(?:\.\d+)?|\.\d+)(?![-/.]?\d|[-/]\w)\s*([^\s\d]\S*)?")
 
 
 def words_of(text: str) -> tuple[str, ...]:

@@ -15,7 +15,7 @@ from bayvoice.speech.intents import Intent
 from bayvoice.speech.jsgf import Alternatives, Expansion, Grammar, Ref, Repeat, Tagged
 from bayvoice.speech.linking import Linked
 from bayvoice.speech.matcher import Matcher
-from bayvoice.speech.phrases import as_said, plural, spoken_form
+from bayvoice.speech.phrases import as_said, as_spelt, plural, spoken_form
 from bayvoice.speech.sayable import Sayable, sayable
 from bayvoice.speech.written import flat_grammar, sample_phrases
 
@@ -111,9 +111,11 @@ class StateGrammar:
         if spoken and not self.accepts(said):
             return False, ()
         addressed = self.address.heard and said[:1] == (self.address.word,)
-        for matcher in self._matchers:
-            if found := matcher.meanings(said[addressed:]):
-                return addressed, found
+        # Figures that are typed are a number where there may be one, else those of a part number.
+        for form in (said,) if spoken else dict.fromkeys((said, as_spelt(words))):
+            for matcher in self._matchers:
+                if found := matcher.meanings(form[addressed:]):
+                    return addressed, found
         return addressed, ()
 
     def clashes(self, limit: int = 3) -> tuple[tuple[str, ...], ...]:

@@ -31,9 +31,9 @@ class Intent:
         readings: every value the words can have, the most usual first: "five fifty" is 550 or 5.50. Just `value`
             where there is one, empty where no number was said. `bayvoice.speech.numbers.choose` picks by limits.
         unit: unit code as in `bayvoice.speech.units` ("N.m", "mm"), None where no unit was said.
-        slots: further captures, sorted by key: ``thing``, ``count``, ``reason``, ``who``, ``code``, ``name``, and
-            ``hedge`` ("about", "plus or minus") where a value was given as none that can be recorded; such an intent
-            has no value and no readings.
+        slots: further captures, sorted by key: ``thing``, ``count``, ``reason``, ``who``, ``code``, ``name``,
+            ``spelt`` (a part or batch number, "T4-7-030"), and ``hedge`` ("about", "plus or minus") where a value was
+            given as none that can be recorded; such an intent has no value and no readings.
     """
 
     name: str

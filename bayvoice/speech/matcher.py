@@ -10,12 +10,13 @@ from bayvoice.errors import BayError
 from bayvoice.speech import numbers, units
 from bayvoice.speech.automaton import CLOSE, MEANS, OPEN, SET, Action, Nfa
 from bayvoice.speech.intents import Intent
+from bayvoice.speech.spelling import unspell
 
 _Note = tuple[Action, int]
 _Step = tuple[tuple[Action, ...], int]
 _Pair = tuple[int, int, bool]
-_FIGURES: Final = frozenset({"count", "code"})
-"""Slots that hold a number: the words are turned into figures ("two" -> "2", "oh four" -> "04")."""
+_FIGURES: Final = frozenset({"count", "code", "spelt"})
+"""Slots that hold figures: words are turned into them ("two" -> "2", "oh four" -> "04", "tango four" -> "T4")."""
 
 
 class Matcher:
@@ -140,15 +141,24 @@ class Matcher:
             raise BayError(f"{{unit={unit}}} is not a unit", self._where, "see the table in bayvoice/speech/units.py")
         for key in _FIGURES & caught.keys():
             said = caught[key].split()
-            figures = numbers.digits_of(said) if key == "code" else numbers.value_of(said)
+            figures = _figures(key, said)
             if figures is None:
                 return None
-            caught[key] = str(figures)
+            caught[key] = figures
         slots = tuple(sorted(caught.items()))
         if value is None or "hedge" in caught:
             return Intent(names[0], None, unit, slots)
         readings = numbers.readings(value.split())
         return Intent(names[0], None, unit, slots, readings) if readings else None
+
+
+def _figures(key: str, said: Sequence[str]) -> str | None:
+    if key == "spelt":
+        return unspell(said)
+    if key == "code":
+        return numbers.digits_of(said)
+    value = numbers.value_of(said)
+    return None if value is None else str(value)
 
 
 def _way(came: Mapping[_Pair, tuple[_Pair, str] | None], pair: _Pair) -> tuple[str, ...]:

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from typing import Final
 
 from bayvoice.errors import BayError
-from bayvoice.speech import numbers, units
+from bayvoice.speech import numbers, spelling, units
 
 _PIECES: Final = re.compile(r"[0-9]+(?:\.[0-9]+)?|[^\W\d_]+(?:'[^\W\d_]+)*'?|\S")
 _SILENT: Final = frozenset('-–—/,.;:()"')
@@ -43,7 +43,7 @@ def spoken_form(phrase: str, where: str) -> tuple[str, ...]:
 
 
 def as_said(words: Sequence[str]) -> tuple[str, ...]:
-    """Lower-case words, with figures and a unit's symbol right after them put into words."""
+    """Lower-case words, with figures, a unit's symbol right after them, and part numbers ("T4-7") put into words."""
     said: list[str] = []
     after_figures = False
     for word in words:
@@ -52,8 +52,19 @@ def as_said(words: Sequence[str]) -> tuple[str, ...]:
         after_figures = value is not None and abs(value) < numbers.LIMIT
         if value is not None and after_figures:
             said += numbers.to_words(value).split()
+        elif spelling.written(word):
+            said += spelling.spell(word)
         else:
             said += units.spoken(code).split() if code else [word.lower()]
+    return tuple(said)
+
+
+def as_spelt(words: Sequence[str]) -> tuple[str, ...]:
+    """Like `as_said`, with figures one by one, as in a part number."""
+    said: list[str] = []
+    for word in words:
+        figures = word.isascii() and (word.isdecimal() or spelling.written(word))
+        said += spelling.spell(word) if figures else [word.lower()]
     return tuple(said)
 
 
