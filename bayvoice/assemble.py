@@ -195,5 +195,5 @@ def typed_event(hub: Hub, grammars: Grammars, text: str) -> Typed:
     words = words_of(text)
     state = grammars.state(hub.state.mode.value)
     # As it stands, figures may be those of a part number.
-    found = state.match(words, spoken=False) or state.match(text.split(), spoken=False)
-    return Typed(hub.clock.now(), words, found)
+    intent = state.match(words, spoken=False) or state.match(text.split(), spoken=False)
+    return Typed(hub.clock.now(), words, intent)
