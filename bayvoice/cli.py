@@ -56,7 +56,10 @@ def _parser() -> argparse.ArgumentParser:
     commands = parser.add_subparsers(title="commands", metavar="COMMAND", required=True, parser_class=_Parser)
 
     work = commands.add_parser("work", help="begin a job or take it up again")
-    work.add_argument("procedure", metavar="PROCEDURE", help="a procedure file, or the name of one that ships")
+    work.add_argument(
+        "procedure", metavar="PROCEDURE", nargs="?", default="",
+        help="a procedure file, or the name of one that ships (default: choose by voice, from the open jobs too)",
+    )  # fmt: skip
     work.add_argument(
         "--mic", default="live", metavar="live|off|FILE.wav", help="microphone; a file is worked on its own clock"
     )

@@ -7,7 +7,7 @@ import queue
 from collections import deque
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
-from typing import Final, Protocol
+from typing import Any, Final, Protocol
 
 import numpy as np
 
@@ -45,6 +45,10 @@ Watch = Callable[[Event | None, tuple[Effect, ...], State], None]
 """Told of every event, what it led to and the state after it."""
 
 
+Handle = Callable[[Any, Event], tuple[Any, tuple[Effect, ...]]]
+"""A pure core: (state, event) -> (state, effects)."""
+
+
 class Hub:
     """One consumer of one queue.
 
@@ -54,6 +58,7 @@ class Hub:
         listen: makes a dialogue state's grammar the active one.
         watch: told of everything that happens (the screen, the line printer).
         live: render speech beside the consumer instead of in it.
+        handle: the core, by default the dialogue of a job; what it is given and gives back is of the kind of `state`.
     """
 
     def __init__(
@@ -66,8 +71,10 @@ class Hub:
         listen: Callable[[str], None],
         watch: Watch,
         live: bool = False,
+        handle: Handle = handle,
     ) -> None:
         self.state = state
+        self._handle = handle
         self.clock = clock
         self.saying: str | None = None
         """What the loudspeaker is saying now; None while it is silent. Read from any thread."""
@@ -106,7 +113,7 @@ class Hub:
         while self._pending:
             one = self._pending.popleft()
             self._follow(one)
-            self.state, effects = handle(self.state, one)
+            self.state, effects = self._handle(self.state, one)
             for effect in effects:
                 self._perform(effect)
             self._watch(one, effects, self.state)

@@ -10,7 +10,7 @@ import time
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Protocol
+from typing import Any, Protocol
 
 import platformdirs
 
@@ -27,6 +27,7 @@ from bayvoice.assemble import (
     who,
     wording,
 )
+from bayvoice.core import session
 from bayvoice.core.events import Began, Left, Trouble
 from bayvoice.core.state import State
 from bayvoice.edges.clock import LiveClock, TapeClock
@@ -43,7 +44,7 @@ from bayvoice.edges.typed import read_lines
 from bayvoice.edges.voice.player import Note, NullPlayer, Player, TapePlayer
 from bayvoice.edges.voice.render import SpokenVoice
 from bayvoice.errors import BayError, sentence
-from bayvoice.hub import Hub, Watch
+from bayvoice.hub import Handle, Hub, Watch
 from bayvoice.lines import Lines
 from bayvoice.live import Level, LiveEars
 from bayvoice.speech.grammar import Grammars
@@ -75,7 +76,7 @@ class Sitting:
     listener: Listener | None
     store: Store
     voice: SpokenVoice | None
-    opened: Opened
+    opened: Opened | None
     options: Options
     notices: tuple[str, ...]
     tape: Recording | None = None
@@ -91,7 +92,8 @@ class Sitting:
 
     def begin(self) -> None:
         """The first event."""
-        self.hub.take(Began(self.hub.clock.now(), who(self.options.by), self.hub.clock.boot, self.opened.changed))
+        changed = self.opened.changed if self.opened else ""
+        self.hub.take(Began(self.hub.clock.now(), who(self.options.by), self.hub.clock.boot, changed))
 
     def type(self, text: str) -> None:
         """Typed words, from any thread."""
@@ -128,10 +130,29 @@ def open_sitting(options: Options, watch: Watch, recording: Recording | None = N
 
 
 def _wire(options: Options, watch: Watch, store: Store, opened: Opened, tape: Recording | None) -> Sitting:
-    clock: LiveClock | TapeClock = TapeClock(_wall_of(tape, opened.last)) if tape else LiveClock()
+    grammars = addressed_grammars(opened.procedure, options.people, options.address, lexicon_of(LANGUAGE))
+    state = State(job=opened.job, wording=wording(), people=options.people)
+    return wire(options, watch, store, opened, tape, grammars, state, session.handle)
+
+
+def wire(
+    options: Options,
+    watch: Watch,
+    store: Store,
+    opened: Opened | None,
+    tape: Recording | None,
+    grammars: Grammars,
+    state: Any,
+    handle: Handle,
+) -> Sitting:
+    """Join the edges that `options` name to a core, `handle`, that begins with `state`.
+
+    `opened`: the job, None where there is none yet.
+    """
+    last = opened.last if opened else 0.0
+    clock: LiveClock | TapeClock = TapeClock(_wall_of(tape, last)) if tape else LiveClock()
     lexicon = lexicon_of(LANGUAGE)
-    grammars = addressed_grammars(opened.procedure, options.people, options.address, lexicon)
-    notices = list(opened.notices)
+    notices = list(opened.notices) if opened else []
     listener: Listener | None = None
     if options.ears != "typed" and options.mic != "off":
         adapted, untaught = adaptation_of(options.by)
@@ -147,9 +168,11 @@ def _wire(options: Options, watch: Watch, store: Store, opened: Opened, tape: Re
     def player_for(tell: Callable[[Note], None]) -> Player:
         return _player(options, clock, tell, notices)
 
-    state = State(job=opened.job, wording=wording(), people=options.people)
     made: list[Sitting] = []
-    hub = Hub(state, clock, store, voice, player_for, lambda name: made[0].listen(name), watch, live=tape is None)
+    hub = Hub(
+        state, clock, store, voice, player_for, lambda name: made[0].listen(name), watch, live=tape is None,
+        handle=handle,
+    )  # fmt: skip
     made.append(Sitting(hub, grammars, listener, store, voice, opened, options, tuple(notices), tape))
     return made[0]
 
@@ -252,23 +275,51 @@ def run_live(sitting: Sitting, level: Level | None = None, deaf_is_fatal: bool =
             sitting.ears.stop()
 
 
-def work(options: Options, screen: Look | None, as_json: bool) -> int:
-    """`bayvoice work`; the exit status. `screen`: None for one line an event."""
+def need_terminal(option: str, without: str) -> None:
+    """BayError where there is nothing to draw on."""
     # TEXTUAL_DRIVER names another place to draw, such as a browser
-    if screen and not sys.stdout.isatty() and not os.environ.get("TEXTUAL_DRIVER"):
-        raise BayError("there is no terminal to draw on", "--screen on", "run it in a terminal, or with --screen off")
+    if not sys.stdout.isatty() and not os.environ.get("TEXTUAL_DRIVER"):
+        raise BayError("there is no terminal to draw on", option, f"run it in a terminal, or with {without}")
+
+
+def work(options: Options, screen: Look | None, as_json: bool) -> int:
+    """`bayvoice work`; the exit status. `screen`: None for one line an event. Without a procedure, one is chosen."""
     if screen:
-        return _work_on_screen(options, screen)
+        need_terminal("--screen on", "--screen off")
     lines = Lines(as_json)
-    sitting = open_sitting(options, lines.watch)
+    current: list[Sitting] = []
+
+    def typing(sitting: Sitting) -> None:
+        # One reader for choosing and the job: two would take each other's lines.
+        current.append(sitting)
+        if len(current) == 1 and (options.ears == "typed" or options.mic == "off" or sys.stdin.isatty()):
+            read_lines(lambda text: current[-1].type(text), lambda: current[-1].leave("the typed words have ended"))
+
+    recording: Recording | None = None
+    if not options.procedure:
+        from bayvoice.chooser import choose_job, recording_of
+
+        recording = recording_of(options)
+        chosen = choose_job(options, screen, recording, typing, lines.notice)
+        if chosen is None:
+            return 0
+        options = chosen
+    if screen:
+        return _work_on_screen(options, screen, recording)
+    return _work_by_lines(options, lines, recording, typing)
+
+
+def _work_by_lines(
+    options: Options, lines: Lines, recording: Recording | None, typing: Callable[[Sitting], None]
+) -> int:
+    sitting = open_sitting(options, lines.watch, recording)
     try:
         for notice in sitting.notices:
             lines.notice(notice)
         if isinstance(sitting.hub.clock, TapeClock):
             run_tape(sitting)
             return 0
-        if options.ears == "typed" or options.mic == "off" or sys.stdin.isatty():
-            read_lines(sitting.type, lambda: sitting.leave("the typed words have ended"))
+        typing(sitting)
         with contextlib.suppress(KeyboardInterrupt):
             run_live(sitting, deaf_is_fatal=not sys.stdin.isatty())
             return 0
@@ -279,7 +330,7 @@ def work(options: Options, screen: Look | None, as_json: bool) -> int:
 
 
 @contextlib.contextmanager
-def _terminal_kept_clean() -> Iterator[None]:
+def terminal_kept_clean() -> Iterator[None]:
     """What native libraries print goes to a log; Textual draws on standard error, which keeps the terminal."""
     terminal = os.dup(2)
     log = os.open(
@@ -297,12 +348,12 @@ def _terminal_kept_clean() -> Iterator[None]:
         os.close(log)
 
 
-def _work_on_screen(options: Options, look: Look) -> int:
+def _work_on_screen(options: Options, look: Look, recording: Recording | None = None) -> int:
     from bayvoice.screen.app import BayScreen
 
     shown: list[BayScreen] = []
     failed: list[BaseException] = []
-    sitting = open_sitting(options, lambda _event, _effects, state: shown[0].show(state))
+    sitting = open_sitting(options, lambda _event, _effects, state: shown[0].show(state), recording)
 
     def run() -> None:
         try:
@@ -325,7 +376,7 @@ def _work_on_screen(options: Options, look: Look) -> int:
     )  # fmt: skip
     shown.append(app)
     try:
-        with _terminal_kept_clean():
+        with terminal_kept_clean():
             app.run()
         if thread.ident is not None:
             sitting.leave("the screen was closed")

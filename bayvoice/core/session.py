@@ -10,7 +10,7 @@ from collections.abc import Callable, Mapping
 from typing import Final
 
 from bayvoice import __version__
-from bayvoice.core import alerts, answers, counts, guards, holds, steer, values, waits, walk
+from bayvoice.core import alerts, answers, counts, guards, holds, steer, talk, values, waits, walk
 from bayvoice.core.clocks import moved
 from bayvoice.core.effects import Append, Effect, Finish, Hush
 from bayvoice.core.events import (
@@ -116,9 +116,6 @@ TABLE: Final[Mapping[tuple[Mode, str], Handler]] = {
 STOP_WORDS: Final = frozenset({"stop"})
 """Intents that count even when they were said while the product itself was speaking."""
 
-WATCHDOG_BASE, WATCHDOG_PER_CHARACTER = 20.0, 0.25
-"""Seconds after which speech counts as over though nobody said so: a lost message must not leave the bay deaf."""
-
 SEEN: Final = frozenset({"stop", "time"})
 """Intents that show that a standing alert was seen; what rings falls silent at any."""
 
@@ -146,7 +143,7 @@ def handle(state: State, event: Event) -> tuple[State, tuple[Effect, ...]]:
         case Woke():
             _woke(turn, event)
         case SpeechBegan():
-            _speech_began(turn, event)
+            talk.speech_began(turn, event)
         case Spoken():
             _spoken(turn, event)
         case Kept():
@@ -232,9 +229,8 @@ def _remind(turn: Turn) -> None:
 
 def _heard(turn: Turn, event: Heard) -> None:
     intent, why = event.intent, event.why
-    talk = turn.state.talk
-    overlapped = event.ended > talk.began and (talk.ended is None or event.began < talk.ended + turn.state.tail)
-    if intent is not None and overlapped and intent.name not in STOP_WORDS:
+    across = talk.overlapped(turn.state.talk, turn.state.tail, event)
+    if intent is not None and across and intent.name not in STOP_WORDS:
         intent, why = None, turn.state.wording.text("why_own_voice")
     elif intent is not None and event.began < turn.state.asked and intent.name in GUARDED:
         intent, why = None, turn.state.wording.text("why_changed")
@@ -290,10 +286,8 @@ def _act(turn: Turn, intent: Intent) -> None:
 
 def _woke(turn: Turn, event: Woke) -> None:
     what, _, key = event.key.partition(":")
-    if what == "voice":
-        talk = turn.state.talk
-        if talk.ended is None and talk.began <= event.due - float(key):
-            turn.put(talk=Talk(frozenset(), talk.began, turn.at.mono))
+    if what == talk.WATCHDOG:
+        talk.watchdog(turn, event)
     elif what == "store":
         for fact in turn.state.unkept:
             turn.effects.append(Append(fact))
@@ -303,26 +297,11 @@ def _woke(turn: Turn, event: Woke) -> None:
         waits.woke(turn, what, key, event.due)
 
 
-def _speech_began(turn: Turn, event: SpeechBegan) -> None:
-    talk = turn.state.talk
-    if event.uid not in talk.queued:
-        return
-    began = talk.began if talk.ended is None else turn.at.mono
-    turn.put(talk=Talk(talk.queued, began, None))
-    patience = WATCHDOG_BASE + WATCHDOG_PER_CHARACTER * len(turn.state.last_said) * max(1, len(talk.queued))
-    turn.wake(f"voice:{patience:.3f}", turn.at.mono + patience)
-
-
 def _spoken(turn: Turn, event: Spoken) -> None:
-    talk = turn.state.talk
-    if event.uid not in talk.queued:
-        return
-    queued = talk.queued - {event.uid}
-    held = {say.uid for _, say in turn.state.held}
-    over = not (queued - held)
-    turn.put(talk=Talk(queued, talk.began, turn.at.mono if over else talk.ended))
-    for uid, seq in turn.state.remarks:
-        if uid == event.uid and not event.cut:
+    known = event.uid in turn.state.talk.queued
+    talk.spoken(turn, event)
+    for uid, seq in turn.state.remarks if known and not event.cut else ():
+        if uid == event.uid:
             turn.fact("remark_heard", seq=seq)
 
 

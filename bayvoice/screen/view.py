@@ -84,7 +84,7 @@ def view(state: State, signs: Signs) -> View:
         expected=expects(state),
         inside=_inside(state),
         readings=tuple(_reading(r, job.readings, signs) for r in reversed(job.readings[-READINGS:])),
-        heard=_heard(state.heard, signs),
+        heard=heard_text(state.heard, signs),
         said=state.last_said,
         after=following or ("the end of the job" if step is not None else ""),
         troubles=tuple(f"{part.upper()}: {what}. {mend}." for part, what, mend in state.troubles),
@@ -224,7 +224,7 @@ def _reading(reading: Reading, readings: tuple[Reading, ...], signs: Signs) -> s
     return f"{sign} {reading.name} {amount(reading.value, reading.unit)}, {VERDICTS[reading.verdict]}"
 
 
-def _heard(line: HeardLine | None, signs: Signs) -> str:
+def heard_text(line: HeardLine | None, signs: Signs) -> str:
     """The last words, what was made of them or why nothing was, and by how much they won."""
     if line is None:
         return "nothing yet"

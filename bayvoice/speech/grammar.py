@@ -147,6 +147,7 @@ class Grammars:
             Captures give them back as written there, in lower case; ``things``, the plurals, are made from ``thing``.
         address: the address word, which fills the rule ``address``, and when it must be said.
         units: codes of the units to listen for (`bayvoice.speech.units.active`), None for all.
+        states: name of the grammar whose public rules are the dialogue states.
 
     Raises:
         BayError: a text is not a grammar, does not fit the others, or a fill cannot be spoken or fills no rule.
@@ -158,11 +159,12 @@ class Grammars:
         fills: Mapping[str, Sequence[str]] | None = None,
         address: Address = NO_ADDRESS,
         units: Collection[str] | None = None,
+        states: str = _STATES,
     ) -> None:
         grammars = [jsgf.read(text, name) for name, text in texts.items()]
         by_name = {grammar.name: grammar for grammar in grammars}
-        if _STATES not in by_name:
-            raise BayError("no grammar is called states", ", ".join(texts), "put states.gram among the grammars")
+        if states not in by_name:
+            raise BayError(f"no grammar is called {states}", ", ".join(texts), f"put {states}.gram among the grammars")
         slots = set(by_name[_JOB].rules) if _JOB in by_name else set()
         fills = dict(fills or {}) | ({_ADDRESS: (address.word,)} if address.heard else {})
         self._address = address
@@ -183,9 +185,10 @@ class Grammars:
         self._linked = self._heard = Linked(grammars, filled)
         if units is not None:
             self._heard = Linked([_with_units(grammar, units) for grammar in grammars], filled)
-        self._names = tuple(rule.name for rule in by_name[_STATES].rules.values() if rule.public)
+        self._names = tuple(rule.name for rule in by_name[states].rules.values() if rule.public)
         if ANY in self._names:
-            raise BayError("the state name any is taken by the program", by_name[_STATES].where, "rename the rule")
+            raise BayError("the state name any is taken by the program", by_name[states].where, "rename the rule")
+        self._states = states
         self._compiled: dict[str, StateGrammar] = {}
 
     def states(self) -> tuple[str, ...]:
@@ -197,12 +200,12 @@ class Grammars:
         if name not in self._compiled:
             if name != ANY and name not in self._names:
                 raise BayError(f"there is no dialogue state {name}", "", f"use {ANY}, {', '.join(self._names)}")
-            states = self._names if name == ANY else (name,)
+            names = self._names if name == ANY else (name,)
             self._compiled[name] = StateGrammar(
                 name,
                 self._linked,
                 self._heard,
-                [f"{_STATES}.{state}" for state in states],
+                [f"{self._states}.{state}" for state in names],
                 self._written,
                 self._address,
             )
