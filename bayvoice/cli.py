@@ -175,12 +175,14 @@ def _vet(args: argparse.Namespace) -> int:
     from bayvoice.edges.datafiles import read_procedure
     from bayvoice.procedure.mistakes import BadProcedure
     from bayvoice.procedure.vet import vet
+    from bayvoice.vetting import sounds
 
+    ears = sounds()
     results: list[dict[str, Any]] = []
     bad = False
     for name in args.procedures:
         try:
-            vetting = vet(read_procedure(name), name)
+            vetting = vet(read_procedure(name), name, ears)
         except BadProcedure as error:
             bad = True
             results.append({"file": name, "in_order": False, "mistakes": [mistake_json(m) for m in error.mistakes]})

@@ -6,9 +6,9 @@ from difflib import get_close_matches
 
 from bayvoice.procedure.amounts import written
 from bayvoice.procedure.mistakes import Notes, quoted
-from bayvoice.procedure.model import Procedure, Replace, Tally, Wait
+from bayvoice.procedure.model import Kind, Procedure, Replace, Tally, Wait
 from bayvoice.procedure.places import Path
-from bayvoice.procedure.timeline import timeline, too_short
+from bayvoice.procedure.timeline import too_short
 
 
 def check(notes: Notes, procedure: Procedure, places: tuple[Path, ...]) -> None:
@@ -22,9 +22,10 @@ def check(notes: Notes, procedure: Procedure, places: tuple[Path, ...]) -> None:
 
 def _tallies(notes: Notes, procedure: Procedure, places: tuple[Path, ...]) -> None:
     opened: dict[str, Path] = {}
-    if any(isinstance(step.detail, Tally) and not step.detail.opening for step in procedure.steps):
+    counts = [(places[at], procedure.steps[at]) for at in procedure.of_kind(Kind.TALLY)]
+    if any(isinstance(step.detail, Tally) and not step.detail.opening for _, step in counts):
         return
-    for place, step in zip(places, procedure.steps, strict=True):
+    for place, step in counts:
         if not isinstance(step.detail, Tally):
             continue
         opening = step.detail.opening
@@ -43,7 +44,8 @@ def _tallies(notes: Notes, procedure: Procedure, places: tuple[Path, ...]) -> No
 
 def _one_use(notes: Notes, procedure: Procedure) -> None:
     ids = [part.id for part in procedure.parts]
-    renewed = {step.detail.part for step in procedure.steps if isinstance(step.detail, Replace)}
+    details = [procedure.steps[at].detail for at in procedure.of_kind(Kind.REPLACE)]
+    renewed = {detail.part for detail in details if isinstance(detail, Replace)}
     renewed |= {near for part in renewed if part not in ids for near in get_close_matches(part[:80], ids, n=1)}
     for place, part in enumerate(procedure.parts):
         if part.one_use and part.id and part.id not in renewed:
@@ -53,8 +55,10 @@ def _one_use(notes: Notes, procedure: Procedure) -> None:
 
 def _windows(notes: Notes, procedure: Procedure, places: tuple[Path, ...]) -> None:
     """A wait inside a window that lasts as long as the window or longer makes it impossible to keep."""
-    index = {step.id: i for i, step in enumerate(procedure.steps)}
-    for here, step in enumerate(procedure.steps):
+    waits = [(at, procedure.steps[at]) for at in procedure.of_kind(Kind.WAIT)]
+    windowed = any(isinstance(step.detail, Wait) and step.detail.at_most is not None for _, step in waits)
+    index = {step.id: i for i, step in enumerate(procedure.steps)} if windowed else {}
+    for here, step in waits:
         window = step.detail
         if not isinstance(window, Wait) or window.at_most is None or window.closes not in index:
             continue
@@ -71,34 +75,32 @@ def _windows(notes: Notes, procedure: Procedure, places: tuple[Path, ...]) -> No
 
 def _put_back(notes: Notes, procedure: Procedure, places: tuple[Path, ...]) -> None:
     """Whatever is taken off goes back, or a reason says why not; in an aside, before the aside ends."""
-    for aside in dict.fromkeys(step.aside for step in procedure.steps):
-        off: dict[str, Path] = {}
-        for place, step in zip(places, procedure.steps, strict=True):
-            if step.aside != aside:
-                continue
-            for thing in step.puts_back:
-                if off.pop(thing.lower(), None) is None:
-                    notes.add((*place, "puts_back"), f"{quoted(thing)} is put back and was not taken off",
-                              "name it in the off of the step that takes it off")  # fmt: skip
-            for thing in step.off:
-                if thing.lower() in off:
-                    notes.add((*place, "off"), f"{quoted(thing)} is taken off a second time",
-                              "put it back first, or give the two things their own names")  # fmt: skip
-                if not step.because:
-                    off[thing.lower()] = place
-        for thing, place in off.items():
-            notes.add(
-                (*place, "off"),
-                f"{quoted(thing)} is taken off and never goes back",
-                'say how with [[step.back]] and a later way_back step, or why not with back = "none" and because',
-            )
+    off: dict[tuple[str, str], Path] = {}
+    for place, step in zip(places, procedure.steps, strict=True):
+        if not step.off and not step.puts_back:
+            continue
+        for thing in step.puts_back:
+            if off.pop((step.aside, thing.lower()), None) is None:
+                notes.add((*place, "puts_back"), f"{quoted(thing)} is put back and was not taken off",
+                          "name it in the off of the step that takes it off")  # fmt: skip
+        for thing in step.off:
+            key = (step.aside, thing.lower())
+            if key in off:
+                notes.add((*place, "off"), f"{quoted(thing)} is taken off a second time",
+                          "put it back first, or give the two things their own names")  # fmt: skip
+            if not step.because:
+                off[key] = place
+    for (_, thing), place in off.items():
+        notes.add((*place, "off"), f"{quoted(thing)} is taken off and never goes back",
+                  'say how with [[step.back]] and a later way_back step, or why not with back = "none" and because',
+                  )  # fmt: skip
 
 
 def _times(notes: Notes, procedure: Procedure, places: tuple[Path, ...]) -> None:
     """A window that the work inside it, by the steps' own times, does not fit into."""
     if all(step.takes is None for step in procedure.steps):
         return
-    for at, needed in too_short(procedure, timeline(procedure)):
+    for at, needed in too_short(procedure):
         wait = procedure.steps[at].detail
         if isinstance(wait, Wait) and wait.at_most is not None:
             notes.add((*places[at], "at_most"),

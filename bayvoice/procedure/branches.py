@@ -5,7 +5,7 @@ from __future__ import annotations
 from itertools import groupby
 
 from bayvoice.procedure.mistakes import Notes, quoted, suggest
-from bayvoice.procedure.model import Check, Hold, Measure, Procedure, Step
+from bayvoice.procedure.model import Check, Hold, Kind, Measure, Procedure, Step
 from bayvoice.procedure.places import Path
 
 
@@ -29,6 +29,8 @@ def remedy_of(step: Step) -> str:
 def _asides(notes: Notes, procedure: Procedure, places: tuple[Path, ...]) -> dict[str, tuple[Path, list[Step]]]:
     """Name -> (place of its first step, its steps)."""
     asides: dict[str, tuple[Path, list[Step]]] = {}
+    if not any(step.aside for step in procedure.steps):
+        return asides
     rows = zip(places, procedure.steps, strict=True)
     for name, group in groupby(rows, key=lambda row: row[1].aside):
         steps = list(group)
@@ -49,8 +51,8 @@ def _remedies(
     notes: Notes, procedure: Procedure, places: tuple[Path, ...], asides: dict[str, tuple[Path, list[Step]]]
 ) -> set[str]:
     entered = set()
-    for place, step in zip(places, procedure.steps, strict=True):
-        remedy = remedy_of(step)
+    for at in sorted((*procedure.of_kind(Kind.CHECK), *procedure.of_kind(Kind.MEASURE))):
+        place, remedy = places[at], remedy_of(procedure.steps[at])
         if remedy and remedy not in asides:
             notes.add((*place, "remedy"), f"no step has aside = {quoted(remedy)}",
                       suggest(remedy, asides, "write the steps of the remedy, each with that aside"))  # fmt: skip
@@ -99,11 +101,11 @@ def _circles(notes: Notes, asides: dict[str, tuple[Path, list[Step]]]) -> None:
 
 
 def _holds(notes: Notes, procedure: Procedure, places: tuple[Path, ...]) -> None:
-    index = {step.id: i for i, step in enumerate(procedure.steps)}
-    for here, (place, step) in enumerate(zip(places, procedure.steps, strict=True)):
-        if not isinstance(step.detail, Hold) or not step.detail.until:
-            continue
-        until = step.detail.until
+    holds = [(at, procedure.steps[at].detail) for at in procedure.of_kind(Kind.HOLD)]
+    open_ones = [(at, detail.until) for at, detail in holds if isinstance(detail, Hold) and detail.until]
+    index = {step.id: i for i, step in enumerate(procedure.steps)} if open_ones else {}
+    for here, until in open_ones:
+        place, step = places[here], procedure.steps[here]
         if until not in index:
             notes.add((*place, "until"), f"no step has the id {quoted(until)}",
                       suggest(until, filter(None, index), "name a later step"))  # fmt: skip

@@ -9,7 +9,7 @@ from bayvoice.errors import BayError
 from bayvoice.procedure import amounts
 from bayvoice.procedure.fields import Table
 from bayvoice.procedure.mistakes import Notes, listed, quoted
-from bayvoice.procedure.model import Gauge, Measure, Procedure
+from bayvoice.procedure.model import Gauge, Kind, Measure, Procedure
 from bayvoice.procedure.places import Path
 from bayvoice.speech.units import UNITS, phrases
 from bayvoice.trade import expression
@@ -62,8 +62,8 @@ def check_measures(notes: Notes, procedure: Procedure, positions: tuple[Path, ..
     `positions`: where in the file each step stands.
     """
     earlier: dict[str, str] = {}
-    for place, step in zip(positions, procedure.steps, strict=True):
-        detail = step.detail
+    for at in procedure.of_kind(Kind.MEASURE):
+        place, detail = positions[at], procedure.steps[at].detail
         if not isinstance(detail, Measure):
             continue
         if detail.unit:

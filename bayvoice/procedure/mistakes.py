@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import difflib
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from typing import Any, Final
+from typing import Any, Final, Protocol
 
 from bayvoice.errors import BayError
 from bayvoice.procedure.places import Path, nearest
@@ -66,10 +66,16 @@ class BadProcedure(BayError):  # noqa: N818 - named for what the reader holds in
         return {"file": self.where, "ok": False, "mistakes": [mistake.as_dict() for mistake in self.mistakes]}
 
 
+class SupportsNames(Protocol):
+    """The name of each step, by its number in the file."""
+
+    def __getitem__(self, number: int, /) -> str: ...
+
+
 class Notes:
     """Collects mistakes of the file `file` while it is read."""
 
-    def __init__(self, file: str, lines: dict[Path, int], step_names: tuple[str, ...]) -> None:
+    def __init__(self, file: str, lines: Mapping[Path, int], step_names: SupportsNames) -> None:
         self._file = file
         self._lines = lines
         self._step_names = step_names
@@ -88,6 +94,11 @@ class Notes:
         self._noted[mistake] = None
         if len(self._noted) >= MOST_MISTAKES:
             self.raise_if_any()
+
+    @property
+    def count(self) -> int:
+        """How many are noted so far."""
+        return len(self._noted)
 
     def raise_if_any(self) -> None:
         """Raises BadProcedure if anything was noted."""

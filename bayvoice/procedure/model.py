@@ -343,6 +343,16 @@ class Procedure:
     gauges: tuple[Gauge, ...] = ()
     text: str = field(default="", repr=False)
     sha256: str = ""
+    _of_kind: dict[Kind, tuple[int, ...]] = field(init=False, repr=False, compare=False, default_factory=dict)
+
+    def of_kind(self, kind: Kind) -> tuple[int, ...]:
+        """Positions of the steps of one kind, in order; found out once."""
+        if not self._of_kind:
+            found: dict[Kind, list[int]] = {}
+            for i, step in enumerate(self.steps):
+                found.setdefault(step.kind, []).append(i)
+            self._of_kind.update({each: tuple(found.get(each, ())) for each in Kind})
+        return self._of_kind[kind]
 
     def index(self, step_id: str) -> int:
         """Position of the step called `step_id`; KeyError if there is none."""
@@ -380,7 +390,8 @@ class Procedure:
     def things(self) -> tuple[str, ...]:
         """Every thing that may be counted in or out, in file order, once."""
         seen: dict[str, None] = {}
-        for step in self.steps:
-            if isinstance(step.detail, Tally):
-                seen.update(dict.fromkeys(step.detail.things))
+        for at in self.of_kind(Kind.TALLY):
+            detail = self.steps[at].detail
+            if isinstance(detail, Tally):
+                seen.update(dict.fromkeys(detail.things))
         return tuple(seen)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import tomllib
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 Path = tuple[str | int, ...]
 """Place inside the document: table and key names, and from 0 the number within an array of tables."""
@@ -43,7 +43,7 @@ def line_numbers(text: str) -> dict[Path, int]:
     return found
 
 
-def nearest(found: dict[Path, int], path: Path) -> int | None:
+def nearest(found: Mapping[Path, int], path: Path) -> int | None:
     """Line of `path`, or of the innermost listed thing that encloses it; None if nothing does."""
     while path:
         if path in found:

@@ -12,7 +12,7 @@ from decimal import Decimal
 from typing import Final
 
 from bayvoice.procedure.mistakes import quoted
-from bayvoice.procedure.model import Fasten, Measure, Procedure, Step
+from bayvoice.procedure.model import Fasten, Kind, Measure, Procedure, Step
 from bayvoice.procedure.remark import Remark
 from bayvoice.speech.units import UNITS
 
@@ -68,7 +68,8 @@ def about_order(procedure: Procedure) -> Iterator[Remark]:
 
 def _bolts(procedure: Procedure) -> Iterator[Remark]:
     loosened: dict[tuple[str, str], tuple[Step, Fasten]] = {}
-    for step in procedure.steps:
+    for at in procedure.of_kind(Kind.FASTEN):
+        step = procedure.steps[at]
         detail = step.detail
         if not isinstance(detail, Fasten):
             continue
@@ -91,6 +92,8 @@ def _last_off_first_on(procedure: Procedure) -> Iterator[Remark]:
     returning = {(step.aside, thing.lower()) for step in procedure.steps for thing in step.puts_back}
     off: dict[str, list[str]] = {}
     for step in procedure.steps:
+        if not step.off and not step.puts_back:
+            continue
         stack = off.setdefault(step.aside, [])
         # What one step puts back goes back in any order.
         here = {thing.lower() for thing in step.puts_back}

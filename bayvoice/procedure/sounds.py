@@ -5,21 +5,37 @@ The pronunciations come from outside (the recogniser's dictionary); nothing here
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from itertools import combinations
 from typing import Final
 
 from bayvoice.errors import BayError
 from bayvoice.procedure.mistakes import quoted
-from bayvoice.procedure.model import Measure, Procedure
+from bayvoice.procedure.model import Kind, Measure, Procedure
 from bayvoice.procedure.remark import Remark
 from bayvoice.procedure.spoken import texts
 from bayvoice.speech.phrases import spoken_form
 from bayvoice.speech.saying import speakable
 
-Apart = Callable[[tuple[str, ...], tuple[str, ...]], float]
-"""How far apart two phrases (words) sound, 0 for the same."""
+Said = Callable[[Iterable[str]], Mapping[str, str]]
+"""Word -> how it is pronounced, "" for a word that is in the dictionary and needs no remark."""
+Phones = Callable[[str], tuple[tuple[int, ...], ...]]
+"""Word -> its pronunciations, numbers of phones; empty where nobody knows how it is said."""
+
+
+@dataclass(frozen=True, slots=True)
+class Costs:
+    """What it costs to take one phone for another.
+
+    Attributes:
+        swap: square table, indexed by two phones: 0 for the same, 1 for nothing in common.
+        gap: cost of a phone too many or too few.
+        least: cost a phone (of the longer phrase) that two phrases must be apart to be told from each other.
+    """
+
+    swap: Sequence[Sequence[float]]
+    gap: float
+    least: float
 
 
 @dataclass(eq=False)
@@ -27,50 +43,110 @@ class Sounds:
     """What the ears know of words, and what was worked out with it: asked again, it is not worked out again.
 
     Attributes:
-        said: word -> how it is pronounced, "" where it is in the dictionary and needs no word about it.
-        apart: distance of two phrases in sound, or None where nothing is known.
-        least: `apart` of two phrases that are told apart well enough.
+        said: how words are pronounced, or None where nothing is known.
+        phones: the same as numbers of phones.
+        costs: for comparing names; None: they are not compared.
     """
 
-    said: Callable[[str], str] | None = None
-    apart: Apart | None = None
-    least: float = 0.0
-    _near: dict[tuple[str, str], float] = field(default_factory=dict, repr=False)
+    said: Said | None = None
+    phones: Phones | None = None
+    costs: Costs | None = None
     _words: dict[str, str] = field(default_factory=dict, repr=False)
+    _spelt: dict[str, tuple[int, ...]] = field(default_factory=dict, repr=False)
+    _groups: dict[str, tuple[frozenset[str], dict[tuple[str, str], float]]] = field(default_factory=dict, repr=False)
 
     def unknown(self, procedure: Procedure) -> dict[str, str]:
         """Word -> how it will be said, for each spoken word that is in no dictionary, sorted."""
-        if self.said is None:
-            return {}
-        found: dict[str, str] = {}
-        for word in spoken_words(procedure):
-            if word not in self._words:
-                self._words[word] = self.said(word)
-            if self._words[word]:
-                found[word] = self._words[word]
-        return dict(sorted(found.items()))
+        words = spoken_words(procedure)
+        self._learn(words)
+        return {word: self._words[word] for word in sorted(words) if self._words.get(word)}
 
     def about(self, procedure: Procedure) -> Iterator[Remark]:
         """Names that are heard in the same place and sound too alike."""
-        if self.apart is None:
+        if self.costs is None:
             return
         for what, names in heard_together(procedure).items():
-            for (one, step), (other, step_) in combinations(names.items(), 2):
-                far = self._distance(one, other)
-                if far < self.least:
-                    yield Remark(step_ or step, what, f"{quoted(other)} sounds much like {quoted(one)} "
-                                 f"({far:.2f} apart, {self.least:.2f} is enough)",
-                                 "rename one of them, longer and with other vowels")  # fmt: skip
+            for (one, other), far in self._near(what, names).items():
+                yield Remark(names[other] or names[one], what, f"{quoted(other)} sounds much like {quoted(one)} "
+                             f"({far:.2f} apart, {self.costs.least:.2f} is enough)",
+                             "rename one of them, longer and with other vowels")  # fmt: skip
 
-    def _distance(self, one: str, other: str) -> float:
-        key = (one, other) if one < other else (other, one)
-        if key not in self._near:
-            assert self.apart is not None
+    def _learn(self, words: Iterable[str]) -> None:
+        new = [word for word in dict.fromkeys(words) if word not in self._words]
+        if new and self.said is not None:
+            self._words.update(self.said(new))
+
+    def _near(self, what: str, names: Mapping[str, str]) -> dict[tuple[str, str], float]:
+        """The pairs of `names` that sound too alike; only names that are new since the last time are compared."""
+        now = frozenset(names)
+        before, near = self._groups.get(what, (frozenset(), {}))
+        if now != before:
+            self._learn(word for name in names if name not in before for word in words_of(name))
+            near = {pair: far for pair, far in near.items() if now.issuperset(pair)}
+            done = before & now
+            for name in names:
+                if name not in done:
+                    near.update(self._nearest(name, [other for other in names if other in done]))
+                    done |= {name}
+            self._groups[what] = (now, near)
+        return near
+
+    def _nearest(self, name: str, others: Iterable[str]) -> Iterator[tuple[tuple[str, str], float]]:
+        assert self.costs is not None
+        said = self._spell(name)
+        for other in others:
+            heard = self._spell(other)
+            if said and heard and name != other:
+                long = max(len(said), len(heard))
+                far = distance(said, heard, self.costs, self.costs.least * long)
+                if far is not None:
+                    yield (other, name), far / long
+
+    def _spell(self, name: str) -> tuple[int, ...]:
+        """The phones of a name as it is usually said; empty where it can't be said, which is told elsewhere."""
+        if name not in self._spelt:
             try:
-                self._near[key] = self.apart(spoken_form(one, ""), spoken_form(other, ""))
-            except BayError:  # a name that cannot be said is told elsewhere
-                self._near[key] = float("inf")
-        return self._near[key]
+                words = [self.phones(word) for word in spoken_form(name, "")] if self.phones else []
+            except BayError:
+                words = []
+            self._spelt[name] = tuple(phone for said in words for phone in said[0]) if all(words) else ()
+        return self._spelt[name]
+
+
+def distance(one: Sequence[int], other: Sequence[int], costs: Costs, limit: float) -> float | None:
+    """Least cost of turning one row of phones into the other where it is below `limit`, else None.
+
+    The weighted edit distance of R. A. Wagner and M. J. Fischer, JACM 21, 1974, kept to the band about the diagonal
+    that a cost below the limit can reach (E. Ukkonen, "Algorithms for approximate string matching", 1985).
+    """
+    gap, swap = costs.gap, costs.swap
+    wide = int(limit / gap)
+    if abs(len(one) - len(other)) > wide:
+        return None
+    far = limit + gap
+    row = [gap * j if j <= wide else far for j in range(len(other) + 1)]
+    for i, phone in enumerate(one, 1):
+        from_, to = max(1, i - wide), min(len(other), i + wide)
+        new = [far] * (len(other) + 1)
+        if i <= wide:
+            new[0] = gap * i
+        cost = swap[phone]
+        least = new[from_ - 1]
+        for j in range(from_, to + 1):
+            best = row[j - 1] + cost[other[j - 1]]
+            up = row[j] + gap
+            left = new[j - 1] + gap
+            if up < best:
+                best = up
+            if left < best:
+                best = left
+            new[j] = best
+            if best < least:
+                least = best
+        if least >= limit:
+            return None
+        row = new
+    return row[-1] if row[-1] < limit else None
 
 
 SILENT: Final = Sounds()
@@ -80,7 +156,8 @@ SILENT: Final = Sounds()
 def heard_together(procedure: Procedure) -> Mapping[str, dict[str, str]]:
     """What is named -> (name -> first step that brings it, "" for none): names of one group are heard in one place."""
     groups: dict[str, dict[str, str]] = {"name": {}, "things": {}, "finding": {}}
-    for step in procedure.steps:
+    for at in procedure.of_kind(Kind.MEASURE):
+        step = procedure.steps[at]
         if isinstance(step.detail, Measure):
             groups["name"].setdefault(step.detail.name.lower(), step.id)
     groups["things"] = {thing.lower(): "" for thing in procedure.things()}
@@ -92,16 +169,17 @@ def spoken_words(procedure: Procedure) -> dict[str, None]:
     """Every word the product says or hears of the procedure's own, lower case, in order of first use."""
     words: dict[str, None] = {}
     for caution in procedure.cautions:
-        words.update(dict.fromkeys(_words_of(caution.text)))
+        words.update(dict.fromkeys(words_of(caution.text)))
     for step in procedure.steps:
         for _, text in texts(step):
-            words.update(dict.fromkeys(_words_of(text)))
+            words.update(dict.fromkeys(words_of(text)))
     for names in heard_together(procedure).values():
         for name in names:
-            words.update(dict.fromkeys(_words_of(name)))
+            words.update(dict.fromkeys(words_of(name)))
     return words
 
 
-def _words_of(text: str) -> list[str]:
+def words_of(text: str) -> list[str]:
+    """The words of a text as it is said, lower case."""
     plain = "".join(c if c.isalpha() or c in " -'" else " " for c in speakable(text).lower().replace("’", "'"))
     return [word.strip("-'") for word in plain.split() if len(word.strip("-'")) > 1]

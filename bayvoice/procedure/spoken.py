@@ -39,6 +39,7 @@ _KNOWN: Final = {short.lower(): long for short, long in MEANT.items()}
 _SHORT: Final = re.compile(r"(?<![\w/.-])([A-Za-z]+/[A-Za-z]*|[A-Za-z]+(?=\.(?!\w))|[A-Za-z]+)(?![\w/-])")
 # A sentence may end in these, so only the full form with its stop in the middle of a sentence counts.
 _ALSO_WORDS: Final = frozenset({"fig", "ref", "para", "spec", "std", "opp", "pos"})
+_GOES_ON: Final = re.compile(r"\.\s*[a-z0-9]")
 _CARE: Final = re.compile(
     r"\b(?:caution|warning|danger|beware|attention|take care|be careful|watch out|mind (?:the|your)|do not|don't|never)"
     r"\b",
@@ -78,12 +79,10 @@ def about(step: Step) -> Iterator[Remark]:
             yield Remark(step.id, "say", f"{quoted(found[0])} is heard after the act it belongs to",
                          "put it into caution, which is said first")  # fmt: skip
             break
-    for key in ("say", "show"):
-        found_signal = _SIGNAL.search(getattr(step, key))
-        if found_signal and (key == "show" or not _CARE.search(step.say[1:])):
-            yield Remark(step.id, key, f"the signal word {found_signal[0]} stands in the text of the step",
-                         "put it into caution, which is said before the act")  # fmt: skip
-            break
+    signal = _SIGNAL.search(step.show) if step.show != step.say else None
+    if signal:
+        yield Remark(step.id, "show", f"the signal word {signal[0]} stands in the text of the step",
+                     "put it into caution, which is said before the act")  # fmt: skip
 
 
 def about_text(step: str, key: str, text: str) -> Iterator[Remark]:
@@ -101,7 +100,7 @@ def about_text(step: str, key: str, text: str) -> Iterator[Remark]:
 def _abbreviations(step: str, key: str, text: str) -> Iterator[Remark]:
     for found in _SHORT.finditer(text):
         word = found[1]
-        stop = text[found.end() : found.end() + 1] == "." and found.end() + 1 < len(text.rstrip())
+        stop = _GOES_ON.match(text, found.end()) is not None
         meant = _KNOWN.get(word.lower())
         plain = word.lower() in _ALSO_WORDS and not stop
         if meant and not plain and (word in MEANT or "/" in word or stop or not word.isupper()):

@@ -113,19 +113,16 @@ def step_uses(step: Step, procedure: Procedure, renewals: dict[str, int]) -> lis
 def _need(item: Part | Item, used: list[tuple[Step, Use]]) -> Need:
     part = isinstance(item, Part)
     # A part named by the step that renews it and by the one that fits it is one part.
-    line = _total([use for step, use in used if not step.aside and not _fits_renewed(step, use, used)])
-    aside = _total([use for step, use in used if step.aside and not _fits_renewed(step, use, used)])
+    renewed = any(isinstance(step.detail, Replace) and step.detail.part == item.id for step, _ in used)
+    counted = [
+        (step, use) for step, use in used if not renewed or use.amount is not None or isinstance(step.detail, Replace)
+    ]
+    line = _total([use for step, use in counted if not step.aside])
+    aside = _total([use for step, use in counted if step.aside])
     listed = str(item.quantity)
     if part and isinstance(item, Part):
         return Need(item.id, item.name, item.number, line or listed, aside, True)
     return Need(item.id, item.name, "", line or listed, aside)
-
-
-def _fits_renewed(step: Step, use: Use, used: list[tuple[Step, Use]]) -> bool:
-    """Whether `step` only fits what another step has renewed."""
-    if use.amount is not None or isinstance(step.detail, Replace):
-        return False
-    return any(isinstance(other.detail, Replace) and other.detail.part == use.item for other, _ in used)
 
 
 def _total(uses: Iterable[Use]) -> str:

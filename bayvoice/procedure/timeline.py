@@ -9,18 +9,17 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Any, Final
+from typing import Any, Final, NamedTuple
 
 from bayvoice.procedure.amounts import written
-from bayvoice.procedure.model import Procedure, Wait, WaitKind
+from bayvoice.procedure.model import Kind, Procedure, Wait, WaitKind
 
 WIDTH: Final = 40
 """Characters of the longest bar."""
 MOST_ROWS: Final = 60
 
 
-@dataclass(frozen=True, slots=True)
-class Slot:
+class Slot(NamedTuple):
     """One step in time, seconds from the beginning of the job.
 
     Attributes:
@@ -62,59 +61,67 @@ class Timeline:
 def timeline(procedure: Procedure) -> Timeline:
     """The earliest times of every step of the line."""
     steps = procedure.steps
-    ready: dict[str, tuple[int, int]] = {}  # gated step -> (not before, position of the wait)
+    line, begins, ends, held = _walk(procedure)
     slots: list[Slot] = []
-    untimed: list[int] = []
-    now = work = waits = idle = 0
-    for at, step in enumerate(steps):
-        if step.aside:
-            continue
-        held = ready.get(step.id)
-        begins = max(now, held[0]) if held else now
-        takes = step.takes or 0
-        late = begins - now
-        ends = begins + takes
-        slots.append(Slot(at, begins, ends, steps[held[1]].id if held and late else "", late))
-        idle += late
-        work += takes
-        now = ends
-        detail = step.detail
-        if isinstance(detail, Wait):
-            least = detail.at_least or 0
-            waits += least
+    now = 0
+    for at in line:
+        by = held.get(at)
+        slots.append(Slot(at, begins[at], ends[at], steps[by].id if by is not None else "", begins[at] - now))
+        now = ends[at]
+    waits = sum(d.at_least or 0 for at in line if isinstance(d := steps[at].detail, Wait))
+    untimed = tuple(at for at in line if steps[at].takes is None and steps[at].kind is not Kind.WAIT)
+    work = sum(steps[at].takes or 0 for at in line)
+    return Timeline(tuple(slots), now, work, waits, now - work, _critical(line, held), untimed)
+
+
+def _walk(procedure: Procedure) -> tuple[list[int], list[int], list[int], dict[int, int]]:
+    """(positions of the line, when each step begins and ends, step that was held -> the wait that held it)."""
+    steps = procedure.steps
+    line = [at for at, step in enumerate(steps) if not step.aside]
+    begins, ends = [0] * len(steps), [0] * len(steps)
+    ready: dict[str, tuple[int, int]] = {}  # gated step -> (not before, position of the wait)
+    held: dict[int, int] = {}
+    now = 0
+    for at in line:
+        step = steps[at]
+        if step.id in ready and ready[step.id][0] > now:
+            now, held[at] = ready[step.id]
+        begins[at] = now
+        now += step.takes or 0
+        ends[at] = now
+        if step.kind is Kind.WAIT and isinstance(step.detail, Wait):
             # One that starts with its step runs while that step is worked.
-            due = (ends if detail.on_go else begins) + least
-            for gate in detail.gates:
+            due = (now if step.detail.on_go else begins[at]) + (step.detail.at_least or 0)
+            for gate in step.detail.gates:
                 if gate not in ready or ready[gate][0] < due:
                     ready[gate] = (due, at)
-        elif step.takes is None:
-            untimed.append(at)
-    return Timeline(tuple(slots), now, work, waits, idle, _critical(procedure, slots), tuple(untimed))
+    return line, begins, ends, held
 
 
-def _critical(procedure: Procedure, slots: list[Slot]) -> tuple[int, ...]:
+def _critical(line: list[int], held: dict[int, int]) -> tuple[int, ...]:
+    before = dict(zip(line[1:], line, strict=False))
     found: list[int] = []
-    place = {procedure.steps[slot.at].id: n for n, slot in enumerate(slots)}
-    n = len(slots) - 1
-    while n >= 0:
-        found.append(slots[n].at)
-        n = place[slots[n].held] if slots[n].held else n - 1
+    at = line[-1] if line else None
+    while at is not None:
+        found.append(at)
+        at = held[at] if at in held else before.get(at)
     return tuple(reversed(found))
 
 
-def too_short(procedure: Procedure, line: Timeline) -> Iterator[tuple[int, int]]:
+def too_short(procedure: Procedure) -> Iterator[tuple[int, int]]:
     """(position of a wait with a window, seconds it would need) where the job's own times cannot keep the window."""
-    steps = procedure.steps
-    slot_of = {steps[slot.at].id: slot for slot in line.slots}
-    for slot in line.slots:
-        wait = steps[slot.at].detail
-        end = slot_of.get(wait.closes) if isinstance(wait, Wait) else None
-        if not isinstance(wait, Wait) or wait.at_most is None or end is None:
+    line, begins, ends, _ = _walk(procedure)
+    windows = [
+        (at, wait) for at in line if isinstance(wait := procedure.steps[at].detail, Wait) and wait.at_most is not None
+    ]
+    where = {procedure.steps[at].id: at for at in line} if windows else {}
+    for at, wait in windows:
+        end = where.get(wait.closes)
+        if end is None or wait.at_most is None:
             continue
-        began = slot.ends if wait.on_go else slot.begins
-        needed = (end.ends if wait.wait is WaitKind.OPEN else end.begins) - began
+        needed = (ends if wait.wait is WaitKind.OPEN else begins)[end] - (ends if wait.on_go else begins)[at]
         if needed > wait.at_most:
-            yield slot.at, needed
+            yield at, needed
 
 
 # as it is printed

@@ -15,6 +15,7 @@ from bayvoice.procedure.model import (
     Fasten,
     Gauge,
     Hold,
+    Kind,
     Measure,
     Procedure,
     Replace,
@@ -147,7 +148,8 @@ def vet(procedure: Procedure, file: str = "", sounds: Sounds = SILENT) -> Vettin
 
 def _of(procedure: Procedure, kind: type[_D]) -> list[tuple[int, Step, _D]]:
     """(position from 1, step, detail) of each step whose detail is a `kind`."""
-    return [(i, step, step.detail) for i, step in enumerate(procedure.steps, 1) if isinstance(step.detail, kind)]
+    steps = [(at + 1, procedure.steps[at]) for at in procedure.of_kind(Kind(kind.__name__.lower()))]
+    return [(i, step, step.detail) for i, step in steps if isinstance(step.detail, kind)]
 
 
 def about_all(procedure: Procedure, sounds: Sounds = SILENT) -> Iterator[Remark]:

@@ -6,11 +6,11 @@ any other, and the rest of the product sees plain steps only.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
 from typing import Any, Final
 
 from bayvoice.procedure.fields import Table
+from bayvoice.procedure.memo import Memo, Row
 from bayvoice.procedure.mistakes import Notes, quoted, suggest
 from bayvoice.procedure.places import Path
 
@@ -25,68 +25,97 @@ _NOT_COPIED: Final = ("id", "say", "show", "undo", "off", "because", "back", "us
 _LONGEST_STEM: Final = 33
 
 
-@dataclass(frozen=True, slots=True)
-class Row:
-    """One step to be read. `path`: where it stands in the file. `origin`: id of the step it puts back, or ""."""
-
-    path: Path
-    raw: Mapping[str, Any]
-    origin: str = ""
-
-    @property
-    def id(self) -> str:
-        """Its id as written; "" where there is none."""
-        value = self.raw.get("id")
-        return value if isinstance(value, str) else ""
-
-
-def rows(notes: Notes, tables: list[Table]) -> list[Row]:
+def rows(notes: Notes, raws: Sequence[Mapping[str, Any]], memo: Memo) -> list[Row]:
     """The steps of the file in working order; what is wrong with their way back is noted.
 
     Order reversed, each with its own refitting details; steps without a way back are left out.
+
+    Args:
+        raws: the tables of the file's steps.
+        memo: what was worked out before.
     """
     made: list[Row] = []
-    waiting: list[Table] = []  # strip steps before here, not put back yet
-    for table in tables:
-        if table.raw.get("kind") == MARKER:
-            table.allow(MARKER_KEYS)
-            going = _range(table, waiting)
-            made.extend(row for strip in reversed(going) for row in _back(strip))
-            waiting = [each for each in waiting if each not in going]
+    passed: dict[str, int] = {}  # id -> number, for the steps of the line before here
+    waiting: list[Table] = []  # those of them that say something about a way back, and are not put back yet
+    lost: list[Table] = []
+    for number, raw in enumerate(raws):
+        path: Path = ("step", number)
+        marker = raw.get("kind") == MARKER
+        if not marker:
+            made.append(Row(path, raw))
+            if not raw.get("aside"):
+                passed[made[-1].id] = number
+            if _OF_THE_WAY.isdisjoint(raw):
+                continue
+        table = Table(notes, path, raw)
+        if not marker:
+            _check_keys(table)
+            (lost if raw.get("aside") else waiting).append(table)
             continue
-        _check_keys(table)
-        made.append(Row(table.path, table.raw))
-        if not table.raw.get("aside"):
-            waiting.append(table)
-    for table in (each for each in tables if each.raw.get("kind") != MARKER):
-        if (isinstance(table.raw.get("back"), list) or table.has("refit")) and (
-            table in waiting or table.raw.get("aside")
-        ):
+        table.allow(MARKER_KEYS)
+        first, last = _range(table, passed)
+        going = [strip for strip in waiting if first <= _number(strip) <= last]
+        for strip in reversed(going):
+            way = memo.way(strip.raw)
+            way = _way(strip) if way is None else way
+            memo.keep_way(strip.raw, way)
+            origin = Row(strip.path, strip.raw).id
+            made.extend(Row((*strip.path, *within), one, origin) for within, one in way)
+        waiting = [strip for strip in waiting if strip not in going]
+    for table in (*lost, *waiting):
+        if isinstance(table.raw.get("back"), list) or table.has("refit"):
             key = "back" if table.has("back") else "refit"
             table.wrong(key, "the way back of this step is never taken",
                         f'add a step with kind = "{MARKER}" after it')  # fmt: skip
     return made
 
 
-def _range(marker: Table, waiting: list[Table]) -> list[Table]:
-    """The steps the marker puts back, in strip-down order."""
-    named = marker.texts("of")
+def rows_of(notes: Notes, number: int, raw: Mapping[str, Any], *, back: bool) -> list[Row] | None:
+    """The rows of one step of the file, its way back included; None for a marker.
+
+    `back`: whether a marker takes the way back of that step.
+    """
+    if raw.get("kind") == MARKER:
+        return None
+    path: Path = ("step", number)
+    here = Row(path, raw)
+    if _OF_THE_WAY.isdisjoint(raw):
+        return [here]
+    table = Table(notes, path, raw)
+    _check_keys(table)
+    way = _way(table)
+    if way and not back:
+        return None
+    return [here, *(Row((*path, *within), one, here.id) for within, one in way)]
+
+
+_OF_THE_WAY: Final = frozenset({"back", "because", "refit"})
+
+
+def _number(table: Table) -> int:
+    number = table.path[1]
+    assert isinstance(number, int)
+    return number
+
+
+def _range(marker: Table, passed: Mapping[str, int]) -> tuple[int, int]:
+    """Numbers of the first and the last step that the marker puts back. `passed`: id -> number of those before it."""
+    every = (0, _number(marker))
     if not marker.has("of"):
-        return list(waiting)
+        return every
+    named = marker.texts("of")
     if len(named) != 2:
         marker.wrong("of", "of does not name two steps", 'write of = ["first-id", "last-id"], or leave it out')
-        return list(waiting)
-    ids = [Row(table.path, table.raw).id for table in waiting]
+        return every
     for name in named:
-        if name not in ids:
-            marker.wrong("of", f"{quoted(name)} is no step before the way back that is still to be put back",
-                         suggest(name, filter(None, ids), "name a step before it"))  # fmt: skip
-            return list(waiting)
-    first, last = (ids.index(name) for name in named)
+        if name not in passed:
+            marker.wrong("of", f"{quoted(name)} is no step before the way back",
+                         suggest(name, filter(None, passed), "name a step before it"))  # fmt: skip
+            return every
+    first, last = (passed[name] for name in named)
     if first > last:
         marker.wrong("of", "of names the later step first", "exchange the two")
-        first, last = last, first
-    return waiting[first : last + 1]
+    return min(first, last), max(first, last)
 
 
 def _check_keys(table: Table) -> None:
@@ -107,16 +136,17 @@ def _check_keys(table: Table) -> None:
         table.wrong("refit", "both refit and back say how it goes back", "keep one of them")
 
 
-def _back(strip: Table) -> list[Row]:
-    """The rows that put back what `strip` took off, in the order in which they are worked."""
+def _way(strip: Table) -> list[tuple[Path, Mapping[str, Any]]]:
+    """The tables that put back what `strip` took off, in the order in which they are worked, each with its place
+    within the table of `strip`."""
     origin = Row(strip.path, strip.raw).id
     back = strip.raw.get("back")
     if isinstance(back, list):
         made = [dict(each.raw) for each in strip.tables("back")]
-        paths: list[Path] = [(*strip.path, "back", i) for i in range(len(made))]
+        places: list[Path] = [("back", i) for i in range(len(made))]
     elif strip.has("refit") and strip.raw.get("undo") is True:
         made = [{"say": _refit_say(strip), **{k: v for k, v in strip.raw.items() if k not in _NOT_COPIED}}]
-        paths = [strip.path]
+        places = [()]
     else:
         return []
     for number, raw in enumerate(made, 1):
@@ -126,7 +156,7 @@ def _back(strip: Table) -> list[Row]:
         _repeat_cautions(strip, made[0])
         if not any("puts_back" in raw for raw in made) and strip.raw.get("off"):
             made[-1]["puts_back"] = strip.raw["off"]
-    return [Row(path, raw, origin) for path, raw in zip(paths, made, strict=True)]
+    return list(zip(places, made, strict=True))
 
 
 def _refit_say(strip: Table) -> str:
@@ -148,18 +178,39 @@ def _listed(value: object) -> list[Any]:
     return value if isinstance(value, list) else [] if value is None else [value]
 
 
-def seen_from(rows: list[Row], ids: list[str], here: int) -> tuple[int, list[str]]:
-    """The order of steps as a wait at position `here` meets it: (its position in that order, the ids of it).
+class Orders:
+    """The order of steps as each of them meets it.
 
     Asides are no part of the line. Seen from an aside, its steps come just before the first step that sends the job
     there, which is worked again after it.
+
+    Args:
+        rows: the steps in working order.
+        ids: theirs, "" where there is none.
     """
-    aside = rows[here].raw.get("aside", "")
-    if not any(row.raw.get("aside") for row in rows):
-        return here, ids
-    line = [i for i, row in enumerate(rows) if not row.raw.get("aside")]
-    if aside:
-        senders = [n for n, i in enumerate(line) if rows[i].raw.get("remedy") == aside]
-        at = senders[0] if senders else len(line)
-        line[at:at] = [i for i, row in enumerate(rows) if row.raw.get("aside") == aside]
-    return line.index(here), [ids[i] for i in line]
+
+    def __init__(self, rows: Sequence[Row], ids: list[str]) -> None:
+        self._rows = rows
+        self._ids = ids
+        self._plain = not any("aside" in row.raw for row in rows)
+        self._seen: dict[str, tuple[dict[int, int], list[str]]] = {}
+
+    def __call__(self, here: int) -> tuple[int, list[str]]:
+        """(its position in the order that the step at position `here` meets, the ids of that order)."""
+        if self._plain:
+            return here, self._ids
+        aside = self._rows[here].raw.get("aside") or ""
+        key = aside if isinstance(aside, str) else ""
+        if key not in self._seen:
+            self._seen[key] = self._order(aside)
+        places, ids = self._seen[key]
+        return (places[here], ids) if here in places else (here, self._ids)
+
+    def _order(self, aside: object) -> tuple[dict[int, int], list[str]]:
+        rows = self._rows
+        line = [i for i, row in enumerate(rows) if not row.raw.get("aside")]
+        if aside:
+            senders = [n for n, i in enumerate(line) if rows[i].raw.get("remedy") == aside]
+            at = senders[0] if senders else len(line)
+            line[at:at] = [i for i, row in enumerate(rows) if row.raw.get("aside") == aside]
+        return {i: n for n, i in enumerate(line)}, [self._ids[i] for i in line]

@@ -17,7 +17,7 @@ from "a", its nearest."""
 LIKE_OTHER: Final = 0.1
 """Least `word_distance` to every other word of the job: they are told apart by what is said around them."""
 
-_GAP: Final = 0.7
+GAP: Final = 0.7
 """A phone more or less. Two of them are dearer than any exchange of one phone for another."""
 
 # Place, manner and voicing of consonants, from the chart of the International Phonetic Association (2020). Places are
@@ -63,11 +63,11 @@ def distance(one: Pronunciation, other: Pronunciation) -> float:
 
     The weighted edit distance of R. A. Wagner and M. J. Fischer, JACM 21, 1974.
     """
-    row = [_GAP * n for n in range(len(other) + 1)]
+    row = [GAP * n for n in range(len(other) + 1)]
     for phone in one:
-        new = [row[0] + _GAP]
+        new = [row[0] + GAP]
         for (aslant, above), phone_ in zip(pairwise(row), other, strict=True):
-            new.append(min(aslant + phone_distance(phone, phone_), above + _GAP, new[-1] + _GAP))
+            new.append(min(aslant + phone_distance(phone, phone_), above + GAP, new[-1] + GAP))
         row = new
     return row[-1]
 

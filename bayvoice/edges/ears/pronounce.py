@@ -83,6 +83,14 @@ class Lexicon:
                 found[key.decode()].append(tuple(INDEX[phone] for phone in said.decode().split()))
         self._listed.update({word: tuple(dict.fromkeys(said)) for word, said in found.items()})
 
+    def listed(self, word: str) -> bool:
+        """Whether `word` (lower case), its parts or what it is the plural of are in the dictionary or the additions."""
+        if word in self._only or word in self._also or self._dictionary(word):
+            return True
+        if "-" in word or "'" in word:
+            return all(len(part) < 2 or self.listed(part) for part in re.split("[-']", word) if part)
+        return word.endswith("s") and len(word) > 3 and bool(self._dictionary(word[:-1]))
+
     def _look_up(self, word: str) -> tuple[Pronunciation, ...]:
         if word in self._only:
             return self._only[word]
