@@ -89,7 +89,7 @@ def handle(state: Choosing, event: Event) -> tuple[Choosing, tuple[Effect, ...]]
             _heard(turn, event)
         case Typed():
             words = " ".join(event.words)
-            made = event.intent.name if event.intent else ""
+            made = _shown(event.intent) if event.intent else ""
             why = "" if made else state.wording.text("why_not_here")
             turn.put(heard=HeardLine(words, made, why, None, "typed"))
             if event.intent is None:
@@ -140,10 +140,15 @@ def _heard(turn: _Choice, event: Heard) -> None:
     acts = intent is not None and verdict is Verdict.ACT
     if intent is not None and not acts:
         why = state.wording.text("why_unsure")
-    made = intent.name if intent is not None and acts else ""
+    made = _shown(intent) if intent is not None and acts else ""
     turn.put(heard=HeardLine(" ".join(event.words), made, why, event.margin, event.engine, event.sure))
     if intent is not None and acts:
         _act(turn, intent)
+
+
+def _shown(intent: Intent) -> str:
+    """The intent as it is shown: here a bare number is not a reading but the number of a choice."""
+    return "number" if intent.name == "record" else intent.name
 
 
 def _act(turn: _Choice, intent: Intent) -> None:
