@@ -89,7 +89,8 @@ def _parser() -> argparse.ArgumentParser:
     browser.set_defaults(command=_browser)
 
     vet = commands.add_parser("vet", help="check procedure files")
-    vet.add_argument("procedures", metavar="PROCEDURE", nargs="+")
+    vet.add_argument("procedures", metavar="PROCEDURE", nargs="*", help="files, or names of procedures that ship")
+    vet.add_argument("--new", metavar="NAME", help="begin a procedure of that name: a commented file to write over")
     _common(vet)
     vet.set_defaults(command=_vet)
 
@@ -172,37 +173,13 @@ def _browser(args: argparse.Namespace) -> int:
 
 
 def _vet(args: argparse.Namespace) -> int:
-    from bayvoice.edges.datafiles import read_procedure
-    from bayvoice.procedure.mistakes import BadProcedure
-    from bayvoice.procedure.vet import vet
-    from bayvoice.vetting import sounds
+    from bayvoice.vetting import new_file, vet_files
 
-    ears = sounds()
-    results: list[dict[str, Any]] = []
-    bad = False
-    for name in args.procedures:
-        try:
-            vetting = vet(read_procedure(name), name, ears)
-        except BadProcedure as error:
-            bad = True
-            results.append({"file": name, "in_order": False, "mistakes": [mistake_json(m) for m in error.mistakes]})
-            if not args.json:
-                for mistake in error.mistakes:
-                    print(mistake)
-            continue
-        results.append({"file": name, "in_order": True, **vetting.as_dict()})
-        if not args.json:
-            print("\n".join(vetting.lines()))
-    if args.json:
-        _print_json({"procedures": results})
-    return 1 if bad else 0
-
-
-def mistake_json(mistake: Any) -> dict[str, Any]:
-    """A procedure's mistake for programs."""
-    return {
-        "line": mistake.line, "step": mistake.step, "key": mistake.key, "what": mistake.what, "mend": mistake.mend,
-    }  # fmt: skip
+    if args.new:
+        return new_file(args.new, args.json)
+    if not args.procedures:
+        raise BayError("no procedure is named", "vet", "give one or more files, or --new NAME to begin one")
+    return vet_files(args.procedures, args.json)
 
 
 def _hear(args: argparse.Namespace) -> int:

@@ -1,19 +1,76 @@
-"""Vetting with what the ears know: their dictionary, and how alike they find two phrases."""
+"""The command `vet`: procedure files looked through with what the ears know, and the file a new one begins with."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+import json
+from collections.abc import Iterable, Sequence
 from functools import cache
 from itertools import chain
-from typing import Final
+from pathlib import Path
+from typing import Any, Final
 
-from bayvoice.edges.datafiles import read_language_file
+from bayvoice.edges.datafiles import read_language_file, read_procedure
 from bayvoice.edges.ears.likeness import GAP, phone_distance
 from bayvoice.edges.ears.pronounce import PHONES, Lexicon, Pronunciation
+from bayvoice.errors import BayError
+from bayvoice.procedure.mistakes import BadProcedure, Mistake
 from bayvoice.procedure.sounds import Costs, Sounds
+from bayvoice.procedure.starting import starting_text
+from bayvoice.procedure.vet import vet
 
 LEAST: Final = 0.15
 """Least distance a phone of two names that are heard in the same place."""
+
+
+def vet_files(names: Sequence[str], as_json: bool) -> int:
+    """Vet each file and print what was found; the exit status, 1 where one is not in order."""
+    ears = sounds()
+    results: list[dict[str, Any]] = []
+    bad = False
+    for name in names:
+        try:
+            vetting = vet(read_procedure(name), name, ears)
+        except BadProcedure as error:
+            bad = True
+            results.append({"file": name, "in_order": False, "mistakes": [_mistake(m) for m in error.mistakes]})
+            if not as_json:
+                print(*error.mistakes, sep="\n")
+            continue
+        results.append({"file": name, "in_order": True, **vetting.as_dict()})
+        if not as_json:
+            print("\n".join(vetting.lines()))
+    if as_json:
+        print(json.dumps({"procedures": results}, ensure_ascii=False, indent=2))
+    return 1 if bad else 0
+
+
+def _mistake(mistake: Mistake) -> dict[str, Any]:
+    return {
+        "line": mistake.line, "step": mistake.step, "key": mistake.key, "what": mistake.what, "mend": mistake.mend,
+    }  # fmt: skip
+
+
+def new_file(name: str, as_json: bool) -> int:
+    """Write the file a new procedure begins with, in the folder `name` names or in this one.
+
+    Raises:
+        BayError: there is one already, or it cannot be written.
+    """
+    file, text = starting_text(Path(name).name)
+    path = Path(name).parent / file
+    try:
+        with path.open("x", encoding="utf-8") as out:
+            out.write(text)
+    except FileExistsError:
+        mend = "choose another name, or vet the one that is there"
+        raise BayError("the file is there already", str(path), mend) from None
+    except OSError as why:
+        raise BayError(f"the file cannot be written ({why.strerror})", str(path), "name another folder") from None
+    if as_json:
+        print(json.dumps({"written": str(path)}, ensure_ascii=False))
+    else:
+        print(f"{path}: write your job over it, then: bayvoice vet {path}")
+    return 0
 
 
 def sounds(language: str = "en") -> Sounds:

@@ -15,6 +15,7 @@ from bayvoice.procedure.mistakes import quoted
 from bayvoice.procedure.model import Check, Hold, Procedure, Step, Tally, Together, Wait
 from bayvoice.procedure.remark import Remark
 from bayvoice.speech.saying import speakable, spell
+from bayvoice.speech.units import UNITS
 
 MOST_SPOKEN: Final = 300
 """Characters of a spoken text that can still be kept in the head."""
@@ -112,11 +113,11 @@ def _abbreviations(step: str, key: str, text: str) -> Iterator[Remark]:
 
 
 def expanded(procedure: Procedure) -> dict[str, str]:
-    """Written -> said, for each abbreviation, unit and figure of the spoken texts that is said in other words."""
+    """Written -> said, for each abbreviation and each figure with a unit in the spoken texts."""
     found: dict[str, str] = {}
     for step in procedure.steps:
         for _, text in texts(step):
-            if any(not (c.isalpha() or c in " .,;:!?'-") for c in text) or _OTHER.search(text):
+            if any(c.isdigit() for c in text) or _OTHER.search(text):
                 for piece in _PIECE.findall(text):
                     said = speakable(piece).rstrip(".")
                     if said.lower() != piece.lower().rstrip(".") and said:
@@ -124,8 +125,9 @@ def expanded(procedure: Procedure) -> dict[str, str]:
     return found
 
 
-_OTHER: Final = re.compile(r"[A-Z]{2}|\b(?:approx|max|qty|assy|incl|dia|temp|e\.g|i\.e|etc)\b")
-_PIECE: Final = re.compile(
-    r"\d[\d.,]*(?:\s?(?:[A-Za-zµΩ°%·]+(?:\.[a-z]+)?))?|(?:e\.g\.|i\.e\.|etc\.)|[A-Z]{2,4}\b"
-    r"|\b(?:approx|max|qty|assy|incl|dia|temp)\b\.?"
+_SHORTS: Final = "approx|max|qty|assy|incl|dia|temp"
+_OTHER: Final = re.compile(rf"\b(?:{_SHORTS}|e\.g|i\.e|etc)\b")
+_UNIT: Final = "|".join(
+    re.escape(s) for u in UNITS.values() for s in sorted({u.code, u.symbol, u.code.replace(".", "")})
 )
+_PIECE: Final = re.compile(rf"\d[\d.,]*\s?(?:{_UNIT})(?![\w.·])|\b(?:e\.g\.|i\.e\.|etc\.)|\b(?:{_SHORTS})\b\.?")
