@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from bayvoice.core import waits
+from bayvoice.core import route, waits
 from bayvoice.core.turn import Turn
-from bayvoice.core.walk import enter, finish, leave, read
+from bayvoice.core.walk import enter, leave
 from bayvoice.core.windows import window
 from bayvoice.procedure.model import Check, Replace
 from bayvoice.speech.intents import Intent
@@ -64,20 +64,10 @@ def go(turn: Turn, intent: Intent) -> None:
     waits.start(turn, step, window(waits.detail_of(step)))
 
 
-def resume(turn: Turn, intent: Intent) -> None:
-    """Take the job up after a pause."""
-    turn.fact("resumed")
-    if turn.job.finished:
-        finish(turn)
-        return
-    read(turn, turn.step)
-
-
 def back(turn: Turn, intent: Intent) -> None:
     """Go to the step before; what was recorded stays recorded."""
-    job = turn.job
-    target = job.step - 1
-    if target < 0:
+    way = route.backward(turn.job)
+    if way is None:
         turn.say("no_step_before")
         return
-    enter(turn, target, "back")
+    enter(turn, way.index, way.again)

@@ -1,9 +1,11 @@
-"""What goes into an open machine and comes out of it again."""
+"""What goes into an open machine and comes out of it again; what is searched for and found there."""
 
 from __future__ import annotations
 
+from bayvoice.core.people import written
 from bayvoice.core.turn import Turn
 from bayvoice.core.walk import ask, inside_text
+from bayvoice.procedure.model import Tally
 from bayvoice.speech.intents import Intent
 
 
@@ -44,3 +46,53 @@ def _count(turn: Turn, intent: Intent, sign: int) -> None:
 def tally_no(turn: Turn, intent: Intent) -> None:
     """Not everything is out yet."""
     ask(turn, turn.step)
+
+
+def foreign(turn: Turn, thing: str) -> None:
+    """Something was found inside that nobody counted in. `thing`: what it is, where that was typed."""
+    if not turn.job.openings:
+        turn.say("nothing_open")
+        return
+    turn.fact("foreign_part", step=turn.step.id, opening=turn.job.openings[-1], thing=thing)
+    turn.say("foreign_part" if thing else "foreign_part_note", thing=thing)
+
+
+def closing(turn: Turn) -> str:
+    """The opening whose count the present step is to close and that is still open, "" if none."""
+    detail = turn.step.detail
+    open_still = isinstance(detail, Tally) and detail.close and detail.opening in turn.job.openings
+    return detail.opening if open_still and isinstance(detail, Tally) else ""
+
+
+def searchers(turn: Turn, opening: str) -> tuple[str, ...]:
+    """Who has searched `opening`."""
+    return tuple(one.who for one in turn.job.searches if one.opening == opening)
+
+
+def searched(turn: Turn, intent: Intent) -> None:
+    """Somebody searched for what is still counted inside."""
+    who, job = intent.slot("who"), turn.job
+    opening = closing(turn) or (job.openings[-1] if job.openings else "")
+    if not opening:
+        turn.say("nothing_open")
+        return
+    if who is None:
+        turn.say("say_who_searched")
+        return
+    name, how = written(turn.state.people, who), intent.slot("how") or ""
+    turn.fact("searched", step=turn.step.id, opening=opening, who=name, how=how)
+    inside = inside_text(turn, opening)
+    turn.say("searched", who=name, how=f", {how}" if how else "")
+    turn.say("tally_sign" if inside else "now_empty", inside=inside)
+
+
+def not_left_out(turn: Turn, opening: str) -> None:
+    """A count is not closed by leaving its step out: what that takes is said."""
+    inside = inside_text(turn, opening)
+    left = sum(n for _, n in turn.job.left_inside(opening))
+    turn.fact("refused", step=turn.step.id, what="tally", name=opening, seconds=left)
+    turn.ring("refused")
+    if not inside:
+        turn.say("ask_tally_empty", opening=opening)
+    else:
+        turn.say("tally_sign" if searchers(turn, opening) else "tally_search", inside=inside)

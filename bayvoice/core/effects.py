@@ -36,12 +36,14 @@ class Say:
 
     rank: 0 in turn; 1 before everything of lower rank that is queued; 2 also interrupts what is being said with a
     lower rank, which is then said again from its beginning.
+    `beat`: seconds from one comma-separated piece of `text` to the next, exactly; 0: as it comes.
     """
 
     uid: int
     text: str
     urgent: bool = False
     rank: int = 0
+    beat: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,11 +1,14 @@
-"""Passing a guard: the question, the yes, the reason, and what follows."""
+"""Passing a guard: the question, the yes, the reason, the name where one is wanted, and what follows."""
 
 from __future__ import annotations
 
-from bayvoice.core import waits
+from dataclasses import replace
+
+from bayvoice.core import counts, holds, route, waits
 from bayvoice.core.state import MODE_OF, Mode, OverrideAsked
 from bayvoice.core.turn import Turn
 from bayvoice.core.walk import ask, ask_override, go_on, leave
+from bayvoice.procedure.model import Hold, Replace
 from bayvoice.speech.intents import Intent
 
 
@@ -13,7 +16,7 @@ def override_yes(turn: Turn, intent: Intent) -> None:
     """The guard is to be passed; a reason is still wanted."""
     asked = _override(turn)
     if asked.reason:
-        _pass_guard(turn, asked)
+        _reasoned(turn, asked)
         return
     turn.mode(Mode.REASON)
     turn.say("ask_reason")
@@ -40,7 +43,7 @@ def reason_given(turn: Turn, intent: Intent) -> None:
     if reason is None:
         turn.say("ask_reason")
         return
-    _pass_guard(turn, OverrideAsked(asked.what, asked.step, asked.name, asked.target, reason))
+    _reasoned(turn, replace(asked, reason=reason))
 
 
 def reason_repeat(turn: Turn, intent: Intent) -> None:
@@ -48,20 +51,41 @@ def reason_repeat(turn: Turn, intent: Intent) -> None:
     turn.say("ask_reason")
 
 
+def named(turn: Turn, intent: Intent) -> None:
+    """The name completes the override of a hold."""
+    asked = holds.named(turn, intent)
+    if asked is not None:
+        _pass_guard(turn, asked)
+
+
+def named_repeat(turn: Turn, intent: Intent) -> None:
+    """Ask for the name once more."""
+    turn.say("ask_who")
+
+
 def _override(turn: Turn) -> OverrideAsked:
     assert isinstance(turn.state.pending, OverrideAsked), "an override without a question"
     return turn.state.pending
 
 
+def _reasoned(turn: Turn, asked: OverrideAsked) -> None:
+    if asked.what == "hold" and not asked.who:
+        holds.ask_who(turn, asked)
+        return
+    _pass_guard(turn, asked)
+
+
 def _pass_guard(turn: Turn, asked: OverrideAsked) -> None:
     turn.put(pending=None, gate="")
-    turn.fact("overridden", step=asked.step, what=asked.what, name=asked.name, reason=asked.reason)
+    turn.fact(
+        "overridden", step=asked.step, what=asked.what, name=asked.name, reason=asked.reason, who=asked.who
+    )  # fmt: skip
     step = turn.step
     turn.mode(MODE_OF[step.kind])
     turn.say("overridden", reason=asked.reason)
     if asked.what in ("wait", "late"):
         go_on(turn)
-    elif asked.what == "skip":
+    elif asked.what in ("skip", "hold", "part", "tally"):
         leave(turn, step, "skipped", asked.reason)
     else:
         leave(turn, step)
@@ -69,15 +93,25 @@ def _pass_guard(turn: Turn, asked: OverrideAsked) -> None:
 
 def skip(turn: Turn, intent: Intent) -> None:
     """Leave a step out, or pass the wait that has just refused the way on, or one that ran out and bars it."""
-    step = turn.step
-    gate = turn.job.wait_of(turn.state.gate) if turn.state.gate else None
+    step, job = turn.step, turn.job
+    gate = job.wait_of(turn.state.gate) if turn.state.gate else None
     reason = intent.slot("reason") or ""
     if gate is not None:
-        ask_override(turn, OverrideAsked("wait", gate.step, gate.name, turn.job.step + 1, reason))
+        ask_override(turn, OverrideAsked("wait", gate.step, gate.name, job.step + 1, reason))
         return
-    nxt = turn.job.procedure.steps[turn.job.step + 1 :][:1]
+    opening = counts.closing(turn)
+    if opening:
+        counts.not_left_out(turn, opening)
+        return
+    nxt = job.procedure.steps[route.onward(job).index :][:1]
     late = next((found[0] for each in (step, *nxt) if (found := waits.overrun(turn, each))), None)
     if late is not None:
-        ask_override(turn, OverrideAsked("late", late.step, late.name, turn.job.step + 1, reason))
+        ask_override(turn, OverrideAsked("late", late.step, late.name, job.step + 1, reason))
         return
-    ask_override(turn, OverrideAsked("skip", step.id, step.say, turn.job.step + 1, reason))
+    what, name = "skip", step.say
+    met = step.id in job.answered and step.id not in job.deviant
+    if isinstance(step.detail, Hold) and not met:
+        what, name = "hold", step.detail.look
+    elif isinstance(step.detail, Replace) and not met:
+        what, name = "part", job.procedure.part(step.detail.part).name
+    ask_override(turn, OverrideAsked(what, step.id, name, job.step + 1, reason))

@@ -1,37 +1,211 @@
-"""What takes somebody else: a hold point's sign, a colleague's hands."""
+"""Signs of somebody else: at a hold point, now or later, and where only another person may let the job go on."""
 
 from __future__ import annotations
 
+from dataclasses import dataclass, replace
+
+from bayvoice.core import counts, people
+from bayvoice.core.asked import CodeAsked
+from bayvoice.core.state import MODE_OF, Mode, OverrideAsked
 from bayvoice.core.turn import Turn
-from bayvoice.core.walk import go_on, leave
-from bayvoice.procedure.model import Hold, Together
+from bayvoice.core.walk import ask, go_along, leave
+from bayvoice.procedure.model import Hold, Step
 from bayvoice.speech.intents import Intent
+
+FOREMAN = "foreman"
+"""The role that may let a job go on where the procedure names none."""
+
+WRONG_CODES = 3
+"""Wrong codes in a row after which it is recorded as trouble."""
+
+UNKNOWN, WRONG_ROLE, WORKED, SEVERAL = "sign_unknown", "sign_role", "sign_yourself", "sign_several"
+
+
+@dataclass(frozen=True, slots=True)
+class _Target:
+    """What a sign would be for: `what` as in the fact "overridden", "hold", or "finding"."""
+
+    what: str
+    step: Step
+    role: str
+    name: str
+
+
+def _target(turn: Turn) -> _Target | None:
+    """What can be signed now: what the present step asks for, else the first hold left for later."""
+    job, step = turn.job, turn.step
+    detail = step.detail
+    if isinstance(detail, Hold) and step.id not in job.answered:
+        return _Target("hold", step, detail.who, detail.look)
+    found = next((what for where, what in job.stopped if where == step.id), "")
+    if found:
+        return _Target("finding", step, FOREMAN, found)
+    opening = counts.closing(turn)
+    if opening and job.left_inside(opening):
+        return _Target("tally", step, FOREMAN, opening)
+    if step.id in job.deviant and step.kind.value in ("check", "measure"):
+        return _Target(step.kind.value, step, FOREMAN, step.say)
+    for what, held in job.deferred:
+        if what == "hold":
+            later = job.procedure.steps[job.procedure.index(held)]
+            assert isinstance(later.detail, Hold)
+            return _Target("hold", later, later.detail.who, later.detail.look)
+    return None
 
 
 def sign(turn: Turn, intent: Intent) -> None:
-    """Someone signs a hold point."""
-    step = turn.step
-    assert isinstance(step.detail, Hold)
+    """Someone signs: the hold in hand, one left for later, a finding, or what lets a refused step go on."""
+    target = _target(turn)
+    if target is None:
+        turn.say("nothing_to_sign")
+        return
+    if target.what == "tally" and not counts.searchers(turn, target.name):
+        counts.not_left_out(turn, target.name)
+        return
     who = intent.slot("who")
     if who is None:
         turn.say("say_who_signs")
         return
-    if who.lower() == turn.job.by.lower():
+    person, barred = _person(turn, who, target.role)
+    if person is None:
         turn.ring("refused")
-        turn.say("sign_yourself", who=step.detail.who)
+        turn.say(barred, who=who if barred != WORKED else target.role, role=target.role)
         return
-    name = next((p for p in turn.state.people if p.lower() == who.lower()), who)
-    turn.fact("signed", step=step.id, who=name, role=step.detail.who)
-    turn.say("signed", who=name)
-    leave(turn, step)
+    if target.what == "tally" and person.name in counts.searchers(turn, target.name):
+        turn.ring("refused")
+        turn.say("sign_searcher", who=person.name)
+        return
+    code = intent.slot("code")
+    if not person.coded:
+        _sign(turn, target, person.name, "")
+    elif code is None:
+        turn.put(pending=CodeAsked(target.step.id, person.name, target.role))
+        turn.mode(Mode.CODE)
+        turn.say("ask_code", who=person.name)
+    elif code == "right":
+        _sign(turn, target, person.name, "right")
+    else:
+        _wrong(turn, target)
 
 
-def together_yes(turn: Turn, intent: Intent) -> None:
-    """The colleague is there."""
+def _person(turn: Turn, said: str, role: str) -> tuple[people.Person | None, str]:
+    """Who signs, or why not: nobody who has worked on the job, only one of the bay, in the role that is asked for."""
+    roll = turn.state.roll
+    meant = people.find(roll, said)
+    if len(meant) > 1:
+        return None, SEVERAL
+    if not meant and roll and said.lower() not in {name.lower() for name in (*turn.state.people, role)}:
+        return None, UNKNOWN
+    person = meant[0] if meant else people.Person(people.written(turn.state.people, said))
+    if person.name.lower() in {name.lower() for name in turn.job.hands}:
+        return None, WORKED
+    roles = {one.role.lower() for one in roll}
+    if role.lower() in roles and person.role.lower() != role.lower():
+        return None, WRONG_ROLE
+    return person, ""
+
+
+def _sign(turn: Turn, target: _Target, who: str, code: str) -> None:
+    heard = turn.state.heard
+    how = "keys" if heard is not None and heard.engine == "typed" else "spoken"
+    turn.fact("signed", step=target.step.id, who=who, role=target.role, how=how, code=code)
+    here = turn.step
+    turn.put(pending=None)
+    turn.mode(MODE_OF[here.kind])
+    turn.say("signed", who=who)
+    if target.what == "hold" and target.step.id == here.id:
+        leave(turn, here)
+    elif target.what == "hold":
+        turn.say("signed_later", look=target.name)
+    elif target.what == "finding":
+        turn.say("finding_signed", what=target.name)
+        ask(turn, here)
+    else:
+        turn.put(pending=OverrideAsked(target.what, here.id, target.name, turn.job.step + 1, who=who))
+        turn.mode(Mode.REASON)
+        turn.say("ask_reason")
+
+
+def _wrong(turn: Turn, target: _Target) -> None:
+    step = target.step.id
+    count = dict(turn.job.wrong_codes).get(step, 0) + 1
+    # The role and not the name: a wrong code tells nothing of the person whose it was said to be.
+    turn.fact("refused", step=step, what="code", name=target.role, seconds=count)
+    turn.ring("refused")
+    turn.say("code_wrong")
+    if count % WRONG_CODES == 0:
+        turn.fact("trouble", part="sign", what=turn.state.wording.text("code_trouble", role=target.role, n=count))
+        drop_code(turn, Intent("no"))
+
+
+def code_given(turn: Turn, intent: Intent) -> None:
+    """A code was said or typed. Whether it is right was found out before it came here: the core never sees a code."""
+    asked, target = turn.state.pending, _target(turn)
+    assert isinstance(asked, CodeAsked), "a code without a person"
+    if target is None or target.step.id != asked.step:
+        drop_code(turn, intent)
+    elif intent.slot("code") == "right":
+        _sign(turn, target, asked.who, "right")
+    else:
+        _wrong(turn, target)
+
+
+def drop_code(turn: Turn, intent: Intent) -> None:
+    """Nobody signs."""
+    turn.put(pending=None)
+    turn.mode(MODE_OF[turn.step.kind])
+    ask(turn, turn.step)
+
+
+def code_repeat(turn: Turn, intent: Intent) -> None:
+    """Ask for the code once more."""
+    asked = turn.state.pending
+    assert isinstance(asked, CodeAsked), "a code without a person"
+    turn.say("ask_code", who=asked.who)
+
+
+def later(turn: Turn, intent: Intent) -> None:
+    """Leave a hold open, where the procedure allows it, and go on."""
     step = turn.step
-    assert isinstance(step.detail, Together)
+    detail = step.detail
+    assert isinstance(detail, Hold)
     if step.id in turn.job.answered:
-        go_on(turn)
+        leave(turn, step)
         return
-    turn.fact("helped", step=step.id, people=step.detail.people)
-    turn.say("together_ready")
+    if not detail.until:
+        turn.ring("refused")
+        turn.say("hold_not_later", who=detail.who)
+        return
+    until = turn.job.procedure.index(detail.until)
+    owing = any(not one.aside for one in turn.job.detours[-1:])
+    if owing:
+        # The job came back for it: it cannot be left open any longer.
+        turn.ring("refused")
+        turn.say("hold_now", who=detail.who)
+        return
+    turn.fact("deferred", step=step.id, what="hold")
+    turn.say("hold_later", number=until + 1)
+    go_along(turn)
+
+
+def ask_who(turn: Turn, asked: OverrideAsked) -> None:
+    """A hold is passed only in somebody's name."""
+    turn.put(pending=asked)
+    turn.mode(Mode.NAMED)
+    turn.say("ask_who")
+
+
+def named(turn: Turn, intent: Intent) -> OverrideAsked | None:
+    """The override with the name that was said; None where that person may not allow it."""
+    asked = turn.state.pending
+    assert isinstance(asked, OverrideAsked), "a name without an override"
+    who = intent.slot("who")
+    if who is None:
+        turn.say("ask_who")
+        return None
+    name = people.written(turn.state.people, who)
+    if name.lower() in {hand.lower() for hand in turn.job.hands}:
+        turn.ring("refused")
+        turn.say("named_yourself")
+        return None
+    return replace(asked, who=name)

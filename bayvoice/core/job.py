@@ -7,10 +7,12 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import Any, Final
 
+from bayvoice.core import folds
 from bayvoice.core.clocks import away
 from bayvoice.core.effects import Fact
 from bayvoice.core.facts import FORMAT, upward
-from bayvoice.procedure.model import Procedure, Step, WaitKind
+from bayvoice.core.folds import Detour, Searched
+from bayvoice.procedure.model import Procedure, Step, Together, WaitKind
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,6 +87,17 @@ class Job:
         clock: (mono, wall) that are the same moment in the present sitting, which ties the two clocks.
         wall: wall time of the last fact.
         remarks: what the foreman returned the job with and no technician has heard yet, oldest first.
+        last: (step, wall time) of the step that was left last; paused_at: wall time of the beginning of the last break.
+        hands: everyone who has worked on the job, in order; none of them may sign it.
+        deferred: (what, step) left for later: "hold" with its step, "parts" with "".
+        excused: (what, step) of the guards that were passed, as in the fact "overridden".
+        signs: (step, who); wrong_codes: (step, wrong codes since the last right one).
+        lost: (opening, thing, how many) still counted inside when the count was ended by an override.
+        searches, foreign: what was searched; (opening, thing) that was found there and never counted in.
+        found: (step, what) of findings; stopped: those that stop their step until somebody signs.
+        detours: where the job has left the line, outermost first; turns: (step, how often its remedy was tried).
+        helped: steps of kind together whose colleague is there.
+        listed: (item, in hand) ticked off; batches: (item, number, "in date"/"out of date"/"not said").
     """
 
     name: str
@@ -108,6 +121,23 @@ class Job:
     remarks: tuple[Remark, ...] = ()
     paused: bool = False
     finished: bool = False
+    last: tuple[str, float] = ("", 0.0)
+    paused_at: float = 0.0
+    hands: tuple[str, ...] = ()
+    deferred: tuple[tuple[str, str], ...] = ()
+    excused: frozenset[tuple[str, str]] = frozenset()
+    signs: tuple[tuple[str, str], ...] = ()
+    wrong_codes: tuple[tuple[str, int], ...] = ()
+    lost: tuple[tuple[str, str, int], ...] = ()
+    searches: tuple[Searched, ...] = ()
+    foreign: tuple[tuple[str, str], ...] = ()
+    found: tuple[tuple[str, str], ...] = ()
+    stopped: tuple[tuple[str, str], ...] = ()
+    detours: tuple[Detour, ...] = ()
+    turns: tuple[tuple[str, int], ...] = ()
+    helped: frozenset[str] = frozenset()
+    listed: tuple[tuple[str, bool], ...] = ()
+    batches: tuple[tuple[str, str, str], ...] = ()
 
     @property
     def current(self) -> Step | None:
@@ -162,7 +192,8 @@ def _sitting_began(job: Job, fact: Fact) -> Job:
                     lost=w.lost or gone.lost)
             for w in waits
         )  # fmt: skip
-    return replace(job, by=body["by"], boot=body["boot"], waits=waits, clock=(mono, fact.wall))
+    job = replace(job, by=body["by"], boot=body["boot"], waits=waits, clock=(mono, fact.wall))
+    return folds.works(job, body["by"])
 
 
 def _clock_moved(job: Job, fact: Fact) -> Job:
@@ -175,20 +206,14 @@ def _step_entered(job: Job, fact: Fact) -> Job:
     index = job.procedure.index(fact.body["step"])
     again = fact.body["again"]
     if again == "recovery":
-        redo = frozenset(s.id for s in job.procedure.steps[index:])
-        job = replace(
-            job,
-            answered=job.answered - redo,
-            deviant=job.deviant - redo,
-            done=job.done - redo,
-            stages=tuple((s, n) for s, n in job.stages if s not in redo),
-        )
-    return replace(job, step=index)
+        job = folds.redo(job, frozenset(s.id for s in job.procedure.steps[index:]))
+    job = folds.detour(job, index, again)
+    return replace(job, step=index, done=job.done - {fact.body["step"]})
 
 
 def _step_done(job: Job, fact: Fact) -> Job:
     step = fact.body["step"]
-    return replace(job, done=job.done | {step}, deviant=job.deviant - {step})
+    return replace(job, done=job.done | {step}, deviant=job.deviant - {step}, last=(step, fact.wall))
 
 
 def _answer(job: Job, step: str, in_order: bool) -> Job:
@@ -217,8 +242,16 @@ def _replaced(job: Job, fact: Fact) -> Job:
     return _answer(job, fact.body["step"], bool(fact.body["new"]))
 
 
-def _met(job: Job, fact: Fact) -> Job:
-    return _answer(job, fact.body["step"], True)
+def _helped(job: Job, fact: Fact) -> Job:
+    step = fact.body["step"]
+    detail = job.procedure.steps[job.procedure.index(step)].detail
+    job = folds.helped(job, fact)
+    asks = isinstance(detail, Together) and (detail.beats or detail.ask)
+    return job if asks else _answer(job, step, True)
+
+
+def _moved_together(job: Job, fact: Fact) -> Job:
+    return _answer(job, fact.body["step"], True) if fact.body["result"] == "yes" else job
 
 
 def _tally_opened(job: Job, fact: Fact) -> Job:
@@ -283,24 +316,6 @@ def _wait_ended(job: Job, fact: Fact) -> Job:
     return job
 
 
-def _overridden(job: Job, fact: Fact) -> Job:
-    step = fact.body["step"]
-    if fact.body["what"] == "wait":
-        # body.step is the step that armed the wait: its minimum no longer gates
-        return replace(job, waived=job.waived | {step})
-    if fact.body["what"] == "late":
-        return replace(job, late=job.late | {step})
-    return replace(job, deviant=job.deviant - {step}, answered=job.answered | {step})
-
-
-def _paused(job: Job, fact: Fact) -> Job:
-    return replace(job, paused=True)
-
-
-def _resumed(job: Job, fact: Fact) -> Job:
-    return replace(job, paused=False)
-
-
 def _job_done(job: Job, fact: Fact) -> Job:
     return replace(job, finished=True, step=len(job.procedure.steps))
 
@@ -337,8 +352,18 @@ _FOLDS: Final[dict[str, Fold]] = {
     "measured": _measured,
     "stage_done": _stage_done,
     "replaced": _replaced,
-    "helped": _met,
-    "signed": _met,
+    "helped": _helped,
+    "moved_together": _moved_together,
+    "signed": folds.signed,
+    "refused": folds.refused,
+    "handed_over": folds.handed_over,
+    "deferred": folds.deferred,
+    "searched": folds.searched,
+    "foreign_part": folds.foreign_part,
+    "found": folds.found,
+    "branched": folds.branched,
+    "listed": folds.listed,
+    "batch": folds.batch,
     "tally_opened": _tally_opened,
     "counted": _counted,
     "tally_closed": _tally_closed,
@@ -347,9 +372,9 @@ _FOLDS: Final[dict[str, Fold]] = {
     "wait_due": _wait_due,
     "wait_over": _wait_over,
     "wait_ended": _wait_ended,
-    "overridden": _overridden,
-    "paused": _paused,
-    "resumed": _resumed,
+    "overridden": folds.overridden,
+    "paused": folds.paused,
+    "resumed": folds.resumed,
     "job_done": _job_done,
     "returned": _returned,
     "remark_heard": _remark_heard,

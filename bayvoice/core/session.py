@@ -10,7 +10,25 @@ from collections.abc import Callable, Mapping
 from typing import Final
 
 from bayvoice import __version__
-from bayvoice.core import alerts, answers, counts, guards, holds, steer, talk, values, waits, walk
+from bayvoice.core import (
+    alerts,
+    answers,
+    asides,
+    batches,
+    consent,
+    counts,
+    guards,
+    handover,
+    holds,
+    parts,
+    route,
+    steer,
+    talk,
+    together,
+    values,
+    waits,
+    walk,
+)
 from bayvoice.core.clocks import moved
 from bayvoice.core.effects import Append, Effect, Finish, Hush
 from bayvoice.core.events import (
@@ -28,6 +46,7 @@ from bayvoice.core.events import (
     Woke,
 )
 from bayvoice.core.job import Job, opening_facts_body
+from bayvoice.core.people import Person
 from bayvoice.core.state import Doubt, HeardLine, Mode, State, Talk
 from bayvoice.core.turn import Turn
 from bayvoice.core.wording import Wording, duration
@@ -55,6 +74,10 @@ STEER: Final[dict[str, Handler]] = {
     "count_in": counts.count_in,
     "count_out": counts.count_out,
     "correct": values.correct,
+    "parts": parts.begin,
+    "found": asides.found,
+    "hand_over": handover.hand_over,
+    "sign": holds.sign,
 }
 """What can be said in every step."""
 
@@ -65,9 +88,9 @@ ANSWERS: Final[dict[Mode, dict[str, Handler]]] = {
     Mode.FASTEN: {"next": _next},
     Mode.WAIT: {"go": answers.go, "next": _next},
     Mode.REPLACE: {"yes": answers.replaced_yes, "no": answers.replaced_no, "next": _next},
-    Mode.TALLY: {"next": _next, "yes": _next, "no": counts.tally_no},
-    Mode.HOLD: {"sign": holds.sign, "next": _next},
-    Mode.TOGETHER: {"yes": holds.together_yes, "go": holds.together_yes, "next": _next},
+    Mode.TALLY: {"next": _next, "yes": _next, "no": counts.tally_no, "searched": counts.searched},
+    Mode.HOLD: {"sign": holds.sign, "later": holds.later, "next": _next},
+    Mode.TOGETHER: {"yes": together.yes, "no": together.no, "go": together.go, "next": _next},
 }
 """What answers a step of each kind."""
 
@@ -91,8 +114,49 @@ QUESTIONS: Final[dict[Mode, dict[str, Handler]]] = {
         "repeat": guards.reason_repeat,
         "stop": steer.stop,
     },
+    Mode.NAMED: {
+        "name": guards.named,
+        "no": guards.override_no,
+        "repeat": guards.named_repeat,
+        "stop": steer.stop,
+    },
+    Mode.CODE: {
+        "sign": holds.code_given,
+        "no": holds.drop_code,
+        "repeat": holds.code_repeat,
+        "stop": steer.stop,
+    },
+    Mode.CONSENT: {
+        "yes": consent.yes,
+        "no": consent.no,
+        "repeat": consent.repeat,
+        "stop": steer.stop,
+    },
+    Mode.LIST: {
+        "yes": parts.have,
+        "no": parts.missing,
+        "later": parts.later,
+        "repeat": parts.item_repeat,
+        "stop": steer.stop,
+    },
+    Mode.SPELL: {
+        "spell": batches.spell,
+        "later": batches.batch_later,
+        "skip": batches.batch_skip,
+        "repeat": batches.ask_again,
+        "stop": steer.stop,
+    },
+    Mode.EXPIRY: {
+        "expires": batches.expires,
+        "no": batches.expiry_unknown,
+        "later": batches.batch_later,
+        "skip": batches.batch_skip,
+        "repeat": batches.ask_again,
+        "stop": steer.stop,
+    },
     Mode.PAUSED: {
-        "resume": answers.resume,
+        "resume": handover.resume,
+        "hand_over": handover.hand_over,
         "where": steer.where,
         "time": steer.time,
         "help": steer.help_,
@@ -123,9 +187,11 @@ STORE_RETRY = 5.0
 """Seconds between two tries to write facts that could not be kept."""
 
 
-def new_state(job: str, procedure: Procedure, wording: Wording, people: tuple[str, ...] = ()) -> State:
+def new_state(
+    job: str, procedure: Procedure, wording: Wording, people: tuple[str, ...] = (), roll: tuple[Person, ...] = ()
+) -> State:
     """The state before anything has happened to `job`."""
-    return State(job=Job(job, procedure), wording=wording, people=people)
+    return State(job=Job(job, procedure), wording=wording, people=people, roll=roll)
 
 
 def handle(state: State, event: Event) -> tuple[State, tuple[Effect, ...]]:
@@ -184,10 +250,10 @@ def _clock_while_away(turn: Turn, before: Job) -> None:
 
 def _began(turn: Turn, event: Began) -> None:
     before = turn.job
-    fresh = turn.job.seq == 0
-    procedure = turn.job.procedure
+    fresh = before.seq == 0
+    procedure = before.procedure
     if fresh:
-        turn.fact("job_began", **opening_facts_body(procedure, turn.job.name))
+        turn.fact("job_began", **opening_facts_body(procedure, before.name))
     turn.fact("sitting_began", by=event.by, product=__version__, boot=event.boot, mono=f"{event.at.mono:.3f}")
     if event.changed:
         turn.fact("procedure_changed", sha256=event.changed)
@@ -195,27 +261,38 @@ def _began(turn: Turn, event: Began) -> None:
         turn.say("job_begins", title=procedure.title, machine=procedure.machine, by=event.by)
         for caution in sorted(procedure.cautions, key=lambda c: list(Signal).index(c.signal)):
             turn.say_text(walk.warning(turn, caution))
-        walk.enter(turn, 0)
+        parts.announce(turn)
+        walk.go_along(turn)
         return
     waits.schedule(turn)
+    lines = handover.told(turn)
+    if before.by and before.by.lower() != event.by.lower() and not before.finished:
+        handover.record(turn, before.by, event.by, lines)
     turn.say("job_taken_up", title=procedure.title, by=event.by)
     _clock_while_away(turn, before)
     _remind(turn)
     if event.changed:
         turn.say("procedure_changed")
-    for line in waits.describe(turn):
-        turn.say_text(line)
     if turn.job.finished:
         turn.mode(Mode.FINISHED)
         turn.say("finished", title=procedure.title)
-    elif turn.job.paused:
+        return
+    if turn.at.wall - before.wall >= handover.LONG:
+        turn.say("away", away=duration(turn.at.wall - before.wall))
+    if turn.job.paused:
+        for line in lines:
+            turn.say_text(line)
         turn.mode(Mode.PAUSED)
         turn.say("still_paused")
-    elif turn.job.current is None:
-        walk.enter(turn, 0)
-    elif turn.job.current.id in turn.job.done:
+        return
+    for line in handover.told(turn, here=False):
+        turn.say_text(line)
+    entering = route.unentered(turn.job)
+    if entering is not None:
+        walk.enter(turn, entering.index, entering.again)
+    elif turn.job.current is None or turn.job.current.id in turn.job.done:
         # ended between leaving a step and entering the next
-        walk.enter(turn, turn.job.step + 1)
+        walk.go_along(turn)
     else:
         walk.read(turn, turn.step)
 
@@ -300,6 +377,8 @@ def _woke(turn: Turn, event: Woke) -> None:
 def _spoken(turn: Turn, event: Spoken) -> None:
     known = event.uid in turn.state.talk.queued
     talk.spoken(turn, event)
+    if known and not event.cut and event.uid == turn.state.counting:
+        together.counted(turn)
     for uid, seq in turn.state.remarks if known and not event.cut else ():
         if uid == event.uid:
             turn.fact("remark_heard", seq=seq)

@@ -7,8 +7,10 @@ from decimal import Decimal
 from enum import StrEnum
 from typing import Final
 
+from bayvoice.core.asked import Asked
 from bayvoice.core.effects import Fact, Say
 from bayvoice.core.job import Job
+from bayvoice.core.people import Person
 from bayvoice.core.wording import Wording
 from bayvoice.procedure.model import Kind
 from bayvoice.speech.intents import Intent
@@ -29,6 +31,12 @@ class Mode(StrEnum):
     TALLY = "tally"
     HOLD = "hold"
     TOGETHER = "together"
+    LIST = "list"
+    SPELL = "spell"
+    EXPIRY = "expiry"
+    CONSENT = "consent"
+    CODE = "code"
+    NAMED = "named"
     PAUSED = "paused"
     FINISHED = "finished"
 
@@ -63,13 +71,15 @@ class ValueAsked:
 
 @dataclass(frozen=True, slots=True)
 class OverrideAsked:
-    """A guard someone wants to pass. `what`: "skip", "wait", "check", "measure"; `target`: step index after."""
+    """A guard someone wants to pass. `what`: as in the fact "overridden"; `target`: step index after; `who`: in whose
+    name, where that is asked."""
 
     what: str
     step: str
     name: str
     target: int
     reason: str = ""
+    who: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,6 +148,8 @@ class State:
         alerts: ringing ones first, the most urgent first; then those nobody answered.
         rang: mono time and urgency of the last burst.
         flash: whether the screen may blink at an alert; a setting, for blinking light can harm.
+        people: names that may be said; roll: what is known of those who are kept in the bay's file of people.
+        counting: number of the utterance that counts down to a common move, 0 if none; moved: it was counted out.
         gate: step id of the wait that refused the last "next", "" if none; "skip step" then asks to pass it.
         troubles: (part, what, mend) of every edge that is not working now.
         now: mono time of the last event.
@@ -151,8 +163,9 @@ class State:
     job: Job
     wording: Wording
     people: tuple[str, ...] = ()
+    roll: tuple[Person, ...] = ()
     mode: Mode = Mode.STEP
-    pending: ValueAsked | OverrideAsked | None = None
+    pending: ValueAsked | OverrideAsked | Asked | None = None
     alerts: tuple[Alert, ...] = ()
     rang: tuple[float, int] = (float("-inf"), 0)
     flash: bool = False
@@ -164,6 +177,8 @@ class State:
     heard: HeardLine | None = None
     doubt: Doubt | None = None
     remarks: tuple[tuple[int, int], ...] = ()
+    counting: int = 0
+    moved: bool = False
     last_said: str = ""
     now: float = 0.0
     asked: float = float("-inf")

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from bayvoice.core import waits
+from bayvoice.core import handover, route, waits
 from bayvoice.core.limits import limit_fields, limits_key
 from bayvoice.core.state import Mode, State, ValueAsked
 from bayvoice.core.turn import Turn
-from bayvoice.core.walk import ask, inside_text, read
+from bayvoice.core.walk import ask, read
 from bayvoice.core.wording import listed
 from bayvoice.procedure.model import Measure
 from bayvoice.speech import units
@@ -19,15 +19,11 @@ def repeat(turn: Turn, intent: Intent) -> None:
 
 
 def where(turn: Turn, intent: Intent) -> None:
-    """Say how far the job is, what runs, what is inside, and what is expected."""
+    """Say how far the job is, what was done last, what is open, and what is expected."""
     job = turn.job
     turn.say("where", number=job.step + 1, of=len(job.procedure.steps), title=job.procedure.title)
-    for line in waits.describe(turn):
+    for line in handover.told(turn, here=False):
         turn.say_text(line)
-    for opening in job.openings:
-        inside = inside_text(turn, opening)
-        if inside:
-            turn.say("now_inside", inside=inside)
     step = turn.step
     turn.say_text(step.say)
     if turn.state.mode is not Mode.PAUSED:
@@ -85,7 +81,7 @@ def expects(state: State) -> str:
         unit = units.spoken(step.detail.unit, True)
         return text(f"expect_measure_{limits_key(step.detail)}", unit=unit, **fields)
     if state.mode is Mode.WAIT and step is not None and step.id in state.job.answered:
-        nxt = state.job.step + 1
+        nxt = route.onward(state.job).index
         steps = state.job.procedure.steps
         barred = waits.gating(state.job, steps[nxt] if nxt < len(steps) else None, state.now)
         return text("expect_wait_barred" if barred else "expect_wait_running")

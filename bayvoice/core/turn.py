@@ -55,16 +55,17 @@ class Turn:
         """Say a sentence of the wording before what is less urgent; see `effects.Say`."""
         self.say_text(self.state.wording.text(key, **fields), rank)
 
-    def say_text(self, text: str, rank: int = 0) -> None:
-        """Say `text`, once everything recorded so far is on disk."""
+    def say_text(self, text: str, rank: int = 0, beat: float = 0.0) -> int:
+        """Say `text`, once everything recorded so far is on disk; the number of the utterance. See `effects.Say`."""
         uid = self.state.next_uid
-        say = Say(uid, text, rank=rank)
+        say = Say(uid, text, rank=rank, beat=beat)
         talk = self.state.talk
         self.put(next_uid=uid + 1, talk=replace(talk, queued=talk.queued | {uid}), last_said=text)
         if self.state.unkept:
             self.put(held=(*self.state.held, (self.state.unkept[-1].seq, say)))
         else:
             self.effects.append(say)
+        return uid
 
     def hush(self) -> None:
         """Cut off what is being said and forget what is queued."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from bayvoice.core import alerts
+from bayvoice.core import alerts, route
 from bayvoice.core.job import Job, Running
 from bayvoice.core.turn import Turn
 from bayvoice.core.windows import Window
@@ -195,7 +195,7 @@ def _close(turn: Turn, step: Step, kinds: tuple[WaitKind, ...], skipped: bool = 
 
 def meanwhile(turn: Turn) -> Step | None:
     """The next step, where no wait holds it back: what can be done while the others run."""
-    steps, nxt = turn.job.procedure.steps, turn.job.step + 1
+    steps, nxt = turn.job.procedure.steps, route.onward(turn.job).index
     if not 0 <= nxt < len(steps):
         return None
     barred = gating(turn.job, steps[nxt], turn.at.mono) or overrun(turn, steps[nxt])

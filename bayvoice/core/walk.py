@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from bayvoice.core import waits
+from bayvoice.core import route, supplies, waits
 from bayvoice.core.fastening import ask_fasten, stage_done
 from bayvoice.core.job import Running
 from bayvoice.core.limits import limit_fields, limits_key
+from bayvoice.core.route import Owed
 from bayvoice.core.state import MODE_OF, Mode, OverrideAsked
 from bayvoice.core.turn import Turn
 from bayvoice.core.windows import window
@@ -42,7 +43,13 @@ def enter(turn: Turn, index: int, again: str = "no") -> None:
         if late:
             too_late(turn, *late)
             return
-    turn.put(gate="", pending=None)
+        owes = route.owed_before(turn.job, index)
+        if owes:
+            refuse_for_owed(turn, owes)
+            return
+    turn.put(gate="", pending=None, moved=False, counting=0)
+    if again == "return":
+        turn.say("branch_back")
     turn.fact("step_entered", step=step.id, again=again)
     waits.close_on_begin(turn, step)
     detail = step.detail
@@ -51,6 +58,21 @@ def enter(turn: Turn, index: int, again: str = "no") -> None:
     read(turn, step)
     if isinstance(detail, Wait) and not detail.on_go and step.id not in turn.job.answered:
         waits.start(turn, step, window(detail))
+
+
+def go_along(turn: Turn) -> None:
+    """Enter the step that follows the current one, wherever the job has come from."""
+    way = route.onward(turn.job)
+    enter(turn, way.index, way.again)
+
+
+def refuse_for_owed(turn: Turn, owes: Owed) -> None:
+    """The way on is barred by what an earlier step left open: that step comes first."""
+    turn.fact("refused", step=turn.job.current.id if turn.job.current else "", what=owes.what, name=owes.name,
+              seconds=0)  # fmt: skip
+    turn.ring("refused")
+    turn.say(f"owed_{owes.what}", name=owes.name)
+    enter(turn, turn.job.procedure.index(owes.step), "owed")
 
 
 def too_late(turn: Turn, wait: Running, recovery: Step | None) -> None:
@@ -73,6 +95,11 @@ def read(turn: Turn, step: Step) -> None:
     turn.say("step", number=turn.job.step + 1, say=step.say)
     turn.mode(MODE_OF[step.kind])
     ask(turn, step)
+    coming = route.onward(turn.job).index
+    if coming < len(turn.job.procedure.steps):
+        following = turn.job.procedure.steps[coming].detail
+        if isinstance(following, Together) and step.kind is not Kind.TOGETHER:
+            turn.say("together_next", people=following.people)
 
 
 def warning(turn: Turn, caution: Caution) -> str:
@@ -101,9 +128,21 @@ def ask(turn: Turn, step: Step) -> None:
     elif isinstance(detail, Tally):
         ask_tally(turn, detail)
     elif isinstance(detail, Hold):
-        turn.say("ask_hold", look=detail.look, who=detail.who)
+        turn.say("ask_hold_done" if step.id in job.answered else "ask_hold", look=detail.look, who=detail.who)
     elif isinstance(detail, Together):
+        ask_together(turn, step, detail)
+
+
+def ask_together(turn: Turn, step: Step, detail: Together) -> None:
+    """Say what a step for several people waits for: the colleague, the move, or its result."""
+    if step.id in turn.job.answered:
+        turn.say("together_done")
+    elif step.id not in turn.job.helped:
         turn.say("ask_together", people=detail.people)
+    elif detail.beats and not turn.state.moved:
+        turn.say("ask_together_go")
+    else:
+        turn.say("ask_check" if detail.ask else "ask_moved", ask=detail.ask)
 
 
 def inside_text(turn: Turn, opening: str) -> str:
@@ -152,7 +191,7 @@ def go_on(turn: Turn) -> None:
         if stage_done(turn, step, detail):
             leave(turn, step)
         return
-    if isinstance(detail, Tally) and detail.close and step.id not in turn.job.answered:
+    if isinstance(detail, Tally) and detail.close and detail.opening in turn.job.openings:
         close_tally(turn, step, detail)
         return
     lack = lacking(turn, step)
@@ -167,10 +206,20 @@ def go_on(turn: Turn) -> None:
 
 
 def leave(turn: Turn, step: Step, how: str = "done", reason: str = "") -> None:
-    """Record the step as left and begin the next one, if no wait bars it."""
-    nxt = turn.job.step + 1
+    """Record the step as left and go on, if no finding and no wait bars it."""
+    found = next((what for where, what in turn.job.stopped if where == step.id), "")
+    if found:
+        turn.fact("refused", step=step.id, what="finding", name=found, seconds=0)
+        turn.ring("refused")
+        turn.say("owed_finding", name=found)
+        return
+    item = supplies.batch_owed(turn.job, step) if how == "done" else None
+    if item is not None:
+        supplies.ask_batch(turn, item)
+        return
+    way = route.onward(turn.job)
     steps = turn.job.procedure.steps
-    barred = waits.gating(turn.job, steps[nxt] if nxt < len(steps) else None, turn.at.mono)
+    barred = waits.gating(turn.job, steps[way.index] if way.index < len(steps) else None, turn.at.mono)
     if barred:
         refuse_for_wait(turn, barred)
         return
@@ -180,7 +229,7 @@ def leave(turn: Turn, step: Step, how: str = "done", reason: str = "") -> None:
         return
     turn.fact("step_done", step=step.id, how=how, reason=reason)
     waits.close_on_done(turn, step, skipped=how == "skipped")
-    enter(turn, nxt)
+    enter(turn, way.index, way.again)
 
 
 def close_tally(turn: Turn, step: Step, detail: Tally) -> None:
@@ -205,7 +254,15 @@ def ask_override(turn: Turn, asked: OverrideAsked) -> None:
 
 
 def finish(turn: Turn) -> None:
-    """The last step is done."""
+    """The last step is done: the job ends, unless a wait runs or something is owed."""
+    barred = waits.gating(turn.job, None, turn.at.mono)
+    if barred:
+        refuse_for_wait(turn, barred)
+        return
+    owes = route.owed_before(turn.job, len(turn.job.procedure.steps))
+    if owes:
+        refuse_for_owed(turn, owes)
+        return
     turn.fact("job_done")
     turn.mode(Mode.FINISHED)
     turn.say("finished", title=turn.job.procedure.title)

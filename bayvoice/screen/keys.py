@@ -41,6 +41,11 @@ KEYS: Final[tuple[Key, ...]] = (
     Key("go", "g", "go", "go"),
     Key("record", "v", "value", "record ", more=True),
     Key("sign", "a", "sign", "sign ", more=True),
+    Key("name", "a", "allowed by", "allowed by ", more=True),
+    Key("searched", "z", "searched", "searched by ", more=True),
+    Key("later", "e", "later", "later"),
+    Key("spell", "v", "batch", "batch ", more=True),
+    Key("expires", "v", "good until", "", more=True),
     Key("resume", "u", "resume", "resume"),
     Key("count_in", "i", "count in", "count in ", more=True),
     Key("count_out", "o", "count out", "count out ", more=True),
@@ -52,6 +57,9 @@ KEYS: Final[tuple[Key, ...]] = (
     Key("stop", "s", "stop", "stop", also=("escape",)),
     Key("help", "h", "help", "help", also=("f1", "question_mark")),
     Key("pause", "p", "pause", "pause"),
+    Key("parts", "d", "parts list", "parts list"),
+    Key("found", "f", "found", "found ", more=True),
+    Key("hand_over", "j", "hand over", "hand over to ", more=True),
     Key("note", "m", "note", "note ", more=True),
     Key("skip", "k", "skip step", "skip step"),
 )
@@ -82,7 +90,9 @@ def answers(mode: Mode) -> frozenset[str]:
     """Intents that answer what is asked in `mode`, as against those that steer."""
     if mode in ANSWERS:
         return frozenset(ANSWERS[mode])
-    return frozenset(QUESTIONS[mode]) & {"yes", "no", "correct", "resume", "skip"}
+    return frozenset(QUESTIONS[mode]) & {
+        "yes", "no", "correct", "resume", "skip", "sign", "name", "spell", "expires", "later",
+    }  # fmt: skip
 
 
 def takes_value(mode: Mode) -> bool:

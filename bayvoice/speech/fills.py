@@ -7,13 +7,15 @@ from bayvoice.speech import units
 
 
 def fills_of(procedure: Procedure, people: tuple[str, ...] = ()) -> dict[str, tuple[str, ...]]:
-    """Phrases for the open rules of ``job.gram``: things, measurements, people (and the roles that may sign)."""
+    """Phrases for the open rules of ``job.gram``: things, measurements, findings, people (and the roles that may
+    sign)."""
     measurements = [s.detail.name for s in procedure.steps if isinstance(s.detail, Measure)]
     roles = [s.detail.who for s in procedure.steps if isinstance(s.detail, Hold)]
     return {
         "thing": _phrases(procedure.things()),
         "measurement": _phrases(measurements),
         "person": _phrases([*people, *roles]),
+        "finding": _phrases([finding.say for finding in procedure.findings]),
     }
 
 

@@ -10,12 +10,34 @@ NAMES: Final[frozenset[str]] = frozenset(
     {
         "next", "repeat", "back", "where", "record", "correct", "yes", "no", "go", "stop", "time",
         "count_in", "count_out", "pause", "resume", "skip", "note", "help", "sign",
+        "parts", "later", "spell", "expires", "searched", "found", "hand_over", "name",
     }
 )  # fmt: skip
 """Every intent of the product. A bare value ("thirty two point five") is a `record`."""
 
 GUARDED: Final[frozenset[str]] = frozenset(
-    {"next", "back", "record", "correct", "yes", "no", "go", "count_in", "count_out", "skip", "sign", "note"}
+    {
+        "next",
+        "back",
+        "record",
+        "correct",
+        "yes",
+        "no",
+        "go",
+        "count_in",
+        "count_out",
+        "skip",
+        "sign",
+        "note",
+        "parts",
+        "later",
+        "spell",
+        "expires",
+        "searched",
+        "found",
+        "hand_over",
+        "name",
+    }
 )
 """Intents that advance, log or override; the rest only ask for or stop speech, or pause."""
 

@@ -60,9 +60,11 @@ AGREE_S: Final = 6.0
 _RISKS: Final[Mapping[str, Risk]] = {
     "stop": Risk.QUIET,
     **dict.fromkeys(("repeat", "where", "time", "help"), Risk.HARMLESS),
-    **dict.fromkeys(("pause", "resume", "back", "note", "count_in", "count_out"), Risk.STEERING),
-    **dict.fromkeys(("record", "correct"), Risk.VALUE),
-    **dict.fromkeys(("next", "yes", "no", "go", "skip", "sign"), Risk.BINDING),
+    **dict.fromkeys(("pause", "resume", "back", "note", "count_in", "count_out", "parts"), Risk.STEERING),
+    # What was spelled, a month, and to whom the job passes are read back or asked about.
+    **dict.fromkeys(("record", "correct", "spell", "expires", "hand_over"), Risk.VALUE),
+    **dict.fromkeys(("next", "yes", "no", "go", "skip", "sign", "later", "searched", "found"), Risk.BINDING),
+    "name": Risk.OVERRIDING,
 }
 
 _OF_STATE: Final[Mapping[tuple[str, str], Risk]] = {
@@ -71,11 +73,15 @@ _OF_STATE: Final[Mapping[tuple[str, str], Risk]] = {
     ("override", "no"): Risk.STEERING,
     ("reason", "no"): Risk.STEERING,
     ("tally", "no"): Risk.HARMLESS,
+    ("consent", "no"): Risk.STEERING,
+    ("named", "no"): Risk.STEERING,
+    ("code", "no"): Risk.STEERING,
     # These put something into the record that nobody is asked about again.
     ("confirm", "yes"): Risk.OVERRIDING,
     ("override", "yes"): Risk.OVERRIDING,
     ("reason", "skip"): Risk.OVERRIDING,
     ("hold", "sign"): Risk.OVERRIDING,
+    ("consent", "yes"): Risk.OVERRIDING,
 }
 
 

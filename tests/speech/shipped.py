@@ -20,6 +20,7 @@ FILLS: Final = {
     "thing": ("rag", "drain plug", "cover gasket", "guide pin"),
     "measurement": ("gear backlash", "shaft end float", "cover bolt torque"),
     "person": ("Imre", "Dalia", "Kofi", "Ruth"),
+    "finding": ("cracked bracket", "sheared stud"),
 }
 
 

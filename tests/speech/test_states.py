@@ -27,6 +27,9 @@ STEERING = {
     "pause": "pause", "help": "help", "note": "note", "skip step": "skip", "skip step because damaged": "skip",
     "count in": "count_in", "count in rag": "count_in", "count in rag two": "count_in",
     "count in two rags": "count_in", "count out drain plug": "count_out", "count out twelve guide pins": "count_out",
+    "parts list": "parts", "found foreign part": "found", "found cracked bracket": "found",
+    "hand over": "hand_over", "hand over to dalia": "hand_over", "sign ruth": "sign",
+    "sign as ruth code one two": "sign",
     "correct thirty two": "correct", "correct gear backlash point one five millimetres": "correct",
 }  # fmt: skip
 REASONS = (
@@ -52,16 +55,36 @@ OWN = {
     "fasten": {"next": "next", "done": "next"},
     "wait": {"go": "go", "next": "next"},
     "replace": {"yes": "yes", "no": "no", "next": "next"},
-    "tally": {"next": "next", "yes": "yes", "no": "no"},
+    "tally": {
+        "next": "next", "yes": "yes", "no": "no", "searched by kofi": "searched",
+        "searched by kofi with a borescope": "searched",
+    },
     "hold": {"sign": "sign", "sign ruth": "sign", "sign as ruth": "sign", "sign as ruth four oh two": "sign",
-             "next": "next"},
-    "together": {"yes": "yes", "go": "go", "next": "next"},
-    "paused": {"resume": "resume", "where am i": "where", "time": "time", "help": "help", "stop": "stop"},
+             "later": "later", "leave it for later": "later", "next": "next"},
+    "together": {"yes": "yes", "no": "no", "go": "go", "next": "next"},
+    "list": {
+        "yes": "yes", "have it": "yes", "got it": "yes", "no": "no", "missing": "no", "later": "later",
+        "repeat": "repeat", "stop": "stop",
+    },
+    "spell": {
+        "batch four oh two": "spell", "later": "later", "skip step": "skip", "repeat": "repeat", "stop": "stop",
+    },
+    "expiry": {
+        "march twenty twenty seven": "expires", "use by may twenty thirty": "expires", "no date": "no", "no": "no",
+        "later": "later", "skip step because damaged": "skip", "repeat": "repeat", "stop": "stop",
+    },
+    "consent": {"yes": "yes", "no": "no", "repeat": "repeat", "stop": "stop"},
+    "code": {"code four oh two seven": "sign", "no": "no", "repeat": "repeat", "stop": "stop"},
+    "named": {"allowed by ruth": "name", "no": "no", "repeat": "repeat", "stop": "stop"},
+    "paused": {"resume": "resume", "hand over to ruth": "hand_over",
+               "where am i": "where", "time": "time", "help": "help", "stop": "stop"},
     "finished": {"repeat": "repeat", "where am i": "where", "help": "help", "stop": "stop"},
 }  # fmt: skip
 CORE = (
     "next", "repeat", "back", "where am i", "record two", "correct two", "yes", "no", "go", "stop", "time", "how long",
-    "count in", "count out", "pause", "resume", "skip step", "note", "help", "sign",
+    "count in", "count out", "pause", "resume", "skip step", "note", "help", "sign", "parts list", "later",
+    "batch one two", "may twenty thirty",
+    "searched by ruth", "found foreign part", "hand over", "allowed by ruth",
 )  # fmt: skip
 FOREIGN = (HERE / "foreign.txt").read_text(encoding="utf-8").splitlines()
 
@@ -91,6 +114,7 @@ def test_a_state_accepts_what_it_should(state: str) -> None:
         ("step", "two"), ("step", "yes"), ("check", "go"), ("wait", "yes"), ("paused", "next"), ("paused", "yes"),
         ("finished", "next"), ("reason", "next"), ("reason", "yes"), ("confirm", "next"), ("override", "next"),
         ("override", "skip step"), ("step", "resume"), ("step", "correct"), ("measure", "record"), ("step", "sign"),
+        ("step", "later"), ("code", "four oh two"), ("consent", "later"), ("named", "ruth"),
         ("hold", "four oh two"), ("step", "skip step because"), ("step", "count in hammer"), ("step", ""),
         ("measure", "gear backlash"), ("measure", "record two two two newton"), ("check", "yes yes"),
     ],

@@ -1,0 +1,45 @@
+"""Questions that are open between two events; what is asked is lost in a crash and asked again."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class HandOverAsked:
+    """The job is to pass to `who`. `told`: all that is open was told, and `who` is to say yes."""
+
+    who: str
+    told: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class CodeAsked:
+    """`who` wants to sign at `step` as `role` and has still to give the code."""
+
+    step: str
+    who: str
+    role: str
+
+
+@dataclass(frozen=True, slots=True)
+class BatchAsked:
+    """The batch of `item` is wanted. `number`: as spelled, "" before; `expires`: "2027-03" once a month was said.
+
+    `listing`: it is asked in the list before the job, else before the step that uses it may be left.
+    """
+
+    item: str
+    number: str
+    expires: str = ""
+    listing: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class ListAsked:
+    """Whether `item` of the list is in hand."""
+
+    item: str
+
+
+Asked = HandOverAsked | CodeAsked | BatchAsked | ListAsked
