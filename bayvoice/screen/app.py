@@ -155,7 +155,7 @@ class BayScreen(App[None]):
         yield Line(id="notice")
         yield WordsLine()
         with ItemGrid(id="keys", min_column_width=13, stretch_height=False):
-            for key in keys.KEYS:
+            for key in keys.buttons():
                 yield KeyButton.of(key, self.signs)
             yield KeyButton("slash", keys.TYPE, "type", self.signs)
             yield KeyButton(keys.SHADE, keys.SHADE, "shade", self.signs)

@@ -41,11 +41,11 @@ KEYS: Final[tuple[Key, ...]] = (
     Key("go", "g", "go", "go"),
     Key("record", "v", "value", "record ", more=True),
     Key("sign", "a", "sign", "sign ", more=True),
-    Key("name", "a", "allowed by", "allowed by ", more=True),
+    Key("name", "a", "allowed", "allowed by ", more=True),
     Key("searched", "z", "searched", "searched by ", more=True),
     Key("later", "e", "later", "later"),
     Key("spell", "v", "batch", "batch ", more=True),
-    Key("expires", "v", "good until", "", more=True),
+    Key("expires", "v", "until", "", more=True),
     Key("resume", "u", "resume", "resume"),
     Key("count_in", "i", "count in", "count in ", more=True),
     Key("count_out", "o", "count out", "count out ", more=True),
@@ -57,7 +57,7 @@ KEYS: Final[tuple[Key, ...]] = (
     Key("stop", "s", "stop", "stop", also=("escape",)),
     Key("help", "h", "help", "help", also=("f1", "question_mark")),
     Key("pause", "p", "pause", "pause"),
-    Key("parts", "d", "parts list", "parts list"),
+    Key("parts", "d", "list", "parts list"),
     Key("found", "f", "found", "found ", more=True),
     Key("hand_over", "j", "hand over", "hand over to ", more=True),
     Key("note", "m", "note", "note ", more=True),
@@ -67,6 +67,9 @@ KEYS: Final[tuple[Key, ...]] = (
 
 REASON: Final = Key("skip", "k", "reason", "", more=True)
 """Where a reason is asked for, the reason alone is what is said."""
+
+CODE: Final = Key("sign", "a", "code", "code ", more=True)
+"""Where a code is asked for, only the code is what is said."""
 
 TYPE_KEYS: Final = ("slash", "colon")
 """Keys that open the empty typed line."""
@@ -78,7 +81,13 @@ QUIT, SHADE, TYPE = "q", "l", "/"
 def keys_of(mode: Mode) -> tuple[Key, ...]:
     """Keys of the intents that mean something in `mode`, in the order of `KEYS`."""
     live = tuple(key for key in KEYS if (mode, key.intent) in TABLE)
-    return tuple(REASON if mode is Mode.REASON and key.intent == "skip" else key for key in live)
+    other = {(Mode.REASON, "skip"): REASON, (Mode.CODE, "sign"): CODE}
+    return tuple(other.get((mode, key.intent), key) for key in live)
+
+
+def buttons() -> tuple[Key, ...]:
+    """One key for each button: answers that never come together share one."""
+    return tuple({key.key: key for key in reversed(KEYS)}[name] for name in dict.fromkeys(key.key for key in KEYS))
 
 
 def key_for(mode: Mode, pressed: str) -> Key | None:

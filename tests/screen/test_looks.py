@@ -55,6 +55,12 @@ IN_MODE: dict[Mode, tuple[str, ...]] = {
     Mode.TALLY: ("transfer case: in it now", "2 rag"),
     Mode.HOLD: ("hold point: the foreman looks at gears, marks and",),
     Mode.TOGETHER: ("2 people needed: ○ not all in place yet", "▲ WARNING A dropped cover"),
+    Mode.LIST: (),
+    Mode.SPELL: (),
+    Mode.EXPIRY: (),
+    Mode.CONSENT: (),
+    Mode.CODE: (),
+    Mode.NAMED: (),
     Mode.PAUSED: ("PAUSED", "remover on the cover"),
     Mode.FINISHED: ("ALL 30 STEPS DONE",),
 }

@@ -4,15 +4,19 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Iterator
+from functools import cache
 
 from bayvoice.core.effects import Append, Fact, WakeAt
 from bayvoice.core.events import Began, Event, Heard, Kept, Stamp, Trouble, Typed, Woke
+from bayvoice.core.people import Person
 from bayvoice.core.session import handle, new_state
 from bayvoice.core.state import Mode, State
 from bayvoice.core.wording import Wording
 from bayvoice.edges.datafiles import read_grammars, read_language_file, read_procedure
 from bayvoice.edges.typed import words_of
-from bayvoice.procedure.model import Measure
+from bayvoice.procedure.load import load_text
+from bayvoice.procedure.model import Procedure
+from bayvoice.speech.fills import fills_of
 from bayvoice.speech.grammar import Grammars
 
 PEOPLE = ("Imre", "Dalia", "Kofi", "Ruth")
@@ -22,19 +26,21 @@ class Walk:
     """A job under way.
 
     Args:
-        procedure: name of a procedure that ships with the product.
+        procedure: a procedure, or the name of one that ships with the product.
+        roll: who of the bay keeps a code.
         name, by: of the job and of the technician.
     """
 
-    def __init__(self, procedure: str = "t4-transfer-cover", name: str = "bay-2-job", by: str = "Imre") -> None:
-        self.procedure = read_procedure(procedure)
+    def __init__(
+        self, procedure: str | Procedure = "t4-transfer-cover", name: str = "bay-2-job", by: str = "Imre",
+        roll: tuple[Person, ...] = (),
+    ) -> None:  # fmt: skip
+        self.procedure = read_procedure(procedure) if isinstance(procedure, str) else procedure
         wording = Wording(tomllib.loads(read_language_file("en", "wording.toml")))
-        measured = [step.detail.name for step in self.procedure.steps if isinstance(step.detail, Measure)]
-        fills = {"thing": self.procedure.things(), "measurement": measured, "person": PEOPLE}
-        self.grammars = Grammars(read_grammars("en"), fills)
+        self.grammars = Grammars(read_grammars("en"), fills_of(self.procedure, PEOPLE))
         self.mono = 1000.0
         self._wakes: dict[str, float] = {}
-        self.state: State = new_state(name, self.procedure, wording, PEOPLE)
+        self.state: State = new_state(name, self.procedure, wording, PEOPLE, roll)
         self.give(Began(self.at, by, "one"))
 
     @property
@@ -145,6 +151,14 @@ def _rest(step: str) -> Iterator[tuple[str, tuple[str, ...]]]:
     yield from ROUTE[names.index(step) :]
 
 
+@cache
+def dated() -> Procedure:
+    """The main job, with a sealant whose batch number and date are wanted."""
+    text = read_procedure("t4-transfer-cover").text
+    text = text.replace('name = "flange sealant"', 'name = "flange sealant"\nbatch = true\nshelf_life = true')
+    return load_text(text.replace('id = "apply-bead"', 'id = "apply-bead"\nuses = ["sealant"]'), "dated.toml")
+
+
 def in_mode(mode: Mode) -> Walk:
     """A job in dialogue state `mode`, reached by what a person would say."""
     at = {
@@ -160,11 +174,18 @@ def in_mode(mode: Mode) -> Walk:
         Mode.TALLY: ("count-open", ("count in two rag",)),
         Mode.HOLD: ("inside-check", ()),
         Mode.TOGETHER: ("lift-cover", ()),
+        Mode.LIST: ("pan", ("parts list",)),
+        Mode.SPELL: ("apply-bead", ("next",)),
+        Mode.EXPIRY: ("apply-bead", ("next", "batch four oh two", "yes")),
+        Mode.CONSENT: ("pan", ("hand over to Dalia",)),
+        Mode.CODE: ("inside-check", ("sign Ruth",)),
+        Mode.NAMED: ("inside-check", ("skip step because not needed", "yes")),
         Mode.PAUSED: ("remover-works", ("go", "pause")),
         Mode.FINISHED: ("", ()),
     }
     step, lines = at[mode]
-    walk = walk_to(step)
+    procedure = dated() if mode in (Mode.SPELL, Mode.EXPIRY) else "t4-transfer-cover"
+    walk = walk_to(step, Walk(procedure, roll=(Person("Ruth", "foreman", coded=mode is Mode.CODE),)))
     walk.type(*lines)
     assert walk.state.mode is mode, (mode, walk.state.mode, walk.state.last_said)
     return walk
