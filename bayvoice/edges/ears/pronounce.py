@@ -13,17 +13,9 @@ from pathlib import Path
 from typing import Any, Final
 
 from bayvoice.errors import BayError
-
-PHONES: Final[tuple[str, ...]] = (
-    "AA", "AE", "AH", "AO", "AW", "AY", "B", "CH", "D", "DH", "EH", "ER", "EY", "F", "G", "HH", "IH", "IY", "JH", "K",
-    "L", "M", "N", "NG", "OW", "OY", "P", "R", "S", "SH", "T", "TH", "UH", "UW", "V", "W", "Y", "Z", "ZH",
-)  # fmt: skip
-"""The phone set of the CMU pronouncing dictionary (http://www.speech.cs.cmu.edu/cgi-bin/cmudict)."""
-
-INDEX: Final[Mapping[str, int]] = {phone: number for number, phone in enumerate(PHONES)}
-
-Pronunciation = tuple[int, ...]
-"""Indices into `PHONES`."""
+from bayvoice.speech.phones import INDEX as INDEX
+from bayvoice.speech.phones import PHONES as PHONES
+from bayvoice.speech.phones import Pronunciation as Pronunciation
 
 IPA: Final[Mapping[str, str]] = {
     "ɑ": "AA", "ɒ": "AA", "a": "AA", "æ": "AE", "ʌ": "AH", "ə": "AH", "ɐ": "AH", "ɔ": "AO", "aʊ": "AW", "aɪ": "AY",
