@@ -71,30 +71,51 @@ def judging(name: str) -> bool:
     return zlib.crc32(speaker.encode()) % 2 == 1
 
 
-def people(most: int) -> Iterator[Item]:
-    """Recordings of the judging half, at most `most` of each kind; nothing where the folder is absent."""
+def people(most: int, half: str = "judging") -> Iterator[Item]:
+    """Recordings of one half of the speakers, at most `most` of each kind; nothing where the folder is absent.
+
+    Args:
+        most: files of each word; sentences, and every third of twice as many digits of a speaker.
+        half: "judging", or "tuning" for what thresholds may be read off.
+    """
+    ours = half == "judging"
     for word in ("yes", "no", "stop", "go", "other"):
-        files = [path for path in sorted((PEOPLE / "words" / word).glob("*.wav")) if judging(path.name)]
+        files = [path for path in sorted((PEOPLE / "words" / word).glob("*.wav")) if judging(path.name) is ours]
         for path in files[:most]:
             if word == "other":
                 yield Item("foreign words", path.name.split("_")[0], "person", read(path))
             else:
                 yield Item("people", word, "person", read(path))
     digits = ("zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
-    for who in ("jackson", "nicolas"):
+    for who in ("jackson", "nicolas") if ours else ("george", "theo"):
         for path in sorted((PEOPLE / "digits" / who).glob("*.wav"))[: 2 * most : 3]:
             yield Item("digits", digits[int(path.name[0])], who, read(path))
-    for path in [path for path in sorted((PEOPLE / "chatter").glob("*.wav")) if judging(path.name)][:most]:
+    for path in chatter(half)[:most]:
         yield Item("foreign sentences", "", "person", read(path))
 
 
-def voices() -> tuple[str, ...]:
-    """Synthesised voices that work here; none is the product's, and none was learned from (see `learn_speech`)."""
-    found: list[str] = []
+def chatter(half: str) -> list[Path]:
+    """Recorded sentences of one half of the speakers that must cause nothing."""
+    return [path for path in sorted((PEOPLE / "chatter").glob("*.wav")) if judging(path.name) is (half == "judging")]
+
+
+def voices(half: str = "judging") -> tuple[str, ...]:
+    """Synthesised voices that work here.
+
+    Those of the judging half were never learned from (see `learn_speech`), and none is what the product speaks with
+    unless it is told to (`piper:joe` is the voice that can be chosen in its place).
+    """
+    ours, found = half == "judging", list[str]()
     if shutil.which("espeak-ng"):
-        found += ["espeak:en-us+f4", "espeak:en-gb-scotland+m5", "espeak:en-gb-x-rp+m5", "espeak:en-029+m6"]
+        found += (
+            ["espeak:en-us+f4", "espeak:en-gb-scotland+m5", "espeak:en-gb-x-rp+m5", "espeak:en-029+m6"]
+            if ours
+            else ["espeak:en-us+m3", "espeak:en-gb+f2", "espeak:en-gb-x-gbclan+m7"]
+        )
     if shutil.which("flite"):
-        found.append("flite:rms")
+        found += ["flite:rms"] if ours else ["flite:slt", "flite:awb"]
+    if not ours:
+        return tuple(found)
     try:
         import piper  # noqa: F401
     except ImportError:
@@ -138,10 +159,10 @@ class Speakers:
         return np.asarray(soxr.resample(samples, said.rate, RATE), dtype=np.float32)
 
 
-def synthesised(each: int, seed: int = 1) -> Iterator[Item]:
-    """Command phrases, measurements and foreign talk: `each` of every group for every voice."""
-    rng, speakers = random.Random(seed), Speakers()
-    for voice in voices():
+def synthesised(each: int, seed: int = 1, half: str = "judging") -> Iterator[Item]:
+    """Command phrases, measurements and foreign talk: `each` of every group for every voice of one half."""
+    rng, speakers = random.Random(seed if half == "judging" else seed + 1), Speakers()
+    for voice in voices(half):
         try:
             for text in rng.sample(COMMANDS, min(each, len(COMMANDS))):
                 yield Item("commands", text, voice, speakers.say(voice, text, rng))
