@@ -32,7 +32,8 @@ class StateGrammar:
     Attributes:
         name: the state.
         graph: its utterances as the smallest deterministic word graph, acyclic for the grammars of the product;
-            where there is an address word, each with and without it, so that one without is heard for what it is.
+            where there is an address word, each with and without it, so that one without is heard for what it is,
+            and the address word alone.
         words: every word of it.
         address: when the address word must be said.
     """
@@ -66,7 +67,9 @@ class StateGrammar:
         self._linked = heard
         self._body = _union(heard, states)
         if address.heard:
-            self._body = jsgf.Sequence((Repeat(Ref(f"{_JOB}.{_ADDRESS}"), 0, False), self._body))
+            word = Ref(f"{_JOB}.{_ADDRESS}")
+            # Alone it means nothing, but must be heard for what it is: people call, and wait to be listened to.
+            self._body = Alternatives((jsgf.Sequence((Repeat(word, 0, False), self._body)), word))
         self.graph = graph_of(Nfa(heard, self._body, tags=False))
         self.words = frozenset(arc.word for arc in self.graph.arcs)
         self._next: dict[tuple[int, str], int] = {(arc.src, arc.word): arc.dst for arc in self.graph.arcs}

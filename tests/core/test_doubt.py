@@ -74,12 +74,12 @@ def test_doubt_asks_once_and_acts_only_on_the_second_time(heard: list[tuple[str,
         assert state.heard is not None
         if verdict is Verdict.ACT:
             assert state.heard.made == intent.name
-            assert "Say again?" not in said
+            assert "What was that?" not in said
             doubted = None
             continue
         assert (state.heard.made, state.job.seq) == ("", before)
         assert state.heard.why
-        assert said == (["Say again?"] if verdict is Verdict.DOUBTFUL and doubted is None else [])
+        assert said == (["What was that?"] if verdict is Verdict.DOUBTFUL and doubted is None else [])
         if verdict is Verdict.DOUBTFUL:
             doubted = (intent, ended)
 

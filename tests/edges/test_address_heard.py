@@ -13,7 +13,7 @@ from bayvoice.edges.datafiles import read_procedure
 from bayvoice.edges.ears.base import RATE
 from bayvoice.edges.ears.choose import choose, lexicon_of
 from bayvoice.edges.ears.front import FrontEnd
-from bayvoice.edges.ears.listener import Listener, Utterance
+from bayvoice.edges.ears.listener import CALLED, CALLED_S, SAY_FIRST, Listener, Utterance
 from bayvoice.edges.voice.piper import PiperVoice
 from bayvoice.speech.address import Address, AddressMode
 
@@ -62,3 +62,38 @@ def test_what_is_not_addressed_is_told_what_it_lacks(text: str) -> None:
     found = hear(text)
     assert found.intent is None
     assert found.why == 'say "bay" first', found.hearing.words
+
+
+def stream(*parts: str | float) -> list[Utterance]:
+    """Texts, and seconds of quiet between them, through the gate as they come."""
+    pieces = [np.zeros(RATE, np.float32)]
+    for part in parts:
+        if isinstance(part, str):
+            said = voice().render(part)
+            pieces.append(np.asarray(soxr.resample(said.samples, said.rate, RATE), np.float32))
+        else:
+            pieces.append(np.zeros(int(part * RATE), np.float32))
+    ears = listener()
+    ears.reset()
+    sound = np.concatenate([*pieces, np.zeros(2 * RATE, np.float32)])
+    events = ears.feed(sound) + ears.end()
+    return [one for one in events if isinstance(one, Utterance)]
+
+
+def test_a_pause_after_the_address_word_loses_nothing() -> None:
+    """People call, and go on when they feel listened to; much later the call is forgotten."""
+    called, heard = stream("bay", 1.0, "next step")
+    assert called.intent is None
+    assert called.why == CALLED.format(word="bay")
+    assert heard.intent is not None
+    assert heard.intent.name == "next"
+    *_, late = stream("bay", CALLED_S + 1.5, "next step")
+    assert late.intent is None
+    assert late.why == SAY_FIRST.format(word="bay")
+
+
+def test_one_call_is_for_one_utterance() -> None:
+    """What is said after the one that was called for needs its own call."""
+    _, first, second = stream("bay", 1.0, "next step", 0.9, "next step")
+    assert first.intent is not None
+    assert second.intent is None

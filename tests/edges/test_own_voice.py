@@ -19,7 +19,9 @@ from bayvoice.edges.ears.base import RATE, Samples
 from bayvoice.edges.ears.front import FrontEnd
 from bayvoice.edges.ears.listener import HEARD_BEFORE, OWN_VOICE, Listener, Utterance
 from bayvoice.edges.ears.overhear import Spotter
+from bayvoice.edges.ears.ownwords import OwnWords
 from bayvoice.edges.ears.phones import Phones
+from bayvoice.edges.voice.piper import PiperVoice
 from bayvoice.edges.voice.render import SpokenVoice
 from bayvoice.errors import BayError
 from tests.bench.material import read
@@ -126,6 +128,30 @@ def test_the_same_sound_from_a_person_would_stop_it() -> None:
     assert acted(heard(sound, "Undo the bolts.")) == ["stop"]
     (refused,) = heard(sound, "Say stop.")
     assert refused.why == OWN_VOICE
+
+
+def test_a_stop_before_or_after_its_own_stop_counts() -> None:
+    """Only around the moment at which the product says the word itself is there no telling whose it is."""
+    late = np.concatenate([np.zeros(4 * RATE, np.float32), scaled(say("stop"), 0)])
+    assert acted(heard(late, "Stop. Undo the bolts in the order 1 to 8, and say next when all are loose.")) == ["stop"]
+    early = np.concatenate([np.zeros(RATE // 2, np.float32), scaled(say("stop"), 0)])
+    told = "Undo the bolts in the order 1 to 8 and say next when all of them are loose, or say stop."
+    assert acted(heard(early, told)) == ["stop"]
+
+
+@pytest.mark.parametrize("piper", [False, True])
+def test_the_moments_of_its_own_stop_are_known(piper: bool) -> None:
+    """What is rendered up to and with the word lies inside the stretch that is worked out for it, in both voices."""
+    speaker = PiperVoice() if piper else voice()
+    for before in ("", "Say", "Undo the bolts in the order 1 to 8. When all are loose, say", "32.5 newton metres. To"):
+        words = OwnWords("stop")
+        words.begin(f"{before} stop talking.".strip().capitalize(), 10.0)
+        whole = speaker.render(f"{before} stop.".strip())
+        ended = 10.0 + len(whole.samples) / whole.rate
+        assert words.between(ended - 0.45, ended)
+        words.end(ended + 1.0)
+        assert words.between(ended - 0.45, ended)
+        assert not words.between(ended + 4.0, ended + 5.0)
 
 
 def test_one_stop_is_acted_on_once() -> None:

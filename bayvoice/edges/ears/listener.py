@@ -22,11 +22,12 @@ from bayvoice.edges.ears.front import (
     decibels,
 )
 from bayvoice.edges.ears.overhear import WORD, Spotted, Spotter
+from bayvoice.edges.ears.ownwords import OwnWords
 from bayvoice.edges.ears.soundwatch import SoundMended, SoundTrouble, SoundWatch
 from bayvoice.edges.ears.tape import Tape
 from bayvoice.speech.grammar import StateGrammar
 from bayvoice.speech.intents import Intent
-from bayvoice.speech.risk import Verdict, weigh
+from bayvoice.speech.risk import LEVELS, Risk, Verdict, weigh
 
 NOTHING_HEARD: Final = "nothing heard"
 NOT_OF_STEP: Final = "not a phrase of this step"
@@ -35,6 +36,7 @@ TWO_MEANINGS: Final = "could mean two things"
 NO_SPEECH: Final = "no speech found"
 HEARD_BEFORE: Final = "acted on already"
 OWN_VOICE: Final = "said by the product itself"
+CALLED: Final = 'go on after "{word}"'
 
 _JUMP_S = 0.5  # a stream that is this far from where its samples put it has lost sound
 _WHOLE_S = 2.5  # a recording up to this length in which the gate finds nothing is decoded as one utterance
@@ -45,6 +47,8 @@ WAITS: Final = {Ending.FEW: 0.3, Ending.MORE: 0.45, Ending.NUMBER: 0.75}
 """Silence that ends an utterance, seconds, by what may still come; a sure one that is over ends at once."""
 GUESSED_S: Final = 6.0
 """Longer utterances are no commands, and are decoded once, at their end."""
+CALLED_S: Final = 3.0
+"""Seconds after an address word said alone in which the next utterance counts as addressed."""
 GUESSES: Final = 4
 """Pauses of one utterance in which a guess is made: each costs a decoding of all its sound so far."""
 
@@ -115,7 +119,9 @@ class Listener:
         self._watched = 0  # frames the watch has been told of
         self._length = 0  # samples of the open utterance
         self._own: str | None = None  # what the product is saying
-        self._own_stops = False  # and whether it said "stop" since the open utterance began
+        self._own_words = OwnWords(WORD)
+        self._began_s = 0.0  # of the open utterance, on the caller's time
+        self._called_s = float("-inf")  # end of an address word that was said alone
         self._spotted_s = float("-inf")  # end of the last stop that was spotted
         self.spotter: Spotter | None = None
         """Looks for "stop" while the product speaks, where the recogniser has one."""
@@ -140,7 +146,11 @@ class Listener:
         if self.spotter is not None and self._own is None:
             self.spotter.reset()
         self._own = saying
-        self._own_stops = self._own_stops or self._says_stop()
+        now_s = self.front.now_s + self._offset_s
+        if saying is None:
+            self._own_words.end(now_s)
+        else:
+            self._own_words.begin(saying, now_s)
 
     def feed(self, block: Samples, at_s: float | None = None) -> list[ListenerEvent]:
         """Take more sound and give what has happened in it.
@@ -190,6 +200,7 @@ class Listener:
         self.recogniser.begin()
         self.recogniser.feed(np.concatenate([_LEAD, sound, _LEAD]))
         hearing = self.recogniser.finish()
+        self._began_s = at_s
         intent, why = self._meaning(hearing)
         level_db = decibels(float(np.mean(np.square(sound)))) if len(sound) else -120.0
         clipped = float(np.mean(np.abs(sound) >= 0.999)) if len(sound) else 0.0
@@ -202,7 +213,7 @@ class Listener:
             if isinstance(event, UtteranceBegan):
                 self._open, self._words = True, ()
                 self._guess, self._guesses, self._length = None, 0, 0
-                self._own_stops = self._says_stop()
+                self._began_s = event.at_s + self._offset_s
                 self.recogniser.begin()
                 events.append(VoiceBegan(event.at_s + self._offset_s))
             elif isinstance(event, UtteranceSound):
@@ -217,16 +228,18 @@ class Listener:
                 events.append(self._ended(event))
         return events
 
-    def _says_stop(self) -> bool:
-        return self._own is not None and WORD in self._own.lower()
-
     def _overheard(self, piece: Samples) -> list[ListenerEvent]:
-        """A stop through the product's own voice; while it says that word itself, there is no telling whose it is."""
-        if self.spotter is None or self._own is None or self._says_stop():
+        """A stop through the product's own voice; when it says that word itself, there is no telling whose it is."""
+        if self.spotter is None or self._own is None:
             return []
         found = self.spotter.feed(piece)
         intent = None if found is None else self._grammar.match((WORD,))
-        return [] if found is None or intent is None else [self._spotted(found, intent)]
+        if found is None or intent is None:
+            return []
+        now_s = self.front.now_s + self._offset_s
+        if self._own_words.between(now_s - found.began_ago_s, now_s - found.ended_ago_s):
+            return []
+        return [self._spotted(found, intent)]
 
     def _spotted(self, found: Spotted, intent: Intent) -> Utterance:
         now_s, front = self.front.now_s + self._offset_s, self.front
@@ -274,8 +287,12 @@ class Listener:
         self._guess = None
         self._open = False
         intent, why = self._meaning(hearing)
+        if intent is not None:
+            self._called_s = float("-inf")  # one call is for one utterance
+        if self._called(hearing):
+            self._called_s, why = event.ended_s + self._offset_s, CALLED.format(word=self._grammar.address.word)
         if intent is not None and intent.name == WORD:
-            if self._own_stops:
+            if self._own_words.between(*_when(hearing, event, self._offset_s)):
                 intent, why = None, OWN_VOICE
             elif event.began_s + self._offset_s <= self._spotted_s:
                 intent, why = None, HEARD_BEFORE
@@ -301,12 +318,19 @@ class Listener:
             return None, hearing.why
         if not hearing.words:
             return None, NOTHING_HEARD
-        meanings = self._grammar.meanings(hearing.words)
+        called = self._began_s - self._called_s <= CALLED_S
+        meanings = self._grammar.meanings(hearing.words, spoken=not called)
         if len(meanings) > 1:
             return None, TWO_MEANINGS
         if not meanings and self._grammar.unaddressed(hearing.words):
             return None, SAY_FIRST.format(word=self._grammar.address.word)
         return (meanings[0], "") if meanings else (None, NOT_OF_STEP)
+
+    def _called(self, hearing: Hearing) -> bool:
+        """Whether `hearing` is the address word alone, as surely as an intent that binds would have to be."""
+        address = self._grammar.address
+        sure = hearing.sure is None or hearing.sure >= LEVELS[Risk.BINDING].act
+        return address.heard and hearing.words == (address.word,) and not hearing.why and sure
 
     def _change(self) -> None:
         if self._next is not None:
@@ -314,6 +338,14 @@ class Listener:
                 self.recogniser.use(self._next)
                 self._grammar = self._next
             self._next = None
+
+
+def _when(hearing: Hearing, event: UtteranceEnded, offset_s: float) -> tuple[float, float]:
+    """First and last moment of the word itself where its times are known, else of the whole utterance."""
+    if hearing.timed:
+        first_s = event.first_s + offset_s
+        return first_s + hearing.timed[0].began_s, first_s + hearing.timed[-1].ended_s
+    return event.began_s + offset_s, event.ended_s + offset_s
 
 
 def hear_file(path: str | os.PathLike[str], listener: Listener) -> list[Utterance]:
