@@ -58,14 +58,17 @@ def test_the_word_lets_through_what_the_mode_says(mode: AddressMode, state: str,
 def test_the_language_is_the_state_with_and_without_the_word_before_it(
     mode: AddressMode, state: str, seed: int
 ) -> None:
-    """S ∪ address·S and nothing more, on utterances with a word put in, taken out or exchanged."""
+    """S ∪ address·S ∪ {address} and nothing more, on utterances with a word put in, taken out or exchanged."""
     plain, ours = pair(mode, state)
     rng = random.Random(seed)
     said = walk(ours.graph, rng)
     for _ in range(rng.randrange(3)):
         at = rng.randrange(len(said) + 1)
         said[at : at + rng.randrange(2)] = rng.choice([[], [WORD], [rng.choice(sorted(ours.words))]])
-    assert ours.accepts(said) == (plain.accepts(said) or (said[:1] == [WORD] and plain.accepts(said[1:])))
+    addressed_one = said[:1] == [WORD] and plain.accepts(said[1:])
+    assert ours.accepts(said) == (plain.accepts(said) or addressed_one or said == [WORD])
+    assert ours.match([WORD]) is None
+    assert not ours.unaddressed([WORD])
 
 
 @pytest.mark.parametrize("state", ALL)
