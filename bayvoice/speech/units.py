@@ -109,6 +109,7 @@ _TABLE: Final = (
     Unit("rpm", "rpm", "speed of rotation", Fraction(1), "r p m", "r p m", ("revs per minute", "revs")),
     Unit("%", "%", "proportion", Fraction(1), "percent", "percent"),
 )  # fmt: skip
+_CONVERTED: Final = ("lbf.ft", "in", "thou", "psi")
 UNITS: Final = {unit.code: unit for unit in _TABLE}
 """Unit code -> unit, every unit of the product."""
 
@@ -183,12 +184,12 @@ def active(codes: Iterable[str]) -> frozenset[str]:
     """The units to listen for where values are measured in `codes`.
 
     All of the same dimensions, and of every other dimension the first of the table, so that a value of the wrong kind
-    is still heard for what it is and refused by name. Each unit costs the ears some thirty arcs, one after each way a
-    number can end. BayError if a unit is unknown.
+    is still heard for what it is and refused by name; and those that people convert from aloud. Each unit costs the
+    ears some thirty arcs, one after each way a number can end. BayError if a unit is unknown.
     """
     wanted = {dimension_of(code) for code in codes}
     first = {u.dimension: u.code for u in reversed(_TABLE)}
-    return frozenset({u.code for u in _TABLE if u.dimension in wanted} | set(first.values()))
+    return frozenset({u.code for u in _TABLE if u.dimension in wanted} | {*first.values(), *_CONVERTED})
 
 
 def spoken(code: str, plural: bool = True) -> str:
