@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from bayvoice.core import route, waits
+from bayvoice.core import asides, route, waits
 from bayvoice.core.turn import Turn
 from bayvoice.core.walk import enter, leave
 from bayvoice.core.windows import window
@@ -29,7 +29,9 @@ def _checked(turn: Turn, answer: bool) -> None:
         leave(turn, step)
         return
     turn.ring("refused")
-    turn.say("check_not_in_order_yes" if answer else "check_not_in_order_no")
+    turn.say("logged_check_yes" if answer else "logged_check_no")
+    if not asides.failed(turn, step):
+        turn.say("check_not_in_order")
 
 
 def replaced_yes(turn: Turn, intent: Intent) -> None:

@@ -14,7 +14,7 @@ from bayvoice.core.walk import ask_override, leave
 from bayvoice.procedure.model import Item, Part
 from bayvoice.speech.intents import Intent
 from bayvoice.speech.numbers import value_of
-from bayvoice.speech.saying import spell as spelt
+from bayvoice.speech.spelling import read_back
 from bayvoice.trade.days import day_of
 
 MONTHS: Final = (
@@ -26,7 +26,7 @@ MONTHS: Final = (
 def spell(turn: Turn, intent: Intent) -> None:
     """A batch number was spelled: read it back."""
     asked, _ = batch(turn)
-    text = intent.slot("code") or ""
+    text = intent.slot("spelt") or ""
     if not text:
         say_batch(turn)
         return
@@ -61,7 +61,7 @@ def batch_repeat(turn: Turn, asked: BatchAsked) -> None:
     if asked.expires:
         turn.say("read_expiry", until=until(asked.expires))
     else:
-        turn.say("read_batch", spelt=spelt(asked.number))
+        turn.say("read_batch", spelt=read_back(asked.number))
 
 
 def until(month: str) -> str:
