@@ -9,9 +9,11 @@ import tomllib
 from dataclasses import dataclass
 from pathlib import Path
 
+from bayvoice.codes import shield, typed
 from bayvoice.core.events import Heard, Mended, Trouble, Typed
 from bayvoice.core.job import Job, fold_all
 from bayvoice.core.wording import Wording
+from bayvoice.edges import roster
 from bayvoice.edges.datafiles import read_grammars, read_language_file, read_procedure
 from bayvoice.edges.ears.base import Recogniser
 from bayvoice.edges.ears.likeness import vet_address
@@ -95,9 +97,11 @@ def who(by: str) -> str:
 
 
 def people_of_bay(given: str) -> tuple[str, ...]:
-    """Names from ``--people`` or BAYVOICE_PEOPLE, separated by commas."""
+    """Names from ``--people`` or BAYVOICE_PEOPLE, separated by commas, then those of the bay's file of people."""
     text = given or os.environ.get("BAYVOICE_PEOPLE", "")
-    return tuple(name.strip() for name in text.split(",") if name.strip())
+    names = [name.strip() for name in text.split(",") if name.strip()]
+    known = {name.lower() for name in names}
+    return (*names, *(one.name for one in roster.read().entries if one.name.lower() not in known))
 
 
 @dataclass(frozen=True, slots=True)
@@ -174,8 +178,9 @@ def _new_name(store: Store, procedure: Procedure) -> str:
 def heard_event(hub: Hub, found: Utterance) -> Heard:
     """A listener's result as an event; the listener counts in the hub's mono time."""
     hearing = found.hearing
+    words, intent = shield(hub.roster, getattr(hub.state, "pending", None), hearing.words, found.intent)
     return Heard(
-        hub.clock.now(), hearing.words, found.intent, hearing.engine, hearing.margin,
+        hub.clock.now(), words, intent, hearing.engine, hearing.margin,
         found.began_s, found.ended_s, found.why, hearing.sure,
     )  # fmt: skip
 
@@ -192,8 +197,10 @@ def typed_event(hub: Hub, grammars: Grammars, text: str) -> Typed:
     if found := re.match(r"note[\s:]+(.*)", text.strip(), re.IGNORECASE | re.DOTALL):
         remark = found[1].strip()
         return Typed(hub.clock.now(), tuple(text.split()), Intent("note", slots=(("text", remark),)))
+    pending = getattr(hub.state, "pending", None)
+    text = typed(text, pending)
     words = words_of(text)
     state = grammars.state(hub.state.mode.value)
     # As it stands, figures may be those of a part number.
     intent = state.match(words, spoken=False) or state.match(text.split(), spoken=False)
-    return Typed(hub.clock.now(), words, intent)
+    return Typed(hub.clock.now(), *shield(hub.roster, pending, words, intent))

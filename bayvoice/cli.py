@@ -11,7 +11,7 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from bayvoice import __version__, records
+from bayvoice import __version__, people, records
 from bayvoice.errors import BayError
 
 if TYPE_CHECKING:
@@ -69,13 +69,19 @@ def _parser() -> argparse.ArgumentParser:
     work.add_argument("--blink", action="store_true", help="alerts blink, for a place too loud to hear them")
     work.add_argument("--job", default="", metavar="NAME", help="name of the job (default: the open one, or a new one)")
     work.add_argument("--by", default="", metavar="NAME", help="the technician")
-    work.add_argument("--people", default="", metavar="A,B,C", help="who may sign (or BAYVOICE_PEOPLE)")
+    work.add_argument(
+        "--people",
+        default="",
+        metavar="A,B,C",
+        help="who may sign, besides those of bayvoice people (or BAYVOICE_PEOPLE)",
+    )
     work.add_argument("--ears", choices=("auto", "vosk", "phones", "pocketsphinx", "typed"), default="auto")
     _address(work)
     _common(work, store=True)
     work.set_defaults(command=_work)
 
     records.add_commands(commands, _common)
+    people.add_command(commands, _common)
 
     browser = commands.add_parser(
         "browser", help="show the screen of a command in a browser, for a tablet on the bench"

@@ -16,6 +16,7 @@ from bayvoice.core.effects import Append, Effect, Fact, Finish, Hush, Listen, Ri
 from bayvoice.core.events import Event, Kept, Mended, SpeechBegan, Spoken, Stamp, Trouble, Unkept, Woke
 from bayvoice.core.session import handle
 from bayvoice.core.state import State
+from bayvoice.edges.roster import Roster
 from bayvoice.edges.voice.base import Sound, Voice
 from bayvoice.edges.voice.player import Note, Player
 from bayvoice.edges.voice.tones import RANKS, burst
@@ -76,6 +77,8 @@ class Hub:
         self.state = state
         self._handle = handle
         self.clock = clock
+        self.roster = Roster()
+        """Who of the bay signs with a code."""
         self.saying: str | None = None
         """What the loudspeaker is saying now; None while it is silent. Read from any thread."""
         self._texts: dict[int, str] = {}

@@ -30,6 +30,7 @@ from bayvoice.assemble import (
 from bayvoice.core import session
 from bayvoice.core.events import Began, Left, Trouble
 from bayvoice.core.state import State
+from bayvoice.edges import roster
 from bayvoice.edges.clock import LiveClock, TapeClock
 from bayvoice.edges.ears.base import RATE, Samples
 from bayvoice.edges.ears.choose import choose, lexicon_of
@@ -131,8 +132,11 @@ def open_sitting(options: Options, watch: Watch, recording: Recording | None = N
 
 def _wire(options: Options, watch: Watch, store: Store, opened: Opened, tape: Recording | None) -> Sitting:
     grammars = addressed_grammars(opened.procedure, options.people, options.address, lexicon_of(LANGUAGE))
-    state = State(job=opened.job, wording=wording(), people=options.people)
-    return wire(options, watch, store, opened, tape, grammars, state, session.handle)
+    people = roster.read()
+    state = State(job=opened.job, wording=wording(), people=options.people, roll=people.roll)
+    sitting = wire(options, watch, store, opened, tape, grammars, state, session.handle)
+    sitting.hub.roster = people
+    return sitting
 
 
 def wire(

@@ -4,6 +4,7 @@ Dialogue scripts (``tests/scripts/*.script``) are played on it. A line is a verb
 
     procedure NAME          a procedure that ships with the product; or ``procedure`` and an indented TOML block
     people Ruth, Kofi       who may sign
+    person Ruth foreman 47  somebody of the bay's file of people: name, role, code if any
     address MODE WORD       the address word and when it must be said (from the next begin on)
     begin Imre              a sitting begins
     again Dalia             the computer is started anew and the job taken up by Dalia from its facts
@@ -36,6 +37,8 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
+from bayvoice.codes import shield
+from bayvoice.codes import typed as as_typed
 from bayvoice.core import effects as fx
 from bayvoice.core import events as ev
 from bayvoice.core.job import Job, fold_all
@@ -44,6 +47,7 @@ from bayvoice.core.state import State
 from bayvoice.core.wording import Wording
 from bayvoice.edges.datafiles import read_grammars, read_language_file, read_procedure
 from bayvoice.edges.ears.listener import SAY_FIRST
+from bayvoice.edges.roster import Entry, Roster, hashed
 from bayvoice.procedure.load import load_text
 from bayvoice.procedure.model import Procedure
 from bayvoice.speech.address import NO_ADDRESS, Address, AddressMode
@@ -51,6 +55,7 @@ from bayvoice.speech.fills import fills_of, units_of
 from bayvoice.speech.grammar import Grammars
 
 WALL = 1_790_000_000.0
+NOBODY = Roster()
 SCRIPTS = Path(__file__).parent / "scripts"
 
 
@@ -65,6 +70,7 @@ class Stage:
 
     procedure: Procedure
     people: tuple[str, ...] = ()
+    roster: Roster = NOBODY
     address: Address = NO_ADDRESS
     mono: float = 100.0
     base: float = WALL
@@ -85,7 +91,7 @@ class Stage:
         self.grammars = Grammars(
             read_grammars(), fills_of(self.procedure, self.people), self.address, units_of(self.procedure)
         )
-        self.state: State = new_state("job-1", self.procedure, wording(), self.people)
+        self.state: State = new_state("job-1", self.procedure, wording(), self.people, self.roster.roll)
 
     @property
     def at(self) -> ev.Stamp:
@@ -149,15 +155,17 @@ class Stage:
         """A second later, an utterance of `words`, spoken in its last half, or typed."""
         self.mono += 1.0
         grammar = self.grammars.state(self.state.mode.value)
-        intent = grammar.match(words.split(), spoken=not typed)
         if typed:
-            self.take(ev.Typed(self.at, tuple(words.split()), intent))
+            words = as_typed(words, self.state.pending)
+        intent = grammar.match(words.split(), spoken=not typed)
+        shown, shielded = shield(self.roster, self.state.pending, tuple(words.split()), intent)
+        if typed:
+            self.take(ev.Typed(self.at, shown, shielded))
             return
         assert intent is not None or not take, f"{words!r} is not a phrase of state {self.state.mode.value!r}"
         first = SAY_FIRST.format(word=self.address.word) if grammar.unaddressed(words.split()) else ""
         why = "" if intent else first or "not a phrase of this step"
-        said = tuple(words.split())
-        self.take(ev.Heard(self.at, said, intent, "stage", 5.0, self.mono - 0.5, self.mono, why, sure))
+        self.take(ev.Heard(self.at, shown, shielded, "stage", 5.0, self.mono - 0.5, self.mono, why, sure))
 
     def wait(self, seconds: float) -> None:
         """Let time pass; wake-ups come when they are due."""
@@ -181,7 +189,7 @@ class Stage:
         self.mono = 7.0
         self.base = wall - self.mono
         job = fold_all(Job("job-1", self.procedure), self.facts)
-        self.state = State(job=job, wording=wording(), people=self.people)
+        self.state = State(job=job, wording=wording(), people=self.people, roll=self.roster.roll)
         self.take(ev.Began(self.at, by, self.boot))
 
 
@@ -194,6 +202,7 @@ def play(path: Path) -> Stage:
     stage: Stage | None = None
     procedure: Procedure | None = None
     people: tuple[str, ...] = ()
+    roster = Roster()
     address = NO_ADDRESS
     lines = path.read_text(encoding="utf-8").splitlines()
     index = 0
@@ -214,12 +223,17 @@ def play(path: Path) -> Stage:
                 procedure = read_procedure(rest) if rest else load_text("\n".join(block) + "\n", path.name)
             elif verb == "people":
                 people = tuple(p.strip() for p in rest.split(","))
+            elif verb == "person":
+                name, role, *code = rest.split()
+                entry = Entry(name, role, "", hashed(code[0]) if code else "")
+                roster = Roster((*roster.entries, entry))
+                people = (*people, name)
             elif verb == "address":
                 mode, _, word = rest.partition(" ")
                 address = Address(AddressMode(mode), word)
             elif verb == "begin":
                 assert procedure is not None, "begin needs a procedure"
-                stage = Stage(procedure, people, address)
+                stage = Stage(procedure, people, roster, address)
                 heard_from = 0
                 stage.take(ev.Began(stage.at, rest, stage.boot))
             else:

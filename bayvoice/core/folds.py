@@ -101,7 +101,6 @@ def overridden(job: Job, fact: Fact) -> Job:
         deviant=job.deviant - {step},
         answered=job.answered | {step},
         deferred=tuple(key for key in job.deferred if key != ("hold", step)),
-        stopped=tuple(one for one in job.stopped if one[0] != step),
     )
 
 

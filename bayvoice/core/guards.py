@@ -7,7 +7,7 @@ from dataclasses import replace
 from bayvoice.core import counts, holds, route, waits
 from bayvoice.core.state import MODE_OF, Mode, OverrideAsked
 from bayvoice.core.turn import Turn
-from bayvoice.core.walk import ask, ask_override, go_on, leave
+from bayvoice.core.walk import ask, ask_override, go_on, leave, stopped
 from bayvoice.procedure.model import Hold, Replace
 from bayvoice.speech.intents import Intent
 
@@ -98,6 +98,8 @@ def skip(turn: Turn, intent: Intent) -> None:
     reason = intent.slot("reason") or ""
     if gate is not None:
         ask_override(turn, OverrideAsked("wait", gate.step, gate.name, job.step + 1, reason))
+        return
+    if stopped(turn, step):
         return
     opening = counts.closing(turn)
     if opening:

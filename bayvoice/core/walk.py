@@ -205,13 +205,19 @@ def go_on(turn: Turn) -> None:
     leave(turn, step)
 
 
-def leave(turn: Turn, step: Step, how: str = "done", reason: str = "") -> None:
-    """Record the step as left and go on, if no finding and no wait bars it."""
+def stopped(turn: Turn, step: Step) -> bool:
+    """Whether a finding stops `step`; that it does is said and recorded. Only a sign lets it go on."""
     found = next((what for where, what in turn.job.stopped if where == step.id), "")
     if found:
         turn.fact("refused", step=step.id, what="finding", name=found, seconds=0)
         turn.ring("refused")
         turn.say("owed_finding", name=found)
+    return bool(found)
+
+
+def leave(turn: Turn, step: Step, how: str = "done", reason: str = "") -> None:
+    """Record the step as left and go on, if no finding and no wait bars it."""
+    if stopped(turn, step):
         return
     item = supplies.batch_owed(turn.job, step) if how == "done" else None
     if item is not None:

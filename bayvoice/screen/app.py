@@ -402,6 +402,7 @@ class BayScreen(App[None]):
         assert self.state is not None
         line.suggester = SuggestFromList(_suggestions(self.state), case_sensitive=False)
         line.display = True
+        line.password = self.state.mode is Mode.CODE
         line.value = beginning
         line.cursor_position = len(beginning)
         self.set_focus(line)

@@ -67,7 +67,8 @@ OWN = {
         "repeat": "repeat", "stop": "stop",
     },
     "spell": {
-        "batch four oh two": "spell", "batch lima dash double four": "spell", "later": "later", "skip step": "skip", "repeat": "repeat", "stop": "stop",
+        "batch four oh two": "spell", "batch lima dash double four": "spell",
+        "later": "later", "skip step": "skip", "repeat": "repeat", "stop": "stop",
     },
     "expiry": {
         "march twenty twenty seven": "expires", "use by may twenty thirty": "expires", "no date": "no", "no": "no",

@@ -1,0 +1,49 @@
+"""A code on its way in: compared here and now, so that neither core, record, screen nor log ever holds one."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from typing import Final
+
+from bayvoice.core.asked import CodeAsked
+from bayvoice.edges.roster import Roster
+from bayvoice.speech.intents import Intent
+from bayvoice.speech.numbers import DIGITS
+
+HIDDEN: Final = "***"
+_FIGURES: Final = frozenset((*DIGITS, "oh", "double", "triple"))
+
+
+def shield(roster: Roster, pending: object, words: tuple[str, ...], intent: Intent | None) -> tuple[
+    tuple[str, ...], Intent | None
+]:  # fmt: skip
+    """Words and intent without a code: its figures hidden, its slot "right" or "wrong".
+
+    Also of an utterance that was refused nothing is shown that may be a code. `pending`: the question that is open.
+    """
+    asked = pending if isinstance(pending, CodeAsked) else None
+    signing = asked is not None or (intent is not None and intent.name == "sign") or "sign" in words or "code" in words
+    if not signing:
+        return words, intent
+    hidden = tuple(HIDDEN if _figure(word) else word for word in words)
+    code = intent.slot("code") if intent is not None else None
+    if intent is None or code is None:
+        return hidden, intent
+    who = asked.who if asked is not None else intent.slot("who") or ""
+    verdict = "right" if roster.right(who, code) else "wrong"
+    slots = tuple((key, verdict if key == "code" else value) for key, value in intent.slots)
+    return hidden, replace(intent, slots=slots)
+
+
+def _figure(word: str) -> bool:
+    return word.lower() in _FIGURES or any(c.isdigit() for c in word)
+
+
+def typed(text: str, pending: object) -> str:
+    """A typed line with the figures of a code one by one, as they are said; a code may be typed without the word."""
+    if isinstance(pending, CodeAsked) and re.fullmatch(r"\s*\d+\s*", text):
+        text = f"code {text.strip()}"
+    if not re.match(r"\s*(sign|code)\b", text, re.IGNORECASE):
+        return text
+    return re.sub(r"\d", lambda found: f" {DIGITS[int(found[0])]} ", text)

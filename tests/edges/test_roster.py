@@ -1,0 +1,140 @@
+"""Who signs with a code: the file, the hash, and that no code gets past the door."""
+
+from __future__ import annotations
+
+import json
+import os
+import stat
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from bayvoice.codes import HIDDEN, shield, typed
+from bayvoice.core.asked import CodeAsked
+from bayvoice.edges import roster
+from bayvoice.edges.roster import Entry, Roster, add, hashed, read, remove
+from bayvoice.edges.store import Store
+from bayvoice.errors import BayError
+from bayvoice.speech.intents import Intent
+
+RUTH = Entry("Ruth", "foreman", "N-014", hashed("4711"))
+PEOPLE = Roster((RUTH, Entry("Imre", "technician"), Entry("Kofi", "mechanic", "", hashed("0815"))))
+
+
+def test_the_hash_is_scrypt_as_published() -> None:
+    """RFC 7914, section 12, third test vector (its first 32 bytes: the output of PBKDF2 comes in blocks of 32)."""
+    found = roster._scrypt("pleaseletmein", b"SodiumChloride", 16384, 8, 1)
+    assert found.hex() == "7023bdcb3afd7348461c06cd81fd38ebfda8fbba904f8e3ea9b543f6545da1f2"
+
+
+def test_only_the_right_code_of_the_right_person_fits() -> None:
+    """By name or by a role that one person has; whoever keeps no code has no right one."""
+    assert PEOPLE.right("ruth", "4711")
+    assert PEOPLE.right("foreman", "4711")
+    assert not PEOPLE.right("ruth", "4712")
+    assert not PEOPLE.right("kofi", "4711")
+    assert not PEOPLE.right("imre", "4711")
+    assert not PEOPLE.right("nobody", "4711")
+    assert hashed("4711") != hashed("4711"), "each hash has a salt of its own"
+
+
+@pytest.mark.parametrize("code", ["", "123", "12a4", "1" * 13, "१२३४", " 1234"])
+def test_a_code_is_four_to_twelve_figures(code: str) -> None:
+    """Others are refused in one sentence that does not repeat them."""
+    with pytest.raises(BayError, match="four to twelve figures") as told:
+        hashed(code)
+    assert not code.strip() or code not in str(told.value)
+
+
+def test_people_are_added_changed_and_removed(tmp_path: Path) -> None:
+    """The file is for its owner only, holds no code, and survives quotes in a name."""
+    file = tmp_path / "data" / "people.toml"
+    assert read(file) == Roster()
+    assert add(Entry('Ruth "R" O\'Neill', "foreman", "7", hashed("4711")), file)
+    assert add(Entry("Imre"), file)
+    assert not add(Entry("imre", badge="12"), file)
+    assert [(one.name, one.badge) for one in read(file).entries] == [('Ruth "R" O\'Neill', "7"), ("Imre", "12")]
+    assert read(file).right('ruth "r" o\'neill', "4711")
+    assert stat.S_IMODE(file.stat().st_mode) == 0o600
+    assert "4711" not in file.read_text(encoding="utf-8").replace("$", " ").split()
+    assert remove("IMRE", file)
+    assert not remove("imre", file)
+    assert len(read(file).entries) == 1
+
+
+@pytest.mark.parametrize(
+    ("text", "what"),
+    [
+        ("person = 3", "not a list"), ("[[person]]\nrole = 'x'", "has no name"), ("[[person", "cannot be read"),
+        ("[[person]]\nname = 'A'\npin = '1234'", '"pin" of A'), ("[[person]]\nname = 'A'\nbadge = 7", '"badge" of A'),
+    ],
+)  # fmt: skip
+def test_a_file_that_is_not_right_is_named(tmp_path: Path, text: str, what: str) -> None:
+    """In one sentence with the file."""
+    file = tmp_path / "people.toml"
+    file.write_text(text, encoding="utf-8")
+    with pytest.raises(BayError, match=what) as told:
+        read(file)
+    assert str(file) in str(told.value)
+
+
+def test_a_code_is_compared_at_the_door_and_hidden() -> None:
+    """What goes on holds "right" or "wrong"; of a refused utterance nothing is shown that may be a code."""
+    spoken = Intent("sign", slots=(("code", "4711"), ("who", "ruth")))
+    words = ("sign", "ruth", "code", "four", "seven", "double", "one")
+    shown, intent = shield(PEOPLE, None, words, spoken)
+    assert shown == ("sign", "ruth", "code", HIDDEN, HIDDEN, HIDDEN, HIDDEN)
+    assert intent == Intent("sign", slots=(("code", "right"), ("who", "ruth")))
+    asked = CodeAsked("hold", "Kofi", "foreman")
+    shown, intent = shield(PEOPLE, asked, ("code", "four", "seven"), Intent("sign", slots=(("code", "47"),)))
+    assert (shown, intent) == (("code", HIDDEN, HIDDEN), Intent("sign", slots=(("code", "wrong"),)))
+    assert shield(PEOPLE, None, ("sign", "ruth", "four", "seven"), None)[0] == ("sign", "ruth", HIDDEN, HIDDEN)
+    assert shield(PEOPLE, asked, ("4711",), None)[0] == (HIDDEN,)
+    assert shield(PEOPLE, None, ("count", "in", "two"), None)[0] == ("count", "in", "two")
+    assert typed("4711", asked).split() == ["code", "four", "seven", "one", "one"]
+    assert typed("32.5 mm", None) == "32.5 mm"
+
+
+HOLD = """
+format = 1
+title = "Sign"
+machine = "Hollin 25 lift truck"
+[[step]]
+id = "look"
+kind = "hold"
+say = "Call the foreman."
+look = "the hub"
+"""
+
+
+def test_no_code_is_stored_or_printed(tmp_path: Path) -> None:
+    """Through the command line: a person is added, signs with a wrong code and then with the right one."""
+    procedure, store = tmp_path / "sign.toml", tmp_path / "bay.sqlite"
+    procedure.write_text(HOLD, encoding="utf-8")
+    env = {**os.environ, "XDG_DATA_HOME": str(tmp_path / "data"), "HOME": str(tmp_path)}
+
+    def run(*arguments: str, lines: str = "") -> str:
+        done = subprocess.run(
+            [sys.executable, "-m", "bayvoice", *arguments], input=lines, capture_output=True, text=True, env=env,
+            check=True, timeout=120,
+        )  # fmt: skip
+        return done.stdout + done.stderr
+
+    run("people", "--add", "Ruth", "--role", "foreman", "--code", lines="730519\n")
+    listed = json.loads(run("people", "--json"))
+    assert listed == {"people": [{"name": "Ruth", "role": "foreman", "badge": "", "code": True}]}
+    told = run(
+        "work", str(procedure), "--by", "Imre", "--store", str(store), "--mic", "off", "--ears", "typed",
+        "--speaker", "off", "--screen", "off", lines="sign ruth\n111111\nsign ruth\n730519\nsign ruth code 730519\n",
+    )  # fmt: skip
+    assert "Signed by Ruth" in told
+    for text in (told, *(file.read_bytes().decode("latin-1") for file in tmp_path.rglob("*") if file.is_file())):
+        assert "730519" not in text
+        assert "111111" not in text
+        assert "seven three zero five one nine" not in text
+    with Store(store, read_only=True) as record:
+        facts = record.facts(record.job_names()[0])
+    assert [fact.body["code"] for fact in facts if fact.kind == "signed"] == ["right"]
+    assert [fact.body["seconds"] for fact in facts if fact.kind == "refused"] == [1]
