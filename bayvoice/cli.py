@@ -23,6 +23,15 @@ Command = Callable[[argparse.Namespace], int]
 class _Parser(argparse.ArgumentParser):
     """Wrong use in one sentence with where to read more."""
 
+    fill: Callable[[argparse.ArgumentParser], None] | None = None
+    """Adds what is only needed when this parser is asked: two dozen subjects would slow every start."""
+
+    def parse_known_args(self, args: Any = None, namespace: Any = None) -> Any:
+        fill, self.fill = self.fill, None
+        if fill:
+            fill(self)
+        return super().parse_known_args(args, namespace)
+
     def error(self, message: str) -> Any:
         self.exit(2, f"bayvoice: {message}; see '{self.prog} --help'.\n")
 
@@ -126,6 +135,13 @@ def _parser() -> argparse.ArgumentParser:
     taught.add_argument("--forget", metavar="NAME", help="remove what was learned of this person")
     _common(check, store=True)
     check.set_defaults(command=_soundcheck)
+
+    reckon = commands.add_parser(
+        "reckon",
+        help="arithmetic of the trade: torque, bolts, shims, cure times …",
+        description="Arithmetic of the trade. The maker's figures go before anything worked out here.",
+    )
+    reckon.fill = _reckon_subjects
     return parser
 
 
@@ -208,6 +224,12 @@ def _soundcheck(args: argparse.Namespace) -> int:
     from bayvoice.soundcheck import soundcheck
 
     return soundcheck(args.store, args.json, args.mic)
+
+
+def _reckon_subjects(parser: argparse.ArgumentParser) -> None:
+    from bayvoice.reckon.command import add_subjects
+
+    add_subjects(parser)
 
 
 def _print_json(value: Any) -> None:

@@ -73,13 +73,12 @@ def window_from_table(
         for j in (damp.index, damp.index + bool(damp.part))
     }
     seconds = _blend(corners, at, damp, side)
-    points = ", ".join(
-        f"{_number(value)} s at {_number(table.temperatures[i])} °C"
-        + (f" and {_number(table.humidities[j])} %" if table.moist else "")
+    points = " and ".join(
+        f"{_time(value)} at {_number(table.temperatures[i])} °C"
+        + (f", {_number(table.humidities[j])} %" if table.moist else "")
         for (i, j), value in sorted(corners.items())
     )
-    how = "from the table: " if len(corners) == 1 else "between the table's "
-    return Window(seconds, how + points)
+    return Window(seconds, f"from the table: {points}" if len(corners) == 1 else f"between {points} in the table")
 
 
 @dataclass(frozen=True, slots=True)
@@ -215,7 +214,7 @@ def window_by_rate(
     whole = math.ceil(exact * (1 - 1e-12)) if side == "longer" else math.floor(exact * (1 + 1e-12))
     if not 0 < whole <= _LONGEST:
         raise BayError(f"a time of {whole} s is not one to wait for", "", "check the model")
-    return Window(whole, f"{_number(fraction(seconds))} s, {factor:.3g} times as fast at {temperature} °C")
+    return Window(whole, f"{_time(fraction(seconds))}, {factor:.3g} times as fast at {temperature} °C")
 
 
 def depth_after(seconds: Decimal, known_depth: Decimal, known_seconds: Decimal, deepest: Decimal) -> Decimal:
@@ -260,7 +259,7 @@ def time_for_depth(depth: Decimal, known_depth: Decimal, known_seconds: Decimal,
     exact = fraction(known_seconds) * (fraction(depth) / fraction(known_depth)) ** 2
     if exact > _LONGEST:
         raise BayError("that would take longer than ten years", "", "check the depths")
-    why = f"{known_depth} mm take {_number(fraction(known_seconds))} s, and time grows with the square of the depth"
+    why = f"{known_depth} mm take {_time(fraction(known_seconds))}, and the time grows with the square of the depth"
     return Window(math.ceil(exact), why)
 
 
@@ -281,6 +280,20 @@ def _within(value: float, low: float, high: float, unit: str, what: str) -> None
             "",
             f"give one from {low:g} to {high:g} {unit}".rstrip(),
         )
+
+
+def time_words(seconds: int) -> str:
+    """Seconds as people write them: "1 h 30 min", "45 s"."""
+    parts = []
+    for size, name in ((86_400, "d"), (3600, "h"), (60, "min"), (1, "s")):
+        count, seconds = divmod(seconds, size)
+        if count:
+            parts.append(f"{count} {name}")
+    return " ".join(parts) or "0 s"
+
+
+def _time(seconds: Fraction) -> str:
+    return time_words(seconds.numerator) if seconds.denominator == 1 else f"{float(seconds):g} s"
 
 
 def _number(value: Fraction) -> str:

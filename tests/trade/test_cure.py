@@ -91,8 +91,8 @@ def test_between_the_lines_to_the_safe_side() -> None:
     longer = window_from_table(BONSTONE_CURE, Decimal(30), side="longer")
     shorter = window_from_table(BONSTONE_CURE, Decimal(30), side="shorter")
     assert (longer.seconds, shorter.seconds) == (2700, 2545)
-    assert longer.why == "between the table's 3600 s at 25 °C, 1800 s at 35 °C"
-    assert window_from_table(BONSTONE_CURE, Decimal("25")).why == "from the table: 3600 s at 25 °C"
+    assert longer.why == "between 1 h at 25 °C and 30 min at 35 °C in the table"
+    assert window_from_table(BONSTONE_CURE, Decimal("25")).why == "from the table: 1 h at 25 °C"
 
 
 MOIST = table(

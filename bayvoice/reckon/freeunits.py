@@ -1,0 +1,76 @@
+"""Units put together freely ("N.m/deg", "knot/hour"), by the library pint.
+
+pint reads some units of a workshop as something else: "Nm" as a textile count, "mil" as an angle. So every word of a
+unit is looked up in our own table first and handed to pint as a unit defined from it; only the rest is pint's to read.
+Importing pint takes a quarter of a second, so it happens here and only when it is needed.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from decimal import Decimal
+from typing import Any, Final
+
+from bayvoice.errors import BayError
+from bayvoice.trade.units import UNITS, Unit, find
+
+_BASE: Final = ("meter", "kilogram", "second", "ampere", "kelvin", "degree")
+_WORD: Final = re.compile(r"[^\W\d_][\w.·°²³]*")
+_LONGEST: Final = 100
+
+
+def convert_free(value: Decimal, source: str, target: str) -> float:
+    """`value` of `source` in `target`, in floating point.
+
+    Raises:
+        BayError: a unit cannot be read, has two meanings or is a point on a temperature scale; or the two do not
+            measure the same.
+    """
+    import pint
+
+    registry: Any = pint.UnitRegistry()
+    one, other = (_read(registry, text) for text in (source, target))
+    try:
+        result = float((float(value) * one).to(other).magnitude)
+    except pint.DimensionalityError:
+        raise BayError(f'"{source}" and "{target}" do not measure the same', "", "check the units") from None
+    except (ArithmeticError, ValueError, pint.OffsetUnitCalculusError):
+        result = math.nan
+    if not math.isfinite(result):
+        raise BayError(f'"{source}" cannot be turned into "{target}"', "", "check the units")
+    return result
+
+
+def _read(registry: Any, text: str) -> Any:
+    if len(text) > _LONGEST or not re.fullmatch(r"[\w.·°²³%*/()^\s-]+", text):
+        raise BayError(f'"{text[:30]}" is not a unit', "", "put units together with * and /, like N.m/deg")
+
+    # An exponent stands only behind a word and has two figures at most: pint would work out 9**9**9**9.
+    powers = text.replace("^", "**")
+    rest = re.sub(_WORD.pattern + r"(?:\s*\*\*\s*-?[0-9]{1,2}(?![0-9]))?", "", powers)
+    if re.search(r"[^*/()\s]|\*\*", rest):
+        raise BayError(f'"{text[:30]}" is not a unit', "", "put units together with * and /, like N.m/deg or kg/cm^2")
+
+    def ours(match: re.Match[str]) -> str:
+        word = match.group()
+        found = find(word)
+        return word if found is None or not found.code else _define(registry, found)
+
+    try:
+        return registry.parse_units(_WORD.sub(ours, powers))
+    except BayError:
+        raise
+    except Exception:
+        # Whatever pint's parser throws at nonsense, to a person it is one thing.
+        raise BayError(f'"{text[:30]}" is not a unit', "", "put units together with * and /, like N.m/deg") from None
+
+
+def _define(registry: Any, found: Unit) -> str:
+    if found.on_a_scale:
+        raise BayError(f"{found.code} is a point on a scale", "", "use K for a difference of temperatures")
+    name = f"bay_unit_{list(UNITS).index(found.code)}"
+    if name not in registry:
+        powers = " * ".join(f"{base}**{power}" for base, power in zip(_BASE, found.dimension, strict=True) if power)
+        registry.define(f"{name} = {float(found.factor)!r} * {powers or 'dimensionless'}")
+    return name

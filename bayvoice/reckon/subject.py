@@ -1,0 +1,37 @@
+"""Declaring a subject of `bayvoice reckon`."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Callable
+from typing import Any
+
+from bayvoice.reckon.answer import Answer
+
+
+class Subjects:
+    """The subparsers of `reckon`; each subject gets --json, an example and its function."""
+
+    def __init__(self, commands: Any, run: Callable[[argparse.Namespace], int]) -> None:
+        self._commands = commands
+        self._run = run
+
+    def add(
+        self,
+        name: str,
+        what: str,
+        example: str,
+        reckon: Callable[[argparse.Namespace], Answer],
+        more: str = "",
+    ) -> argparse.ArgumentParser:
+        """A subject: its name, one line of help, an example without "bayvoice reckon NAME", its function."""
+        parser: argparse.ArgumentParser = self._commands.add_parser(
+            name,
+            help=what,
+            description=f"{what[:1].upper()}{what[1:]}. {more}".strip(),
+            epilog=f"example:\n  bayvoice reckon {name} {example}",
+            formatter_class=argparse.RawDescriptionHelpFormatter,
+        )
+        parser.add_argument("--json", action="store_true", help="for programs: JSON on standard output")
+        parser.set_defaults(command=self._run, reckon=reckon, subject=name)
+        return parser
