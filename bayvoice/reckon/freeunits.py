@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 import re
 from decimal import Decimal
+from functools import cache
 from typing import Any, Final
 
 from bayvoice.errors import BayError
@@ -29,7 +30,7 @@ def convert_free(value: Decimal, source: str, target: str) -> float:
     """
     import pint
 
-    registry: Any = pint.UnitRegistry()
+    registry = _registry()
     one, other = (_read(registry, text) for text in (source, target))
     try:
         result = float((float(value) * one).to(other).magnitude)
@@ -40,6 +41,13 @@ def convert_free(value: Decimal, source: str, target: str) -> float:
     if not math.isfinite(result):
         raise BayError(f'"{source}" cannot be turned into "{target}"', "", "check the units")
     return result
+
+
+@cache
+def _registry() -> Any:
+    import pint
+
+    return pint.UnitRegistry()
 
 
 def _read(registry: Any, text: str) -> Any:

@@ -28,6 +28,7 @@ NEVER: dict[str, set[str]] = {
     "procedure": IO | {"bayvoice.edges", "bayvoice.screen", "bayvoice.core", "bayvoice.report"},
     "edges": {"bayvoice.core.session", "bayvoice.screen", "bayvoice.hub", "bayvoice.assemble", "bayvoice.cli"},
     "screen": {"bayvoice.edges", "bayvoice.report", "bayvoice.hub", "bayvoice.assemble", "sqlite3"},
+    "reckon": {"bayvoice.core", "bayvoice.edges", "bayvoice.procedure", "bayvoice.screen", "bayvoice.report"},
     "report": {"bayvoice.edges.ears", "bayvoice.edges.voice", "bayvoice.screen", "bayvoice.core.session"},
 }
 
