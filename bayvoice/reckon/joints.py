@@ -26,6 +26,7 @@ def add(subjects: Subjects) -> None:
     adapter.add_argument("--wrench", required=True, metavar="LENGTH", help="middle of the drive to middle of the grip")
     adapter.add_argument("--adapter", required=True, metavar="LENGTH", help="middle of the drive to the fastener")
     adapter.add_argument("--angle", default="0", metavar="DEGREES", help="0 straight ahead, 90 square, 180 back")
+    adapter.add_argument("--largest", metavar="TORQUE", help="the wrench's largest value: is it used in its range")
     adapter.add_argument("--reached", action="store_true", help="TORQUE is the setting; say what the fastener gets")
 
     preload = subjects.add(
@@ -73,15 +74,37 @@ def _adapter(args: argparse.Namespace) -> Answer:
     adapter = float(in_unit(args.adapter, "mm", "--adapter"))
     angle = float(in_unit(args.angle, "deg", "--angle"))
     given = {"wrench_mm": wrench, "adapter_mm": adapter, "angle_deg": angle, "unit": unit}
+    largest = None if args.largest is None else in_unit(args.largest, unit, "--largest")
     if args.reached:
         found = torque_reached(float(torque), wrench, adapter, angle)
         line = f"A wrench set to {plain(torque)} {unit} gives the fastener {figures(found)} {unit}."
-        return Answer({"setting": torque, "torque": found, **given}, [line], rounding=_FOUR)
+        body = {"setting": torque, "torque": found, **given}
+        return _with_range(Answer(body, [line], rounding=_FOUR), float(torque), unit, largest)
     found = wrench_setting(float(torque), wrench, adapter, angle)
     change = "no change" if found == float(torque) else f"factor {figures(found / float(torque))}"
     lines = [f"Set the wrench to {figures(found)} {unit} for {plain(torque)} {unit} at the fastener ({change})."]
     lines.append("Pull at the middle of the grip; both lengths run from middle to middle.")
-    return Answer({"torque": torque, "setting": found, **given}, lines, rounding=_FOUR)
+    body = {"torque": torque, "setting": found, **given}
+    return _with_range(Answer(body, lines, rounding=_FOUR), found, unit, largest)
+
+
+def _with_range(answer: Answer, setting: float, unit: str, largest: Decimal | None) -> Answer:
+    """The answer, with whether the wrench is used where it is calibrated and how far off it may be."""
+    from bayvoice.trade.torque import in_range, permissible_deviation
+    from bayvoice.trade.units import UNITS
+
+    if largest is None:
+        return answer
+    good = in_range(setting, float(largest))
+    share = permissible_deviation(setting * float(UNITS[unit].factor))
+    lines = [
+        *answer.lines,
+        f"A setting wrench may be off by {100 * share:g} percent there (ISO 6789)."
+        if good
+        else f"That is outside the wrench's range, 20 to 100 percent of {plain(largest)} {unit} (ISO 6789).",
+    ]
+    body = {**answer.figures, "largest": largest, "in_range": good, "permissible_deviation": share if good else None}
+    return Answer(body, lines, answer.in_order and good, answer.rounding)
 
 
 def _preload(args: argparse.Namespace) -> Answer:

@@ -161,6 +161,8 @@ def test_depth_grows_with_the_root_of_time() -> None:
     assert depth_after(7 * DAY, Decimal("7.5"), 7 * DAY, deepest) == Decimal("7.50")
     assert depth_after(Decimal(0), Decimal(3), DAY, deepest) == 0
     assert time_for_depth(Decimal(6), Decimal(3), DAY, deepest).seconds == 4 * 86_400
+    # Sikaflex-265: 3 mm in 24 h at 23 °C and 50 %; twice the depth takes four times as long, not twice
+    assert time_for_depth(Decimal(6), Decimal(3), DAY, Decimal(15)).seconds == 4 * 86_400
     # "7 mm after 7 days" is not 1 mm a day
     assert depth_after(DAY, Decimal(7), 7 * DAY, deepest) == Decimal("2.64")
 
