@@ -18,6 +18,7 @@ from bayvoice.core.session import handle
 from bayvoice.core.state import State
 from bayvoice.edges.roster import Roster
 from bayvoice.edges.voice.base import Sound, Voice
+from bayvoice.edges.voice.beat import on_the_beat
 from bayvoice.edges.voice.player import Note, Player
 from bayvoice.edges.voice.tones import RANKS, burst
 from bayvoice.errors import BayError, sentence
@@ -198,7 +199,7 @@ class Hub:
     def _say(self, say: Say) -> None:
         self._texts[say.uid] = say.text
         if self._renderer is None:
-            sound, error = self._render(say.text)
+            sound, error = self._render(say)
             event = self._rendered(say, sound, error, self._silenced)
             if event is not None:
                 self._pending.append(event)
@@ -206,16 +207,18 @@ class Hub:
         silenced = self._silenced
 
         def work() -> None:
-            sound, error = self._render(say.text)
+            sound, error = self._render(say)
             self.put(lambda: self._rendered(say, sound, error, silenced))
 
         self._renderer.submit(work)
 
-    def _render(self, text: str) -> tuple[Sound, BayError | None]:
+    def _render(self, say: Say) -> tuple[Sound, BayError | None]:
         if self._voice is None:
             return _NO_SOUND, None
         try:
-            return self._voice.render(text), None
+            if say.beat:
+                return on_the_beat([self._voice.render(word) for word in say.text.split(", ")], say.beat), None
+            return self._voice.render(say.text), None
         except BayError as error:
             return _NO_SOUND, error
 
