@@ -12,7 +12,19 @@ from typing import Any, Final, Protocol
 import numpy as np
 
 from bayvoice.core.clocks import SLACK
-from bayvoice.core.effects import Append, Effect, Fact, Finish, Hush, Listen, Ring, Say, WakeAt
+from bayvoice.core.effects import (
+    Append,
+    Effect,
+    EndNote,
+    Fact,
+    Finish,
+    Hush,
+    Listen,
+    Ring,
+    Say,
+    TakeNote,
+    WakeAt,
+)
 from bayvoice.core.events import Event, Kept, Mended, SpeechBegan, Spoken, Stamp, Trouble, Unkept, Woke
 from bayvoice.core.session import handle
 from bayvoice.core.state import State
@@ -22,6 +34,7 @@ from bayvoice.edges.voice.beat import on_the_beat
 from bayvoice.edges.voice.player import Note, Player
 from bayvoice.edges.voice.tones import RANKS, burst
 from bayvoice.errors import BayError, sentence
+from bayvoice.noting import Noting
 
 _NO_SOUND: Final = Sound(22_050, np.zeros(0, np.float32))
 
@@ -80,6 +93,8 @@ class Hub:
         self.clock = clock
         self.roster = Roster()
         """Who of the bay signs with a code."""
+        self.notes: Noting | None = None
+        """What keeps the sound of notes, where there is a microphone."""
         self.saying: str | None = None
         """What the loudspeaker is saying now; None while it is silent. Read from any thread."""
         self._texts: dict[int, str] = {}
@@ -185,6 +200,12 @@ class Hub:
                 self._wakes[key] = due
             case Listen(state):
                 self._listen(state)
+            case TakeNote(stem):
+                if self.notes is not None:
+                    self.notes.begin(stem)
+            case EndNote():
+                if self.notes is not None:
+                    self.notes.end()
             case Finish():
                 self.finished = True
 

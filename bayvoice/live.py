@@ -69,7 +69,10 @@ class LiveEars:
         got = self._microphone.read(0.1)
         if isinstance(got, Sound):
             self._listener.own_voice(self._hub.saying)
-            for event in self._listener.feed(got.samples, got.at_s):
+            happened = self._listener.feed(got.samples, got.at_s)
+            if self._hub.notes is not None:
+                self._hub.notes.feed(got.samples, self._listener.front.speaking)
+            for event in happened:
                 if isinstance(event, VoiceBegan):
                     self._hearing = True
                 elif isinstance(event, Utterance):

@@ -48,6 +48,7 @@ from bayvoice.errors import BayError, sentence
 from bayvoice.hub import Handle, Hub, Watch
 from bayvoice.lines import Lines
 from bayvoice.live import Level, LiveEars
+from bayvoice.noting import Noting
 from bayvoice.speech.grammar import Grammars
 
 QUIET_END_S = 30.0
@@ -133,9 +134,12 @@ def open_sitting(options: Options, watch: Watch, recording: Recording | None = N
 def _wire(options: Options, watch: Watch, store: Store, opened: Opened, tape: Recording | None) -> Sitting:
     grammars = addressed_grammars(opened.procedure, options.people, options.address, lexicon_of(LANGUAGE))
     people = roster.read()
-    state = State(job=opened.job, wording=wording(), people=options.people, roll=people.roll)
+    mic = options.ears != "typed" and options.mic != "off"
+    state = State(job=opened.job, wording=wording(), people=options.people, roll=people.roll, mic=mic)
     sitting = wire(options, watch, store, opened, tape, grammars, state, session.handle)
     sitting.hub.roster = people
+    if sitting.listener is not None:
+        sitting.hub.notes = Noting(store.path, sitting.hub.put, sitting.hub.clock.now)
     return sitting
 
 
@@ -236,10 +240,15 @@ def run_tape(sitting: Sitting) -> None:
         listener.own_voice(hub.saying)
         for found in listener.feed(block, at - len(block) / RATE):
             _found(sitting, found)
+        if hub.notes is not None:
+            hub.notes.feed(block, listener.front.speaking)
         if hub.finished:
             return
     for found in listener.end():
         _found(sitting, found)
+    if hub.notes is not None:
+        hub.notes.flush()
+        hub.drain()
     end = at + QUIET_END_S
     while at < end and (hub.player.sounding or hub.state.talk.queued):
         at += 0.02

@@ -14,6 +14,9 @@ Dialogue scripts (``tests/scripts/*.script``) are played on it. A line is a verb
     noise WORDS             something heard that the grammar does not accept
     type WORDS              typed words
     wait 2 min 5 s          time passes; alerts due in it happen
+    microphone              there is one (from the next begin on)
+    note 3.2 s              the sound of the note that is being taken is on the disk
+    nothing WHY             it could not be kept, or ("") nobody spoke
     talking / quiet         the loudspeaker is in the middle of an utterance / has ended it
     disk full / disk well   the store refuses facts / takes them again
     says TEXT               something said since the last input contains TEXT, in the order of the lines
@@ -22,6 +25,7 @@ Dialogue scripts (``tests/scripts/*.script``) are played on it. A line is a verb
     rings TONE              an alert burst since the last input
     fact KIND key=value …   such a fact was recorded since the last input (values as JSON or bare words)
     no fact KIND            no such fact since the last input
+    taking / ending         the microphone was asked to keep a note / to end it
     mode NAME               the dialogue state now
     step ID                 the current step now
 """
@@ -33,7 +37,7 @@ import re
 import shlex
 import tomllib
 from collections import deque
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
@@ -86,12 +90,16 @@ class Stage:
     wakes: dict[str, float] = field(default_factory=dict)
     speaking: list[int] = field(default_factory=list)
     finished: bool = False
+    taking: str = ""
+    ended: bool = False
+    mic: bool = False
 
     def __post_init__(self) -> None:
         self.grammars = Grammars(
             read_grammars(), fills_of(self.procedure, self.people), self.address, units_of(self.procedure)
         )
         self.state: State = new_state("job-1", self.procedure, wording(), self.people, self.roster.roll)
+        self.state = replace(self.state, mic=self.mic)
 
     @property
     def at(self) -> ev.Stamp:
@@ -135,6 +143,10 @@ class Stage:
                 self.wakes[key] = due
             case fx.Finish():
                 self.finished = True
+            case fx.TakeNote(stem):
+                self.taking = stem
+            case fx.EndNote():
+                self.ended = True
             case fx.Listen():
                 pass
         return []
@@ -189,7 +201,7 @@ class Stage:
         self.mono = 7.0
         self.base = wall - self.mono
         job = fold_all(Job("job-1", self.procedure), self.facts)
-        self.state = State(job=job, wording=wording(), people=self.people, roll=self.roster.roll)
+        self.state = State(job=job, wording=wording(), people=self.people, roll=self.roster.roll, mic=self.mic)
         self.take(ev.Began(self.at, by, self.boot))
 
 
@@ -203,6 +215,7 @@ def play(path: Path) -> Stage:
     procedure: Procedure | None = None
     people: tuple[str, ...] = ()
     roster = Roster()
+    mic = False
     address = NO_ADDRESS
     lines = path.read_text(encoding="utf-8").splitlines()
     index = 0
@@ -228,12 +241,14 @@ def play(path: Path) -> Stage:
                 entry = Entry(name, role, "", hashed(code[0]) if code else "")
                 roster = Roster((*roster.entries, entry))
                 people = (*people, name)
+            elif verb == "microphone":
+                mic = True
             elif verb == "address":
                 mode, _, word = rest.partition(" ")
                 address = Address(AddressMode(mode), word)
             elif verb == "begin":
                 assert procedure is not None, "begin needs a procedure"
-                stage = Stage(procedure, people, roster, address)
+                stage = Stage(procedure, people, roster, address, mic=mic)
                 heard_from = 0
                 stage.take(ev.Began(stage.at, rest, stage.boot))
             else:
@@ -251,7 +266,10 @@ def play(path: Path) -> Stage:
     return stage
 
 
-_INPUTS = frozenset({"hear", "unsure", "noise", "type", "wait", "talking", "quiet", "disk", "again", "leave", "return"})
+_INPUTS = frozenset(
+    {"note", "nothing", "hear", "unsure", "noise", "type", "wait", "talking", "quiet", "disk", "again",
+     "leave", "return"}
+)  # fmt: skip
 _UNITS = {"h": 3600, "min": 60, "s": 1}
 
 
@@ -267,6 +285,12 @@ def _input(stage: Stage, verb: str, rest: str) -> None:
         stage.hear(rest, typed=True)
     elif verb == "wait":
         stage.wait(sum(float(n) * _UNITS[u] for n, u in re.findall(r"([\d.]+)\s*(h|min|s)\b", rest)))
+    elif verb in ("note", "nothing"):
+        assert stage.taking, "no note is being taken"
+        stage.mono += 1.0
+        seconds = float(rest.removesuffix(" s")) if verb == "note" else 0.0
+        name, digest = (f"{stage.taking}-0.wav", "0" * 64) if verb == "note" else ("", "")
+        stage.take(ev.NoteTaken(stage.at, name, digest, seconds, rest if verb == "nothing" else ""))
     elif verb == "talking":
         stage.slow_voice = True
     elif verb == "quiet":
@@ -306,6 +330,10 @@ def _expect(stage: Stage, verb: str, rest: str, heard_from: int) -> int:
         assert all(f.kind != kind for f in stage.new_facts), "there is one"
     elif verb == "mode":
         assert stage.state.mode.value == rest, f"it is {stage.state.mode.value}"
+    elif verb == "taking":
+        assert stage.taking, "no note is being taken"
+    elif verb == "ending":
+        assert stage.ended, "the note goes on"
     elif verb == "step":
         current = stage.state.job.current
         assert current is not None, "there is no current step"

@@ -78,8 +78,23 @@ class Listen:
 
 
 @dataclass(frozen=True, slots=True)
+class TakeNote:
+    """Keep the microphone's sound from now on as a note, until it falls silent; then answer `NoteTaken`.
+
+    `stem`: what the file's name begins with.
+    """
+
+    stem: str
+
+
+@dataclass(frozen=True, slots=True)
+class EndNote:
+    """End the note that is being taken, if one is."""
+
+
+@dataclass(frozen=True, slots=True)
 class Finish:
     """The sitting is over; the hub may stop once speech and storage are done."""
 
 
-Effect = Append | Say | Hush | Ring | WakeAt | Listen | Finish
+Effect = TakeNote | EndNote | Append | Say | Hush | Ring | WakeAt | Listen | Finish

@@ -131,6 +131,23 @@ class Mended:
 
 
 @dataclass(frozen=True, slots=True)
+class NoteTaken:
+    """A note has ended, and its sound is on the disk.
+
+    Attributes:
+        sound: name of its file among those of the record, "" where nobody spoke or it could not be kept.
+        sha256: hex SHA-256 of the file; seconds: its length.
+        why: why it could not be kept, "" where it was or there was nothing to keep.
+    """
+
+    at: Stamp
+    sound: str
+    sha256: str
+    seconds: float
+    why: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Left:
     """The sitting ends: the technician quits, or the recording used as microphone has run out."""
 
@@ -138,4 +155,4 @@ class Left:
     why: str
 
 
-Event = Began | Heard | Typed | Woke | SpeechBegan | Spoken | Kept | Unkept | Trouble | Mended | Left
+Event = NoteTaken | Began | Heard | Typed | Woke | SpeechBegan | Spoken | Kept | Unkept | Trouble | Mended | Left

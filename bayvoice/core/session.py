@@ -20,6 +20,7 @@ from bayvoice.core import (
     guards,
     handover,
     holds,
+    notes,
     parts,
     route,
     steer,
@@ -38,6 +39,7 @@ from bayvoice.core.events import (
     Kept,
     Left,
     Mended,
+    NoteTaken,
     SpeechBegan,
     Spoken,
     Trouble,
@@ -68,7 +70,7 @@ STEER: Final[dict[str, Handler]] = {
     "stop": steer.stop,
     "time": steer.time,
     "pause": steer.pause,
-    "note": steer.note,
+    "note": notes.note,
     "help": steer.help_,
     "skip": guards.skip,
     "count_in": counts.count_in,
@@ -126,6 +128,7 @@ QUESTIONS: Final[dict[Mode, dict[str, Handler]]] = {
         "repeat": holds.code_repeat,
         "stop": steer.stop,
     },
+    Mode.NOTING: {"stop": notes.over},
     Mode.CONSENT: {
         "yes": consent.yes,
         "no": consent.no,
@@ -220,6 +223,8 @@ def handle(state: State, event: Event) -> tuple[State, tuple[Effect, ...]]:
             _trouble(turn, event)
         case Mended():
             turn.put(troubles=tuple(t for t in turn.state.troubles if t[0] != event.part))
+        case NoteTaken():
+            notes.taken(turn, event)
         case Left():
             _left(turn, event)
     return turn.state, tuple(turn.effects)
@@ -321,7 +326,7 @@ def _heard(turn: Turn, event: Heard) -> None:
     elif intent is not None and verdict is Verdict.DOUBTFUL:
         first = turn.state.doubt is None
         turn.put(doubt=Doubt(intent, event.ended))
-        if first:
+        if first and turn.state.mode is not Mode.NOTING:
             # Once in a row: talk in the bay that half resembles a command must not be answered all day.
             turn.say("say_again")
 
@@ -370,6 +375,8 @@ def _woke(turn: Turn, event: Woke) -> None:
             turn.effects.append(Append(fact))
     elif what == "clock":
         pass  # the clock was looked at already: only that there is an event matters
+    elif what == "note":
+        notes.woke(turn, key)
     else:
         waits.woke(turn, what, key, event.due)
 

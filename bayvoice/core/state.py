@@ -36,6 +36,7 @@ class Mode(StrEnum):
     EXPIRY = "expiry"
     CONSENT = "consent"
     CODE = "code"
+    NOTING = "noting"
     NAMED = "named"
     PAUSED = "paused"
     FINISHED = "finished"
@@ -150,6 +151,7 @@ class State:
         flash: whether the screen may blink at an alert; a setting, for blinking light can harm.
         people: names that may be said; roll: what is known of those who are kept in the bay's file of people.
         counting: number of the utterance that counts down to a common move, 0 if none; moved: it was counted out.
+        mic: there is a microphone, so that a note can keep its sound.
         gate: step id of the wait that refused the last "next", "" if none; "skip step" then asks to pass it.
         troubles: (part, what, mend) of every edge that is not working now.
         now: mono time of the last event.
@@ -179,6 +181,7 @@ class State:
     remarks: tuple[tuple[int, int], ...] = ()
     counting: int = 0
     moved: bool = False
+    mic: bool = False
     last_said: str = ""
     now: float = 0.0
     asked: float = float("-inf")

@@ -1,4 +1,4 @@
-"""Words that steer the talk rather than answer a step: repeat, where, time, pause, note, help, stop."""
+"""Words that steer the talk rather than answer a step: repeat, where, time, pause, help, stop."""
 
 from __future__ import annotations
 
@@ -57,12 +57,6 @@ def pause(turn: Turn, intent: Intent) -> None:
     turn.put(pending=None)
     turn.mode(Mode.PAUSED)
     turn.say("paused_waits" if turn.job.waits else "paused", waits=listed(tuple(w.name for w in turn.job.waits)))
-
-
-def note(turn: Turn, intent: Intent) -> None:
-    """Mark this place in the record; a typed note carries its text."""
-    turn.fact("noted", step=turn.step.id, text=intent.slot("text") or "")
-    turn.say("noted")
 
 
 def help_(turn: Turn, intent: Intent) -> None:

@@ -81,6 +81,8 @@ _OF_STATE: Final[Mapping[tuple[str, str], Risk]] = {
     ("override", "yes"): Risk.OVERRIDING,
     ("reason", "skip"): Risk.OVERRIDING,
     ("hold", "sign"): Risk.OVERRIDING,
+    # In free speech a stop that was not meant cuts a note short.
+    ("noting", "stop"): Risk.BINDING,
     ("consent", "yes"): Risk.OVERRIDING,
 }
 

@@ -74,6 +74,7 @@ OWN = {
         "march twenty twenty seven": "expires", "use by may twenty thirty": "expires", "no date": "no", "no": "no",
         "later": "later", "skip step because damaged": "skip", "repeat": "repeat", "stop": "stop",
     },
+    "noting": {"stop": "stop", "end of note": "stop"},
     "consent": {"yes": "yes", "no": "no", "repeat": "repeat", "stop": "stop"},
     "code": {"code four oh two seven": "sign", "no": "no", "repeat": "repeat", "stop": "stop"},
     "named": {"allowed by ruth": "name", "no": "no", "repeat": "repeat", "stop": "stop"},
