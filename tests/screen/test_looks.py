@@ -61,6 +61,7 @@ IN_MODE: dict[Mode, tuple[str, ...]] = {
     Mode.CONSENT: (),
     Mode.CODE: (),
     Mode.NAMED: (),
+    Mode.NOTING: (),
     Mode.PAUSED: ("PAUSED", "remover on the cover"),
     Mode.FINISHED: ("ALL 30 STEPS DONE",),
 }

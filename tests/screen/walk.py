@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Iterator
+from dataclasses import replace
 from functools import cache
 
 from bayvoice.core.effects import Append, Fact, WakeAt
@@ -179,6 +180,7 @@ def in_mode(mode: Mode) -> Walk:
         Mode.EXPIRY: ("apply-bead", ("next", "batch four oh two", "yes")),
         Mode.CONSENT: ("pan", ("hand over to Dalia",)),
         Mode.CODE: ("inside-check", ("sign Ruth",)),
+        Mode.NOTING: ("pan", ("note",)),
         Mode.NAMED: ("inside-check", ("skip step because not needed", "yes")),
         Mode.PAUSED: ("remover-works", ("go", "pause")),
         Mode.FINISHED: ("", ()),
@@ -186,6 +188,7 @@ def in_mode(mode: Mode) -> Walk:
     step, lines = at[mode]
     procedure = dated() if mode in (Mode.SPELL, Mode.EXPIRY) else "t4-transfer-cover"
     walk = walk_to(step, Walk(procedure, roll=(Person("Ruth", "foreman", coded=mode is Mode.CODE),)))
+    walk.state = replace(walk.state, mic=mode is Mode.NOTING)
     walk.type(*lines)
     assert walk.state.mode is mode, (mode, walk.state.mode, walk.state.last_said)
     return walk
