@@ -38,8 +38,8 @@ def before_top(degrees: Decimal) -> Mark:
         BayError: more than a half turn either way: then another dead centre is nearer, and a figure was misread.
     """
     between(float(fraction(degrees)), -180, 180, "position", "degrees")
-    exact = Fraction(degrees)
-    return Mark(to_decimal(-exact % 360), to_decimal(exact if exact > -180 else -exact), to_decimal(exact / 2))
+    exact = Fraction(degrees) if degrees != -180 else Fraction(180)
+    return Mark(to_decimal(-exact % 360), to_decimal(exact), to_decimal(exact / 2))
 
 
 def at_mark(scale: Decimal) -> Mark:
@@ -49,7 +49,7 @@ def at_mark(scale: Decimal) -> Mark:
         BayError: not on the scale.
     """
     between(float(fraction(scale)), 0, 360, "mark", "degrees")
-    exact = Fraction(scale) % 360
+    exact = Fraction(scale)
     return before_top(to_decimal(360 - exact if exact >= 180 else -exact))
 
 

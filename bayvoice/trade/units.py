@@ -255,8 +255,11 @@ def find(written: str) -> Unit | None:
     for candidate in (key, key.removesuffix("s"), key.removesuffix("es")):
         if candidate in _ALIASES:
             return UNITS[_ALIASES[candidate]]
+    # Small or capital decides between milli and mega, so only there it is not overlooked.
     same = [code for code in UNITS if code.lower() == plain.lower()]
-    return UNITS[same[0]] if len(same) == 1 else None
+    if len(same) != 1 or (plain[:1] in "mM" and plain[:1] != same[0][0] and plain != "MM"):
+        return None
+    return UNITS[same[0]]
 
 
 def dimension_name(dimension: Dimension) -> str:

@@ -19,6 +19,7 @@ SET = [Decimal(x) for x in ("0.05", "0.10", "0.20", "0.50")]
 def test_end_float() -> None:
     assert end_float(Decimal("0.02"), Decimal("0.15")) == Decimal("0.13")
     assert end_float(Decimal("-0.04"), Decimal("0.06")) == Decimal("0.10")
+    assert end_float(Decimal("0.1"), Decimal("0.1")) == 0
     with pytest.raises(BayError, match="less than pushed"):
         end_float(Decimal("0.2"), Decimal("0.1"))
 

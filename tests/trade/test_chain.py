@@ -78,7 +78,9 @@ def test_what_was_put_in_comes_out(name: str, pitches: int, percent: Decimal) ->
         (lambda: elongation(Decimal("12.7"), 10, Decimal("nan")), "not an ordinary number"),
         (lambda: between_rollers(Decimal(10), Decimal(9)), "do not fit"),
         (lambda: between_rollers(Decimal(0), Decimal(9)), "do not fit"),
-        (lambda: limit([3]), "sprocket of 3 teeth"),
+        (lambda: elongation(Decimal("12.7"), 10, Decimal(127) * Decimal("1.1501")), "count the pitches again"),
+        (lambda: elongation(Decimal("12.7"), 10, Decimal(127) * Decimal("0.9799")), "count the pitches again"),
+        (lambda: limit([4]), "sprocket of 4 teeth"),
     ],
 )
 def test_unphysical_is_refused(call: Callable[[], object], words: str) -> None:

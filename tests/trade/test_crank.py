@@ -20,9 +20,9 @@ def test_pulley_marks(before: str, scale: str) -> None:
     """55 degrees before top dead centre is the 305 degree mark (common practice, no source)."""
     found = before_top(Decimal(before))
     assert found.scale == Decimal(scale)
-    assert found.cam * 2 == Decimal(before)  # four strokes, 720 of the crank to 360 of the cam (Isky, cam degreeing)
-    if before != "-180":
-        assert at_mark(Decimal(scale)) == found
+    assert found.before == (Decimal(before) if before != "-180" else 180)
+    assert found.cam * 2 == found.before  # four strokes, 720 of the crank to 360 of the cam (Isky, cam degreeing)
+    assert at_mark(Decimal(scale)) == found
     assert at_mark(Decimal(360)) == at_mark(Decimal(0))
 
 
@@ -87,9 +87,11 @@ def test_arc_in_print() -> None:
     [
         (lambda: before_top(Decimal(181)), "position of 181 degrees"),
         (lambda: before_top(Decimal("nan")), "not an ordinary number"),
-        (lambda: at_mark(Decimal(361)), "mark of 361"),
+        (lambda: before_top(Decimal("-180.5")), "position of -180.5"),
+        (lambda: at_mark(Decimal("360.5")), "mark of 360.5"),
         (lambda: at_mark(Decimal(-1)), "mark of -1"),
-        (lambda: tooth_offset(1, 4), "number of teeth of 4"),
+        (lambda: tooth_offset(1, 7), "number of teeth of 7"),
+        (lambda: tooth_offset(1, 301), "number of teeth of 301"),
         (lambda: tooth_offset(20, 40), "half a turn"),
         (lambda: inlet(Decimal(200), Decimal(0)), "valve event of 200"),
         (lambda: inlet(Decimal(-100), Decimal(-100)), "never opens"),

@@ -140,6 +140,9 @@ def test_where_pint_reads_something_else() -> None:
     assert find("Mohm") == unit("Mohm")
     assert find("mohm") == unit("mohm")
     assert find("MOHM") is None  # milli or mega: not guessed
+    for written in ("MV", "MA", "mpa", "ML", "Mg"):  # likewise
+        assert find(written) is None
+    assert (find("MM"), find("KG"), find("mV")) == (unit("mm"), unit("kg"), unit("mV"))
     assert find("furlong") is None
 
 
