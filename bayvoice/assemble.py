@@ -39,7 +39,7 @@ LANGUAGE = "en"
 class Options:
     """What `bayvoice work` was asked for. `mic`: "live", "off" or a WAV; `speaker`: "live", "off" or a WAV.
 
-    `address`: the word that must be said before an intent, and when. `trust`: log plain values without a yes.
+    `address`: the word that must be said before an intent, and when.
     """
 
     procedure: str
@@ -51,7 +51,6 @@ class Options:
     people: tuple[str, ...] = ()
     ears: str = "auto"
     address: Address = NO_ADDRESS
-    trust: bool = False
 
 
 def wording(language: str = LANGUAGE) -> Wording:

@@ -84,9 +84,6 @@ def _parser() -> argparse.ArgumentParser:
         metavar="A,B,C",
         help="who may sign, besides those of bayvoice people (or BAYVOICE_PEOPLE)",
     )
-    work.add_argument(
-        "--trust", action="store_true", help="log plain values without asking for a yes; marked so in the record"
-    )
     work.add_argument("--ears", choices=("auto", "vosk", "phones", "pocketsphinx", "typed"), default="auto")
     _address(work)
     _common(work, store=True)
@@ -172,7 +169,7 @@ def _work(args: argparse.Namespace) -> int:
 
     options = Options(
         args.procedure, args.mic, args.speaker, args.store, args.job, args.by, people_of_bay(args.people), args.ears,
-        address_of(args), args.trust,
+        address_of(args),
     )  # fmt: skip
     return work(options, screen=Look(args.theme, args.blink) if args.screen == "on" else None, as_json=args.json)
 

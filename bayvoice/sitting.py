@@ -135,9 +135,7 @@ def _wire(options: Options, watch: Watch, store: Store, opened: Opened, tape: Re
     grammars = addressed_grammars(opened.procedure, options.people, options.address, lexicon_of(LANGUAGE))
     people = roster.read()
     mic = options.ears != "typed" and options.mic != "off"
-    state = State(
-        job=opened.job, wording=wording(), people=options.people, roll=people.roll, mic=mic, trust=options.trust
-    )
+    state = State(job=opened.job, wording=wording(), people=options.people, roll=people.roll, mic=mic)
     sitting = wire(options, watch, store, opened, tape, grammars, state, session.handle)
     sitting.hub.roster = people
     if sitting.listener is not None:

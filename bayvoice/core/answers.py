@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from bayvoice.core import asides, route, waits
-from bayvoice.core.fastening import round_answer
 from bayvoice.core.turn import Turn
 from bayvoice.core.walk import enter, leave
 from bayvoice.core.windows import window
-from bayvoice.procedure.model import Check, Fasten, Replace
+from bayvoice.procedure.model import Check, Replace
 from bayvoice.speech.intents import Intent
 
 
@@ -23,10 +22,6 @@ def check_no(turn: Turn, intent: Intent) -> None:
 
 def _checked(turn: Turn, answer: bool) -> None:
     step = turn.step
-    if isinstance(step.detail, Fasten):
-        if round_answer(turn, step, step.detail, answer):
-            leave(turn, step)
-        return
     assert isinstance(step.detail, Check)
     turn.fact("checked", step=step.id, ask=step.detail.ask, answer=answer, want=step.detail.want)
     if answer == step.detail.want:

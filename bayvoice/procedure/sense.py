@@ -99,7 +99,8 @@ def _last_off_first_on(procedure: Procedure) -> Iterator[Remark]:
         here = {thing.lower() for thing in step.puts_back}
         for thing in here & set(stack):
             later = [each for each in stack[stack.index(thing) + 1 :] if each not in here]
-            if later:
+            # A step of a worked-out way back stands where the procedure says: last off first on, or by its own choice.
+            if later and not step.origin:
                 what = f"{quoted(thing)} goes back before {quoted(later[0])}, which was taken off after it"
                 yield Remark(step.id, "puts_back", what,
                              "put back last off first, or take them off in the other order")  # fmt: skip

@@ -153,9 +153,10 @@ def _way(strip: Table) -> list[tuple[Path, Mapping[str, Any]]]:
         stem = origin[:_LONGEST_STEM].rstrip("-")
         raw.setdefault("id", f"{stem}-back" if number == 1 else f"{stem}-back-{number}")
     if made:
-        _repeat_cautions(strip, made[0])
-        if not any("puts_back" in raw for raw in made) and strip.raw.get("off"):
-            made[-1]["puts_back"] = strip.raw["off"]
+        back = next((raw for raw in made if "puts_back" in raw), made[-1])
+        _repeat_cautions(strip, back)
+        if strip.raw.get("off"):
+            back.setdefault("puts_back", strip.raw["off"])
     return list(zip(places, made, strict=True))
 
 
@@ -166,12 +167,12 @@ def _refit_say(strip: Table) -> str:
     return f"Fit the {count} {name}s and tighten them in the numbered order."
 
 
-def _repeat_cautions(strip: Table, first: dict[str, Any]) -> None:
-    """What was dangerous on the way off is dangerous on the way back: said before the first of its steps."""
-    own = _listed(first.get("caution"))
+def _repeat_cautions(strip: Table, back: dict[str, Any]) -> None:
+    """What was dangerous on the way off is dangerous on the way back: said again where the thing is put back."""
+    own = _listed(back.get("caution"))
     again = [each for each in _listed(strip.raw.get("caution")) if each not in own]
     if again or own:
-        first["caution"] = [*again, *own]
+        back["caution"] = [*again, *own]
 
 
 def _listed(value: object) -> list[Any]:

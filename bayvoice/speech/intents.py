@@ -9,7 +9,7 @@ from typing import Final
 NAMES: Final[frozenset[str]] = frozenset(
     {
         "next", "repeat", "back", "where", "record", "correct", "yes", "no", "go", "stop", "time",
-        "count_in", "count_out", "pause", "resume", "skip", "note", "help", "sign", "choose", "reckon",
+        "count_in", "count_out", "pause", "resume", "skip", "note", "help", "sign",
         "parts", "later", "spell", "expires", "searched", "found", "hand_over", "name",
     }
 )  # fmt: skip
@@ -17,10 +17,28 @@ NAMES: Final[frozenset[str]] = frozenset(
 
 GUARDED: Final[frozenset[str]] = frozenset(
     {
-        "next", "back", "record", "correct", "choose", "yes", "no", "go", "count_in", "count_out", "skip", "sign",
-        "note", "parts", "later", "spell", "expires", "searched", "found", "hand_over", "name",
+        "next",
+        "back",
+        "record",
+        "correct",
+        "yes",
+        "no",
+        "go",
+        "count_in",
+        "count_out",
+        "skip",
+        "sign",
+        "note",
+        "parts",
+        "later",
+        "spell",
+        "expires",
+        "searched",
+        "found",
+        "hand_over",
+        "name",
     }
-)  # fmt: skip
+)
 """Intents that advance, log or override; the rest only ask for or stop speech, or pause."""
 
 

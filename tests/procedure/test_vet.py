@@ -49,7 +49,8 @@ def test_summary_of_the_main_demo() -> None:
     summary = vet(load_text(text, path.name), str(path)).as_dict()
     assert json.loads(json.dumps(summary)) == summary
     assert summary["ok"] is True
-    assert summary["steps"] == text.count("[[step]]")
+    markers = text.count('kind = "way_back"')
+    assert summary["steps"] == text.count("[[step]]") + text.count("[[step.back]]") - markers
     assert summary["kinds"] == {kind: text.count(f'kind = "{kind}"') for kind in summary["kinds"]}
     assert len(summary["measurements"]) == text.count('kind = "measure"')
     assert [each["part"] for each in summary["one_use"]] == ["cover-seal", "drain-washer"]

@@ -19,8 +19,7 @@ from tests.screen.walk import Walk, in_mode, walk_to
 MORE = {
     "record": "38.5 N.m", "sign": "Ruth", "count_in": "two rag", "count_out": "rag", "correct": "38.5",
     "note": "", "skip": "not needed", "name": "Ruth", "searched": "Kofi", "spell": "four oh two",
-    "expires": "march twenty twenty seven", "found": "foreign part", "hand_over": "Dalia", "choose": "first",
-    "reckon": "59 lbf.ft",
+    "expires": "march twenty twenty seven", "found": "foreign part", "hand_over": "Dalia",
 }  # fmt: skip
 """What a person types after the words a key opens the line with."""
 
