@@ -5,17 +5,17 @@ from __future__ import annotations
 import os
 import sys
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from bayvoice.core.effects import Fact
 from bayvoice.core.job import Job, fold_all
+from bayvoice.edges.sounds import read_sound
 from bayvoice.edges.store import Store
 from bayvoice.errors import BayError
 from bayvoice.procedure.load import load_text
+from bayvoice.records import report_of
 from bayvoice.report.html import to_html
-from bayvoice.report.model import Chain, JobReport
 from bayvoice.report.summary import procedure_of, summarise
 from bayvoice.report.text import to_text
 from bayvoice.screen.overview import JobCard, Overview
@@ -79,19 +79,11 @@ class JobsLook:
         """Write the page of a job into the present folder; the file's name, or why it could not be written."""
         path = Path(f"{name}.html")
         try:
-            path.write_text(to_html(report_of(self._store, name)), encoding="utf-8")
+            page = to_html(report_of(self._store, name), fetch=lambda sound: read_sound(self._store.path, sound))
+            path.write_text(page, encoding="utf-8")
         except OSError as error:
             return f"nothing; {path} cannot be written ({error.strerror})"
         return str(path)
-
-
-def report_of(store: Store, name: str) -> JobReport:
-    """The report of job `name` with what the audit says. BayError where there is no such job."""
-    facts: Sequence[Fact] = store.facts(name)
-    fault = store.verify(name)
-    return summarise(
-        facts, procedure_of(facts), Chain(fault is None, fault.seq if fault else 0, fault.why if fault else "")
-    )
 
 
 def _closed(one: _Known) -> bool:

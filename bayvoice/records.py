@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import json
+import sys
 import time
 from collections.abc import Callable
 from pathlib import Path
@@ -37,10 +38,15 @@ def add_commands(commands: Any, common: Callable[..., None]) -> None:
     report.add_argument("job", metavar="JOB")
     form = report.add_mutually_exclusive_group()
     form.add_argument("--text", action="store_true", help="plain text on standard output")
+    form.add_argument("--csv", action="store_true", help="one row a fact, for a spreadsheet")
+    form.add_argument("--jsonl", action="store_true", help="one JSON object a fact, with its seal")
+    form.add_argument("--pdf", action="store_true", help="on paper, printed by a browser of this computer")
     form.add_argument("--sign", metavar="WHO", help="WHO has read the report and signs the job off")
     form.add_argument("--return", dest="give_back", metavar="WHO", help="WHO gives the job back, see --remark")
     report.add_argument("--remark", default="", metavar="TEXT", help="said aloud when the job is taken up again")
-    report.add_argument("--out", type=Path, metavar="FILE", help="where it is written (default: JOB.html)")
+    report.add_argument(
+        "--out", type=Path, metavar="FILE", help="where it is written (default: JOB.html, JOB.pdf, standard output)"
+    )
     report.add_argument("--badges", action="store_true", help="badge numbers instead of names")
     common(report, store=True)
     report.set_defaults(command=_report)
@@ -129,34 +135,64 @@ def _report(args: argparse.Namespace) -> int:
         return _word(args)
     if args.remark:
         raise BayError("a remark goes with --sign or --return", "--remark", "say who it is from")
+    from bayvoice.edges.sounds import read_sound
+    from bayvoice.edges.store import Store, default_path
+    from bayvoice.report.csvout import to_csv
     from bayvoice.report.html import to_html
+    from bayvoice.report.jsonlines import to_jsonl
     from bayvoice.report.jsonout import to_json
+    from bayvoice.report.pdf import to_pdf
     from bayvoice.report.text import to_text
-
-    report = _read(args)
-    if args.json:
-        print_json(to_json(report))
-    elif args.text:
-        print(to_text(report), end="")
-    else:
-        path = args.out or Path(f"{args.job}.html")
-        _write(path, to_html(report).encode())
-        print(path)
-    return 0
-
-
-def _read(args: argparse.Namespace) -> JobReport:
-    from bayvoice.edges.store import Store
-    from bayvoice.report.audit import audit_job
-    from bayvoice.report.model import Chain
-    from bayvoice.report.summary import procedure_of, summarise
 
     with Store(args.store, read_only=True) as store:
         _must_have(store, args.job)
-        facts = store.facts(args.job, args.badges)
-        fault = audit_job(store, args.job).fault
-    chain = Chain(fault is None, fault.seq if fault else 0, fault.why if fault else "")
+        if args.jsonl:
+            return _put(args.out, "".join(to_jsonl(store, args.job, args.badges)))
+        report = report_of(store, args.job, args.badges)
+    if args.json:
+        print_json(to_json(report))
+        return 0
+    if args.text or args.csv:
+        return _put(args.out, to_text(report) if args.text else to_csv(report))
+    where = args.store or default_path()
+    page = to_html(report, fetch=lambda name: read_sound(where, name))
+    path = args.out or Path(f"{args.job.replace('/', '-')}.{'pdf' if args.pdf else 'html'}")
+    _write(path, to_pdf(page) if args.pdf else page.encode())
+    print(path)
+    return 0
+
+
+def report_of(store: Store, job: str, badges: bool = False) -> JobReport:
+    """The report of a job, with what the audit says of it. BayError where there is no such job."""
+    from bayvoice.report.audit import audit_job, removal_text
+    from bayvoice.report.model import Chain
+    from bayvoice.report.summary import procedure_of, summarise
+    from bayvoice.report.words import Clock
+
+    facts = store.facts(job, badges)
+    found = audit_job(store, job)
+    fault, seal = found.fault, found.seal
+    chain = Chain(
+        fault is None, fault.seq if fault else 0, fault.why if fault else "", fault.means if fault else "",
+        str(seal.said.get("sealed", "")) if seal else "", seal.key if seal else "",
+        tuple(removal_text(gone, Clock()) for gone in found.removed), found.head,
+    )  # fmt: skip
     return summarise(facts, procedure_of(facts), chain)
+
+
+def _put(path: Path | None, text: str) -> int:
+    """Write `text` into the file, or to standard output as it is, line ends too."""
+    if path is not None:
+        _write(path, text.encode())
+        print(path)
+        return 0
+    sys.stdout.flush()
+    if hasattr(sys.stdout, "buffer"):
+        sys.stdout.buffer.write(text.encode())
+        sys.stdout.buffer.flush()
+    else:
+        sys.stdout.write(text)
+    return 0
 
 
 def _must_have(store: Store, job: str) -> None:

@@ -15,6 +15,8 @@ import sqlite3
 from collections.abc import Mapping
 from typing import Any, Final
 
+from bayvoice.edges.chain import body_of
+
 NAME_KEYS: Final[dict[str, tuple[str, ...]]] = {
     "sitting_began": ("by",),
     "handed_over": ("leaves", "takes"),
@@ -100,6 +102,17 @@ class Names:
         if row is None:
             return f"person {person}"
         return row[0] if self._badges is None else f"badge {self._badges.get(row[0], '?')}"
+
+    def told(self, kind: str, body: str) -> dict[str, str]:
+        """Key -> name for every token in the body's text; {} where it has none or cannot be read."""
+        if kind not in NAME_KEYS:
+            return {}
+        try:
+            said = body_of(body)
+        except (ValueError, RecursionError):
+            return {}
+        shown = self.show(kind, said)
+        return {key: str(shown[key]) for key in NAME_KEYS[kind] if isinstance(said.get(key), dict)}
 
     def fault(self, kind: str, body: Mapping[str, Any]) -> str:
         """The person whose name is not the one the fact was sealed with, as "person 2"; "" where all are."""

@@ -66,6 +66,14 @@ def find(store: Path, name: str) -> Path | None:
     return None
 
 
+def read_sound(store: Path, name: str) -> bytes | None:
+    """The bytes of a note's sound, None where it cannot be read."""
+    path = find(store, name)
+    with contextlib.suppress(OSError):
+        return path.read_bytes() if path else None
+    return None
+
+
 def sync_folder(folder: Path) -> None:
     """A new name survives a power cut only when the entry of its folder is on the disk too."""
     with contextlib.suppress(OSError):

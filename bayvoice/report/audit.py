@@ -58,6 +58,7 @@ class JobAudit:
         sounds: notes whose sound was compared with its SHA-256.
         removed: what was taken away by retention.
         seal: the signature, None where there is none; its own faults are in `fault`.
+        head: the last fact's own seal.
     """
 
     job: str
@@ -66,6 +67,7 @@ class JobAudit:
     sounds: int
     removed: tuple[Removal, ...]
     seal: Seal | None
+    head: str = ""
 
     def lines(self, own_key: str, clock: Clock) -> list[str]:
         """The result as sentences, the first one beginning with the job's name."""
@@ -174,7 +176,7 @@ def audit_job(store: Store, job: str, each: Callable[[int], None] | None = None)
     seal = seal_of(store, job)
     if found is None and seal is not None and (why := seal_fault(seal, job, walk.facts, walk.prev)):
         found = Break(0, "seal", why)
-    return JobAudit(job, walk.facts, found, walk.sounds, gone, seal)
+    return JobAudit(job, walk.facts, found, walk.sounds, gone, seal, walk.prev)
 
 
 def audit_file(store: Store) -> Break | None:

@@ -1,121 +1,133 @@
-"""What in a job is not as its procedure wants it."""
+"""What in a job is not as its procedure wants it. Each thing once: an override that explains it gives it its reason."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import replace
 from typing import Final
 
 from bayvoice.core.effects import Fact
-from bayvoice.procedure.model import Fasten, Hold
-from bayvoice.report.folding import Gathered, text
-from bayvoice.report.model import Deviation, StepLine, WaitRun
-from bayvoice.report.words import TONES, limits, one_line, quantity, span
+from bayvoice.procedure.model import Fasten, Hold, Replace, Step
+from bayvoice.report import deviations_more as more
+from bayvoice.report.gathered import Gathered, text
+from bayvoice.report.lines import Measurement, StepLine, WaitRun
+from bayvoice.report.model import Deviation
+from bayvoice.report.reasons import deviation, reason
+from bayvoice.report.words import GUARDS, SIDES, limits, one_line, quantity, span, uncertain, window
 
 ORDER: Final = (
-    "override", "value", "skipped", "undone", "check", "wait", "alert", "unsigned", "part", "fasten", "tally",
-    "trouble", "procedure",
+    "override", "value", "close", "skipped", "undone", "check", "finding", "wait", "alert", "unsigned", "part",
+    "fasten", "tally", "gauge", "batch", "gap", "trouble", "procedure",
 )  # fmt: skip
 """Kinds of deviation, the order in which a report lists them."""
 
 
 def find(gathered: Gathered, facts: Sequence[Fact]) -> tuple[Deviation, ...]:
-    """All deviations, each once: an override that explains another deviation gives that one its reason."""
-    found = [
-        *_values(gathered),
-        *_steps(gathered),
-        *_checks(gathered),
-        *_waits(gathered),
-        *_parts(gathered),
-        *_tallies(gathered, facts),
-        *_alerts(gathered, facts),
-        *_troubles(gathered, facts),
-        *_procedure(gathered, facts),
-    ]
+    """All deviations, in the order of `ORDER` and of the facts that show them."""
+    found = [one for look in _LOOKS for one in look(gathered)]
+    found += [*more.troubles(gathered, facts), *more.procedure(gathered, facts)]
     # Only now: what is left over explains nothing else.
     found += _other_overrides(gathered)
     return tuple(sorted(found, key=lambda d: (ORDER.index(d.kind), d.seq)))
 
 
-def _deviation(gathered: Gathered, kind: str, step: str, what: str, seq: int, reason: str = "") -> Deviation:
-    by, wall = gathered.by_of.get(seq, ""), gathered.wall_of.get(seq, 0.0)
-    return Deviation(kind, step, gathered.number(step), what, reason, by, wall, seq)
-
-
-def _reason(gathered: Gathered, guard: str, step: str) -> str:
-    """The reason the last override of that guard was given, which from here on is spoken for."""
-    found = ""
-    for passed in gathered.overrides:
-        if text(passed.fact.body, "what") == guard and text(passed.fact.body, "step") == step:
-            passed.used = True
-            found = text(passed.fact.body, "reason")
-    return found
-
-
 def _values(gathered: Gathered) -> Iterator[Deviation]:
     for m in gathered.measurements.values():
-        reading = m.standing
-        if reading.verdict != "within":
-            side = {"low": "below", "high": "above"}.get(reading.verdict, "outside")
-            what = f"{one_line(m.name)} is {quantity(reading.value, m.unit)}, {side} {limits(m.low, m.high, m.unit)}"
-            yield _deviation(gathered, "value", m.step, what, reading.seq, _reason(gathered, "measure", m.step))
+        if m.verdict == "within":
+            continue
+        kind = "close" if m.verdict == "close" else "value"
+        said = reason(gathered, "measure", m.step)
+        yield deviation(gathered, kind, m.step, value_fault(m), m.seq, said)
+
+
+def value_fault(m: Measurement) -> str:
+    """``gear backlash is 0.26 mm, above 0.10 to 0.20 mm``."""
+    name, value = one_line(m.name), quantity(m.value, m.unit)
+    mean = f"the mean of {m.average.n} readings, " if m.average else ""
+    if m.verdict == "close":
+        return f"{name} is {value}, {mean}too close to a limit to call{uncertain(m.uncertainty, m.unit)}: " + limits(
+            m.low, m.high, m.unit
+        )
+    if m.verdict == "scattered" and m.average:
+        apart, allowed = quantity(m.average.spread, m.unit), quantity(m.average.spread_limit, m.unit)
+        return f"the readings of {name} are {apart} apart, allowed are {allowed}"
+    return f"{name} is {value}, {mean}{SIDES.get(m.verdict, 'outside')} {limits(m.low, m.high, m.unit)}"
 
 
 def _steps(gathered: Gathered) -> Iterator[Deviation]:
-    details = {step.id: step.detail for step in gathered.procedure.steps} if gathered.procedure else {}
+    steps = {step.id: step for step in gathered.procedure.steps} if gathered.procedure else {}
     for line in gathered.steps.values():
-        detail = details.get(line.step)
+        step = steps.get(line.step)
         what = one_line(line.say) or one_line(line.step)
         if line.how == "skipped":
-            reason = _reason(gathered, "skip", line.step) or line.reason
-            unsigned = "; nobody signed" if isinstance(detail, Hold) else ""
-            yield _deviation(gathered, "skipped", line.step, f"left out: {what}{unsigned}", line.seq, reason)
+            given = reason(gathered, "skip", line.step) or line.reason
+            unsigned = "; nobody signed" if step and isinstance(step.detail, Hold) else ""
+            yield deviation(gathered, "skipped", line.step, f"left out: {what}{unsigned}", line.seq, given)
         elif not line.how:
-            if gathered.ended is not None:
-                yield _deviation(gathered, "undone", line.step, f"not done: {what}", gathered.ended_seq)
-        elif isinstance(detail, Hold):
-            yield from _signature(gathered, line, detail)
-        elif isinstance(detail, Fasten):
-            wanted, last = max(1, len(detail.stages)), gathered.stage_of.get(line.step)
-            passes = last.stage if last else 0
-            if passes < wanted:
-                what = f"{one_line(detail.name)}: {passes} of {wanted} passes recorded"
-                yield _deviation(gathered, "fasten", line.step, what, line.seq)
+            # Steps of an aside are done only when something led there.
+            if step and isinstance(step.detail, Hold) and line.visits and gathered.ended is not None:
+                yield from more.signature(gathered, replace(line, seq=gathered.ended_seq), step.detail)
+            elif gathered.ended is not None and not line.aside:
+                given = reason(gathered, "undone", line.step)
+                yield deviation(gathered, "undone", line.step, f"not done: {what}", gathered.ended_seq, given)
+        elif step:
+            yield from _done(gathered, line, step)
 
 
-def _signature(gathered: Gathered, line: StepLine, hold: Hold) -> Iterator[Deviation]:
-    sign = gathered.signature_of.get(line.step)
-    if sign is None:
-        yield _deviation(gathered, "unsigned", line.step, f"nobody signed for {one_line(hold.look)}", line.seq)
-    elif sign.who.casefold().strip() in {sitting.by.casefold().strip() for sitting in gathered.sittings}:
-        what = f"{one_line(sign.who)}, who worked on this job, signed in place of the {one_line(hold.who)}"
-        yield _deviation(gathered, "unsigned", line.step, what, sign.seq)
+def _done(gathered: Gathered, line: StepLine, step: Step) -> Iterator[Deviation]:
+    """A step that was left as done, and whether what it asks for is in the record."""
+    detail = step.detail
+    if isinstance(detail, Hold):
+        yield from more.signature(gathered, line, detail)
+    elif isinstance(detail, Fasten):
+        wanted, last = max(1, len(detail.stages)), gathered.stage_of.get(line.step)
+        passes = last.stage if last else 0
+        if passes < wanted:
+            what = f"{one_line(detail.name)}: {passes} of {wanted} passes recorded"
+            yield deviation(gathered, "fasten", line.step, what, line.seq)
+    elif isinstance(detail, Replace) and line.step not in gathered.part_of:
+        given = reason(gathered, "part", line.step)
+        name = next((p.name for p in gathered.procedure.parts if p.id == detail.part), detail.part) if (
+            gathered.procedure
+        ) else detail.part  # fmt: skip
+        yield deviation(gathered, "part", line.step, f"no new {one_line(name)} is recorded", line.seq, given)
 
 
 def _checks(gathered: Gathered) -> Iterator[Deviation]:
     for check in gathered.check_of.values():
         if check.answer != check.want:
             what = f"“{one_line(check.ask)}” was answered {one_line(check.answer)}, in order is {one_line(check.want)}"
-            reason = _reason(gathered, "check", check.step)
-            yield _deviation(gathered, "check", check.step, what, check.seq, reason)
+            yield deviation(gathered, "check", check.step, what, check.seq, reason(gathered, "check", check.step))
+    for helped in gathered.helped:
+        if helped.result == "no":
+            what = "the common move was not in order, and nothing says that it was repeated"
+            yield deviation(gathered, "check", helped.step, what, helped.seq)
 
 
 def _waits(gathered: Gathered) -> Iterator[Deviation]:
     for at, run in enumerate(gathered.waits):
-        what = _wait_fault(run, gathered.ended is not None)
-        if what:
-            again = any(later.step == run.step for later in gathered.waits[at + 1 :])
+        again = any(later.step == run.step for later in gathered.waits[at + 1 :])
+        for change in run.changes:
+            what = f"the window of {one_line(run.name)} was changed to {window(change.at_least, change.at_most)}"
+            yield deviation(gathered, "wait", run.step, what, change.seq, change.reason)
+        if what := wait_fault(run, gathered.ended is not None):
+            guard = "late" if run.verdict == "late" or run.over is not None else "wait"
+            given = run.reason or reason(gathered, guard, run.step)
             what = f"{one_line(run.name)} {what}" + ("; it was done again" if again else "")
-            yield _deviation(gathered, "wait", run.step, what, run.seq, _reason(gathered, "wait", run.step))
+            yield deviation(gathered, "wait", run.step, what, run.seq, given)
 
 
-def _wait_fault(run: WaitRun, job_done: bool) -> str:
+def wait_fault(run: WaitRun, job_done: bool) -> str:
+    """What is wrong with a wait, to follow its name; "" where nothing is."""
     took = "" if run.seconds is None else f" after {span(run.seconds)}"
     if run.verdict == "early" and run.at_least is not None and run.seconds is not None:
         return f"was ended{took}, {span(run.at_least - run.seconds)} before its {span(run.at_least)}"
     if run.verdict == "late" and run.at_most is not None and run.seconds is not None:
         return f"was ended{took}, {span(run.seconds - run.at_most)} past its {span(run.at_most)}"
-    if run.verdict in ("early", "late", "dropped"):
-        return f"was {'' if run.verdict == 'dropped' else 'ended '}{run.verdict}{took}"
+    if run.verdict in ("early", "late"):
+        return f"was ended {run.verdict}{took}"
+    if run.verdict in ("dropped", "cancelled"):
+        return f"was {run.verdict}{took}"
     if not run.verdict and run.over is not None:
         limit = "its limit" if run.at_most is None else f"its {span(run.at_most)}"
         return f"passed {limit} and its end is not recorded"
@@ -124,57 +136,18 @@ def _wait_fault(run: WaitRun, job_done: bool) -> str:
     return ""
 
 
-def _parts(gathered: Gathered) -> Iterator[Deviation]:
-    for part in gathered.part_of.values():
-        if not part.new:
-            number = f" ({one_line(part.part_number)})" if part.part_number else ""
-            yield _deviation(gathered, "part", part.step, f"no new {one_line(part.name)}{number} was fitted", part.seq)
-
-
-def _tallies(gathered: Gathered, facts: Sequence[Fact]) -> Iterator[Deviation]:
-    for opening, closed in gathered.openings.items():
-        last = next(f for f in reversed(facts) if f.kind.startswith("tally_") and text(f.body, "opening") == opening)
-        step = text(last.body, "step")
-        left = [line for line in gathered.tally.values() if line.opening == opening and line.inside]
-        if left and (closed or gathered.ended is not None):
-            listed = ", ".join(f"{line.inside} × {one_line(line.thing)}" for line in left)
-            what = f"left inside {one_line(opening)}: {listed}"
-        elif not closed and gathered.ended is not None:
-            what = f"the count of {one_line(opening)} was never closed"
-        else:
-            continue
-        yield _deviation(gathered, "tally", step, what, last.seq, _reason(gathered, "tally", step))
-
-
-def _alerts(gathered: Gathered, facts: Sequence[Fact]) -> Iterator[Deviation]:
-    for fact in facts:
-        if fact.kind == "alert_unanswered":
-            tone = text(fact.body, "tone")
-            meaning = TONES.get(tone, one_line(tone))
-            what = f"the alert for {one_line(text(fact.body, 'name'))} ({meaning}) was not answered"
-            yield _deviation(gathered, "alert", text(fact.body, "step"), what, fact.seq)
-
-
-def _troubles(gathered: Gathered, facts: Sequence[Fact]) -> Iterator[Deviation]:
-    troubles: dict[tuple[str, str], list[Fact]] = {}
-    for fact in facts:
-        if fact.kind == "trouble":
-            troubles.setdefault((text(fact.body, "part"), text(fact.body, "what")), []).append(fact)
-    for (part, what), times in troubles.items():
-        often = f" ({len(times)} times)" if len(times) > 1 else ""
-        yield _deviation(gathered, "trouble", "", f"{one_line(part)}: {one_line(what)}{often}", times[0].seq)
-
-
-def _procedure(gathered: Gathered, facts: Sequence[Fact]) -> Iterator[Deviation]:
-    for fact in facts:
-        if fact.kind == "procedure_changed":
-            what = "the procedure's file was changed during the job, which kept to the version it began with"
-            yield _deviation(gathered, "procedure", "", what, fact.seq, _reason(gathered, "procedure", ""))
-
-
 def _other_overrides(gathered: Gathered) -> Iterator[Deviation]:
     for passed in gathered.overrides:
         if not passed.used:
             body = passed.fact.body
-            what = f"the guard “{one_line(text(body, 'what'))}” was overridden: {one_line(text(body, 'name'))}"
-            yield _deviation(gathered, "override", text(body, "step"), what, passed.fact.seq, text(body, "reason"))
+            guard, name, who = (one_line(text(body, key)) for key in ("what", "name", "who"))
+            what = f"{GUARDS.get(guard, f'the guard “{guard}” was overridden')}: {name}" + (
+                f", by {who}" if who else ""
+            )
+            yield deviation(gathered, "override", text(body, "step"), what, passed.fact.seq, text(body, "reason"))
+
+
+_LOOKS: Final[tuple[Callable[[Gathered], Iterator[Deviation]], ...]] = (
+    _values, _steps, _checks, _waits, more.parts, more.supplies, more.bolts, more.tallies, more.alerts, more.gauges,
+    more.findings, more.gaps,
+)  # fmt: skip

@@ -7,19 +7,25 @@ from datetime import tzinfo
 from typing import Final
 
 from bayvoice.core.facts import KINDS
-from bayvoice.report import tables
+from bayvoice.report import tables, tables_people, tables_work
+from bayvoice.report.lines import Measurement
 from bayvoice.report.markup import Markup, el, join
-from bayvoice.report.model import JobReport, Measurement
-from bayvoice.report.pictures import limit_picture, wait_picture
+from bayvoice.report.model import JobReport
+from bayvoice.report.pictures import SLOW, limit_picture, pace_picture, wait_picture
+from bayvoice.report.sound import Fetch, Sounds, no_sound
 from bayvoice.report.style import SHEET
 from bayvoice.report.tables import Table
-from bayvoice.report.words import Clock, one_line, quantity, sentence
+from bayvoice.report.timeline import timeline
+from bayvoice.report.words import Clock, one_line, quantity, sentence, uncertain
 
-_POLICY: Final = "default-src 'none'; style-src 'unsafe-inline'"
+POLICY: Final = "default-src 'none'; style-src 'unsafe-inline'; media-src data:"
 """Content Security Policy: whatever a text of the record holds, the page runs nothing and fetches nothing."""
 
-_GOOD: Final = frozenset({"within", "in window", "in order", "new", "done", "open", "yes"})
-_JUDGED: Final = frozenset({"Verdict", "Fitted", "How", "Count closed"})
+_GOOD: Final = frozenset(
+    {"within", "in window", "in order", "new", "done", "open", "yes", "restarted", "in hand", "in date", "–"}
+)
+_JUDGED: Final = frozenset({"Verdict", "Fitted", "How", "Count closed", "Before the job", "Date", "State"})
+_TIGHT: Final = frozenset({"At", "From", "To", "When", "Value", "Limits", "Taken", "Verdict", "Time", "Given", "Mean"})
 
 _SHORT: Final = 20
 """Rows of a table that paper keeps on one page."""
@@ -27,48 +33,72 @@ _SHORT: Final = 20
 Cell = Callable[[int, int, str], Markup | None]
 
 
-def to_html(report: JobReport, zone: tzinfo | None = None) -> str:
-    """`report` as a whole HTML document. `zone`: the reader's time zone, None for the computer's own."""
+def to_html(report: JobReport, zone: tzinfo | None = None, fetch: Fetch = no_sound) -> str:
+    """`report` as a whole HTML document.
+
+    Args:
+        report: what it says.
+        zone: the reader's time zone, None for the computer's own.
+        fetch: gives the sound of notes, which goes into the page.
+    """
     clock = Clock.over(report.header.began, report.header.last, zone)
     title = one_line(report.header.title) or "Job"
+    body = el("main", *_sections(report, clock, title, Sounds(fetch)))
+    return document(f"{title} – {one_line(report.header.job)}", body, _footer(report))
+
+
+def document(title: str, *body: Markup) -> str:
+    """A page of our own: style inside, nothing fetched, nothing run."""
     head = el(
         "head",
         el("meta", charset="utf-8"),
         el("meta", name="viewport", content="width=device-width, initial-scale=1"),
-        el("meta", http_equiv="Content-Security-Policy", content=_POLICY),
+        el("meta", http_equiv="Content-Security-Policy", content=POLICY),
         el("meta", name="color-scheme", content="light dark"),
-        el("title", f"{title} – {one_line(report.header.job)}"),
+        el("title", title),
         # A style element holds raw text: SHEET is ours and nothing of the record goes into it.
         Markup(f"<style>{SHEET}</style>"),
     )
-    body = el("body", el("main", *_sections(report, clock, title)), _footer(report))
-    return f"<!DOCTYPE html>\n{el('html', head, body, lang='en')}\n"
+    return f"<!DOCTYPE html>\n{el('html', head, el('body', *body), lang='en')}\n"
 
 
-def _sections(report: JobReport, clock: Clock, title: str) -> Iterator[Markup]:
+def _sections(report: JobReport, clock: Clock, title: str, sounds: Sounds) -> Iterator[Markup]:
     yield el("p", f"Job record, {one_line(report.header.machine) or 'machine not named'}", class_="kicker")
     yield el("h1", title)
-    off = "" if report.in_order else " off"
-    trust = el("p", tables.chain_line(report), **({"class_": "broken"} if report.chain.ok is False else {}))
-    yield el("div", el("strong", tables.headline(report)), trust, class_=f"result{off}")
+    yield _result(report, clock)
     yield el("dl", *(el("div", el("dt", name), el("dd", value)) for name, value in tables.header_rows(report, clock)))
     yield from _deviations(report, clock)
     yield from _remarks(report, clock)
     yield from _measurements(report, clock)
-    yield from _section("Checks", tables.check_rows(report, clock))
-    yield from _section("Bolts and other fasteners", tables.stage_rows(report, clock))
+    yield from section("Repeated readings", tables_work.repeated_rows(report))
+    yield from _bolts(report, clock)
     yield from _waits(report, clock)
-    yield from _section("Refused", tables.refusal_rows(report, clock))
-    yield from _section("Parts replaced", tables.part_rows(report, clock))
-    yield from _section("Opening tally", tables.tally_rows(report))
-    yield from _section("Signed", tables.signature_rows(report, clock))
-    if report.notes:
-        yield el("h2", "Notes")
-        for head, note in tables.note_lines(report, clock):
-            yield el("div", el("p", head, class_="kicker"), el("blockquote", note))
-    yield from _section("Steps", tables.step_rows(report, clock))
-    yield from _section("People", tables.sitting_rows(report, clock))
-    yield from _section("Every fact", tables.fact_rows(report), class_="facts")
+    yield from section("Checks", tables_work.check_rows(report, clock))
+    yield from section("Parts replaced", tables_work.part_rows(report, clock))
+    yield from section("Parts and batches", tables_work.supply_rows(report))
+    yield from section("Opening tally", tables_work.tally_rows(report))
+    yield from section("Searched", tables_work.search_rows(report, clock))
+    yield from section("Signed", tables_people.signature_rows(report, clock))
+    yield from section("Found on the way", tables_people.branch_rows(report, clock))
+    yield from _notes(report, clock, sounds)
+    yield from _steps(report, clock)
+    yield from section("Done together", tables_people.helped_rows(report, clock))
+    yield from section("People", tables_people.sitting_rows(report, clock))
+    yield from section("Handed over", tables_people.handover_rows(report, clock))
+    yield from section("Gauges", tables_work.gauge_rows(report, clock))
+    yield from section("Surroundings", tables_work.ambient_rows(report, clock))
+    yield from section("Sums asked for", tables_people.reckoned_rows(report, clock))
+    yield from section("Alerts", tables_people.alert_rows(report, clock))
+    yield from section("Refused", tables_work.refusal_rows(report, clock))
+    yield from section("Every fact", tables.fact_rows(report), class_="facts")
+
+
+def _result(report: JobReport, clock: Clock) -> Markup:
+    trust = el("p", tables.chain_line(report), **({"class_": "broken"} if report.chain.ok is False else {}))
+    said = [el("p", line, class_="word") for line in tables.word_lines(report, clock)]
+    more = [el("p", line) for line in tables.trust_lines(report)]
+    off = "" if report.in_order and report.chain.ok is not False else " off"
+    return el("div", el("strong", tables.headline(report)), *said, trust, *more, class_=f"result{off}")
 
 
 def _deviations(report: JobReport, clock: Clock) -> Iterator[Markup]:
@@ -93,21 +123,26 @@ def _deviations(report: JobReport, clock: Clock) -> Iterator[Markup]:
 
 
 def _remarks(report: JobReport, clock: Clock) -> Iterator[Markup]:
-    gaps = tables.gap_lines(report, clock)
+    gaps = tables_people.gap_lines(report, clock)
     if gaps:
         yield el("h2", "Also look at")
-        yield el("ul", *(el("li", sentence(gap)) for gap in gaps))
+        yield el("ul", *(el("li", sentence(gap[:1].upper() + gap[1:])) for gap in gaps))
 
 
 def _measurements(report: JobReport, clock: Clock) -> Iterator[Markup]:
-    table = tables.measurement_rows(report, clock)
-    value = table.heads.index("Value")
+    table = tables_work.measurement_rows(report, clock)
+    value, bounds = table.heads.index("Value"), table.heads.index("Limits")
 
     def cell(row: int, column: int, shown: str) -> Markup | None:
         m = report.measurements[row]
-        return _value(m, shown, clock) if column == value else limit_picture(m) if column == len(table.heads) else None
+        if column == value:
+            return _value(m, shown, clock)
+        if column == bounds and (m.limits_from or m.uncertainty):
+            guard = el("small", f"judged{uncertain(m.uncertainty, m.unit)}") if m.uncertainty else Markup("")
+            return join(shown, el("small", f"from {one_line(m.limits_from)}") if m.limits_from else Markup(""), guard)
+        return limit_picture(m) if column == len(table.heads) else None
 
-    yield from _section("Measurements", table, cell, extra="Against the limits")
+    yield from section("Measurements", table, cell, extra="Against the limits")
 
 
 def _value(m: Measurement, shown: str, clock: Clock) -> Markup:
@@ -121,29 +156,78 @@ def _value(m: Measurement, shown: str, clock: Clock) -> Markup:
         for old in m.earlier
     ]
     said = m.standing
-    spoken = (
-        el("small", f"said as {quantity(said.said_value, said.said_unit)}")
-        if said.said_unit and said.said_unit != said.unit
-        else Markup("")
-    )
+    spoken = Markup("")
+    if m.average:
+        spoken = el("small", f"mean of {m.average.n}")
+    elif said.said_unit and said.said_unit != said.unit:
+        spoken = el("small", f"said as {quantity(said.said_value, said.said_unit)}")
     return join(el("strong", shown), spoken, *struck)
 
 
+def _bolts(report: JobReport, clock: Clock) -> Iterator[Markup]:
+    whole = tables_work.stage_rows(report, clock)
+    each = tables_work.bolt_tables(report, clock)
+    if not whole.rows and not each:
+        return
+    yield el("h2", "Bolts and other fasteners")
+    if whole.rows:
+        yield table_box(whole)
+    for table in each:
+        yield table_box(table, class_="bolts")
+
+
 def _waits(report: JobReport, clock: Clock) -> Iterator[Markup]:
-    table = tables.wait_rows(report, clock)
+    table = tables_work.wait_rows(report, clock)
+    if not table.rows:
+        return
 
     def cell(row: int, column: int, shown: str) -> Markup | None:
         return wait_picture(report.waits[row]) if column == len(table.heads) else None
 
-    yield from _section("Waits", table, cell, extra="Against its window")
+    picture = el(
+        "figure",
+        el("div", timeline(report, clock), class_="scroll", tabindex=0, role="region", aria_label="Waits over time"),
+        el("figcaption", "Light: the window. Line: how long it ran. Round mark: in its window; diamond: outside."),
+    )
+    yield el("section", el("h2", "Waits"), picture)
+    yield table_box(table, cell, extra="Against its window")
 
 
-def _section(
+def _notes(report: JobReport, clock: Clock, sounds: Sounds) -> Iterator[Markup]:
+    if not report.notes:
+        return
+    yield el("h2", "Notes")
+    for note, (head, words) in zip(report.notes, tables.note_lines(report, clock), strict=True):
+        quote = el("blockquote", words) if words else Markup("")
+        yield el("div", el("p", head, class_="kicker"), quote, sounds.player(note), class_="note")
+
+
+def _steps(report: JobReport, clock: Clock) -> Iterator[Markup]:
+    table = tables_work.step_rows(report, clock)
+    lines = [line for line in report.steps if line.visits or not line.aside]
+    if not any(line.takes for line in lines):
+        yield from section("Steps", table)
+        return
+
+    def cell(row: int, column: int, shown: str) -> Markup | None:
+        return pace_picture(lines[row]) if column == len(table.heads) else None
+
+    slow = sum(1 for line in lines if line.takes and line.seconds > SLOW * line.takes)
+    extra = f"Against the time given{f' ({slow} slow)' if slow else ''}"
+    yield from section("Steps", table, cell, extra=extra)
+
+
+def section(
     title: str, table: Table, cell: Cell | None = None, *, extra: str = "", class_: str = ""
 ) -> Iterator[Markup]:
-    """A heading and a table, nothing where the table is empty. `cell` may replace what a cell shows."""
-    if not table.rows:
-        return
+    """A heading and a table, nothing where the table is empty."""
+    if table.rows:
+        short = {"class_": "whole"} if len(table.rows) <= _SHORT else {}
+        yield el("section", el("h2", title), table_box(table, cell, extra=extra, class_=class_), **short)
+
+
+def table_box(table: Table, cell: Cell | None = None, *, extra: str = "", class_: str = "") -> Markup:
+    """A table in a box that scrolls sideways. `cell` may replace what a cell shows; `extra` heads one more column."""
     heads = (*table.heads, *((extra,) if extra else ()))
     rows = []
     for i, row in enumerate(table.rows):
@@ -152,9 +236,9 @@ def _section(
             inside = (cell(i, j, shown) if cell else None) or shown
             if j == 0:
                 cells.append(el("th", inside, scope="row"))
-            elif heads[j] in _JUDGED and shown not in _GOOD:
+            elif (heads[j] in _JUDGED and shown not in _GOOD) or (class_ == "bolts" and ", " in shown):
                 cells.append(el("td", inside, class_="off"))
-            elif heads[j] in ("At", "From", "To", "When", "Value", "Limits", "Taken", "Verdict"):
+            elif heads[j] in _TIGHT:
                 cells.append(el("td", inside, class_="nowrap"))
             else:
                 cells.append(el("td", inside))
@@ -167,13 +251,14 @@ def _section(
         **({"class_": class_} if class_ else {}),
     )
     # What scrolls sideways must be reachable by keyboard; on paper a short table stays with its heading.
-    scroll = el("div", table_el, class_="scroll", tabindex=0, role="region", aria_label=table.caption)
-    yield el("section", el("h2", title), scroll, **({"class_": "whole"} if len(rows) <= _SHORT else {}))
+    return el("div", table_el, class_="scroll", tabindex=0, role="region", aria_label=table.caption)
 
 
 def _footer(report: JobReport) -> Markup:
     unknown = tables.unknown_kinds(report, frozenset(KINDS))
     lines = [el("p", "This page needs no network and runs no program. It shows what was recorded, nothing else.")]
+    if report.chain.head:
+        lines.append(el("p", f"Seal of the last fact: {one_line(report.chain.head)}"))
     if unknown:
         lines.append(el("p", f"Kinds of fact this version does not know: {', '.join(unknown)}."))
     return el("footer", *lines)

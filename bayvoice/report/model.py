@@ -1,15 +1,37 @@
-"""What a report says, worked out once and rendered as text, HTML or JSON. Frozen data.
-
-Every float is a moment, in seconds since 1970-01-01 UTC. Durations are whole seconds (int). Readings and limits are
-the strings of the record. `number` is the step's place in the procedure from 1, 0 where the step is not in it.
-`seq` is the number of the fact a line comes from.
-"""
+"""What a report says, worked out once and rendered as text, HTML, JSON or CSV. Frozen data; see `report.lines`."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
 from bayvoice.core.effects import Fact
+from bayvoice.report.lines import (
+    AlertEnd,
+    Ambient,
+    BoltDone,
+    Branch,
+    Check,
+    Deferred,
+    Gap,
+    GaugeUsed,
+    Handover,
+    Helped,
+    Measurement,
+    Note,
+    PartFitted,
+    Reckoned,
+    Refusal,
+    Round,
+    Search,
+    Signature,
+    Sitting,
+    StageDone,
+    StepLine,
+    Supply,
+    TallyLine,
+    WaitRun,
+    Word,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,8 +57,8 @@ class Header:
 class Deviation:
     """Something that is not as the procedure wants it.
 
-    `kind`: "override", "value", "skipped", "undone", "check", "wait", "alert", "unsigned", "part", "fasten", "tally",
-    "trouble", "procedure". `reason`: what the technician gave, "" if none was asked. `seq`: the fact that shows it.
+    `kind`: one of `bayvoice.report.deviations.ORDER`. `reason`: what the technician gave, "" if none was asked. `seq`:
+    the fact that shows it.
     """
 
     kind: str
@@ -50,187 +72,25 @@ class Deviation:
 
 
 @dataclass(frozen=True, slots=True)
-class Reading:
-    """One logged value. `verdict`: "within", "low" or "high". `said_*`: as it was spoken, before conversion."""
-
-    seq: int
-    value: str
-    unit: str
-    said_value: str
-    said_unit: str
-    verdict: str
-    by: str
-    wall: float
-
-
-@dataclass(frozen=True, slots=True)
-class Earlier:
-    """A reading that no longer stands, with who replaced it and when."""
-
-    reading: Reading
-    by: str
-    wall: float
-
-
-@dataclass(frozen=True, slots=True)
-class Measurement:
-    """One measurement of one step. `low`/`high`: inclusive limits, "" where there is none."""
-
-    step: str
-    number: int
-    name: str
-    unit: str
-    low: str
-    high: str
-    gauge: str
-    standing: Reading
-    earlier: tuple[Earlier, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Check:
-    """One answer to one question."""
-
-    step: str
-    number: int
-    ask: str
-    answer: str
-    want: str
-    by: str
-    wall: float
-    seq: int
-
-
-@dataclass(frozen=True, slots=True)
-class StageDone:
-    """One pass over all fasteners of a step; `amount` "" for a plain tightening or loosening."""
-
-    step: str
-    number: int
-    name: str
-    stage: int
-    stages: int
-    amount: str
-    unit: str
-    order: tuple[str, ...]
-    by: str
-    wall: float
-    seq: int
-
-
-@dataclass(frozen=True, slots=True)
-class WaitRun:
-    """One run of a wait. `verdict`: "in window", "early", "late", "dropped", or "" where its end is not recorded."""
-
-    step: str
-    number: int
-    name: str
-    kind: str
-    at_least: int | None
-    at_most: int | None
-    began: float
-    ended: float | None
-    over: float | None
-    seconds: int | None
-    verdict: str
-    seq: int
-
-
-@dataclass(frozen=True, slots=True)
-class Refusal:
-    """The way on was asked for and refused: for a wait, how many seconds were missing; for a tally, how many things."""
-
-    step: str
-    number: int
-    what: str
-    name: str
-    missing: int
-    by: str
-    wall: float
-    seq: int
-
-
-@dataclass(frozen=True, slots=True)
-class PartFitted:
-    step: str
-    number: int
-    name: str
-    part_number: str
-    new: bool
-    by: str
-    wall: float
-    seq: int
-
-
-@dataclass(frozen=True, slots=True)
-class TallyLine:
-    """One thing over one opening: how many went in, came out and are inside. `closed`: the count was closed."""
-
-    opening: str
-    thing: str
-    went_in: int
-    came_out: int
-    inside: int
-    closed: bool
-
-
-@dataclass(frozen=True, slots=True)
-class Signature:
-    step: str
-    number: int
-    look: str
-    who: str
-    role: str
-    wall: float
-    seq: int
-
-
-@dataclass(frozen=True, slots=True)
-class Note:
-    step: str
-    number: int
-    text: str
-    by: str
-    wall: float
-    seq: int
-
-
-@dataclass(frozen=True, slots=True)
-class StepLine:
-    """One step. `how`: "done", "skipped", or "" while it is not; `visits`: how often it was entered."""
-
-    number: int
-    step: str
-    kind: str
-    say: str
-    entered: float | None
-    left: float | None
-    seconds: int
-    how: str
-    reason: str
-    visits: int
-    seq: int = 0
-
-
-@dataclass(frozen=True, slots=True)
-class Sitting:
-    """`left` None: it ended without a farewell (power cut, kill), or goes on; `last`: its last fact."""
-
-    by: str
-    product: str
-    began: float
-    last: float
-    left: float | None
-    why: str
-
-
-@dataclass(frozen=True, slots=True)
 class Chain:
-    """Whether the record is as it was written. `ok` None: not looked at. Else fact `seq` does not hold, see `why`."""
+    """Whether the record is as it was written. `ok` None: not looked at. Else fact `seq` does not hold, see `why`.
+
+    Attributes:
+        means: what a fault means for the reader.
+        sealed: when the job was closed with a signature, "" where it was not.
+        key: the public key it was signed with, hex.
+        removed: what retention has taken away, one sentence each.
+        head: the last fact's own seal.
+    """
 
     ok: bool | None = None
     seq: int = 0
     why: str = ""
+    means: str = ""
+    sealed: str = ""
+    key: str = ""
+    removed: tuple[str, ...] = ()
+    head: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -241,16 +101,30 @@ class JobReport:
     result: str
     in_order: bool
     chain: Chain
+    words: tuple[Word, ...]
     deviations: tuple[Deviation, ...]
     measurements: tuple[Measurement, ...]
+    gauges: tuple[GaugeUsed, ...]
     checks: tuple[Check, ...]
     stages: tuple[StageDone, ...]
+    bolts: tuple[BoltDone, ...]
+    rounds: tuple[Round, ...]
     waits: tuple[WaitRun, ...]
+    alerts: tuple[AlertEnd, ...]
+    ambient: tuple[Ambient, ...]
     refusals: tuple[Refusal, ...]
     parts: tuple[PartFitted, ...]
+    supplies: tuple[Supply, ...]
     tally: tuple[TallyLine, ...]
+    searches: tuple[Search, ...]
     signatures: tuple[Signature, ...]
+    deferred: tuple[Deferred, ...]
+    helped: tuple[Helped, ...]
+    branches: tuple[Branch, ...]
+    reckoned: tuple[Reckoned, ...]
     notes: tuple[Note, ...]
     steps: tuple[StepLine, ...]
     sittings: tuple[Sitting, ...]
+    handovers: tuple[Handover, ...]
+    gaps: tuple[Gap, ...]
     facts: tuple[Fact, ...]

@@ -12,6 +12,7 @@ LIGHT: Final = {
     "rule": "#b9c0b5",
     "good": "#0f4d2a",
     "bad": "#8b1a0f",
+    "near": "#664400",
     "band": "#bfe0c8",
     "trail": "#33536b",
 }
@@ -23,10 +24,12 @@ DARK: Final = {
     "rule": "#4d564a",
     "good": "#9be3b1",
     "bad": "#ffb3a6",
+    "near": "#f2d184",
     "band": "#2c5a3b",
     "trail": "#a9cbe4",
 }
-"""Colours by use. Every text colour (ink, quiet, good, bad) has 7:1 or more on ground and panel, WCAG 2.2 SC 1.4.6."""
+"""Colours by use. Every text colour (ink, quiet, good, bad, near) has 7:1 or more on ground and panel (WCAG 2.2,
+SC 1.4.6)."""
 
 PAPER: Final = LIGHT | {"panel": "#ffffff"}
 
@@ -76,6 +79,22 @@ svg{{display:block;overflow:visible}}
 .mark{{stroke:var(--ground);stroke-width:1.5}}
 .fits{{fill:var(--good)}}
 .misses{{fill:var(--bad)}}
+.near{{fill:var(--near)}}
+.guard{{fill:var(--rule);opacity:.75}}
+.tick{{stroke:var(--trail);stroke-width:1.5;fill:none}}
+.grid{{stroke:var(--rule);stroke-width:1;fill:none}}
+.pace{{fill:var(--trail)}}
+.slow{{fill:var(--bad)}}
+svg text{{fill:var(--ink);font:13px system-ui,"Noto Sans","DejaVu Sans",sans-serif}}
+svg .small{{fill:var(--quiet);font-size:11.5px}}
+.middle{{text-anchor:middle}}
+.end{{text-anchor:end}}
+figure{{margin:.4rem 0}}
+figcaption{{color:var(--quiet);font-size:.88rem}}
+audio{{display:block;width:22rem;max-width:100%;height:2.4rem;margin:.3rem 0 1rem}}
+.word{{font-weight:700}}
+table.bolts{{width:auto;min-width:50%}}
+ul{{padding-left:1.3rem;margin:.4rem 0}}
 blockquote{{margin:.3rem 0 1rem;padding:.3rem 0 .3rem 1rem;border-left:4px solid var(--rule);white-space:pre-wrap;
 overflow-wrap:anywhere}}
 .facts{{font-size:.85rem}}
@@ -92,7 +111,7 @@ table{{font-size:8.5pt}}.facts{{font-size:7.5pt}}
 thead{{display:table-header-group}}tr,ol.deviations li{{break-inside:avoid}}
 caption{{break-after:avoid}}
 .scroll{{overflow:visible}}.whole,blockquote{{break-inside:avoid}}.kicker{{break-after:avoid}}
-svg{{width:32mm;height:auto}}
+svg{{width:32mm;height:auto}}svg.timeline,svg.run{{width:100%}}audio{{display:none}}
 svg{{print-color-adjust:exact;-webkit-print-color-adjust:exact}}
 }}
 """

@@ -10,7 +10,8 @@ from bayvoice.errors import BayError
 from bayvoice.procedure.load import load_text
 from bayvoice.procedure.model import Procedure
 from bayvoice.report import deviations
-from bayvoice.report.folding import Gathered, text
+from bayvoice.report.folding import take
+from bayvoice.report.gathered import Gathered, text
 from bayvoice.report.model import Chain, Header, JobReport
 
 
@@ -43,25 +44,39 @@ def summarise(facts: Sequence[Fact], procedure: Procedure | None, chain: Chain |
     if not facts:
         raise BayError("this job has no facts", "report", "look at the list of jobs")
     gathered = Gathered(procedure)
-    gathered.take(facts)
+    take(gathered, facts)
     found = deviations.find(gathered, facts)
     return JobReport(
         header=_header(gathered, facts),
         result=f"deviations: {len(found)}" if found else "in order",
         in_order=not found,
         chain=chain or Chain(),
+        words=tuple(gathered.words),
         deviations=found,
         measurements=tuple(gathered.measurements.values()),
+        gauges=tuple(gathered.gauges),
         checks=tuple(gathered.checks),
         stages=tuple(gathered.stages),
+        bolts=tuple(gathered.bolts),
+        rounds=tuple(gathered.rounds),
         waits=tuple(gathered.waits),
+        alerts=tuple(gathered.alerts),
+        ambient=tuple(gathered.ambient),
         refusals=tuple(gathered.refusals),
         parts=tuple(gathered.parts),
+        supplies=tuple(gathered.supplies.values()),
         tally=tuple(gathered.tally.values()),
+        searches=tuple(gathered.searches),
         signatures=tuple(gathered.signatures),
+        deferred=tuple(gathered.deferred),
+        helped=tuple(gathered.helped),
+        branches=tuple(gathered.branches),
+        reckoned=tuple(gathered.reckoned),
         notes=tuple(gathered.notes),
         steps=tuple(gathered.steps.values()),
         sittings=tuple(gathered.sittings),
+        handovers=tuple(gathered.handovers),
+        gaps=tuple(gathered.gaps),
         facts=tuple(facts),
     )
 
@@ -81,6 +96,6 @@ def _header(gathered: Gathered, facts: Sequence[Fact]) -> Header:
         last=facts[-1].wall,
         worked=int(gathered.worked),
         state="open" if gathered.ended is None else "done",
-        steps_done=sum(1 for line in gathered.steps.values() if line.how),
-        steps_total=len(procedure.steps) if procedure else len(gathered.steps),
+        steps_done=sum(1 for line in gathered.steps.values() if line.how and not line.aside),
+        steps_total=len(procedure.line) if procedure else len(gathered.steps),
     )

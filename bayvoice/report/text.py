@@ -8,7 +8,7 @@ from datetime import tzinfo
 from typing import Final
 
 from bayvoice.core.facts import KINDS
-from bayvoice.report import tables
+from bayvoice.report import tables, tables_people, tables_work
 from bayvoice.report.model import JobReport
 from bayvoice.report.tables import Table
 from bayvoice.report.words import Clock, one_line, sentence
@@ -29,7 +29,8 @@ def _lines(report: JobReport, clock: Clock) -> Iterator[str]:
     yield "=" * min(WIDTH, max(1, len(one_line(report.header.title))))
     yield ""
     yield from _wrapped(f"{tables.headline(report).upper()}.", "", "")
-    yield from _wrapped(tables.chain_line(report), "", "")
+    for line in (*tables.word_lines(report, clock), tables.chain_line(report), *tables.trust_lines(report)):
+        yield from _wrapped(line, "", "")
     yield ""
     for name, value in tables.header_rows(report, clock):
         yield from _wrapped(value, f"{name + ':':<30}", " " * 30)
@@ -41,15 +42,11 @@ def _lines(report: JobReport, clock: Clock) -> Iterator[str]:
             reason = f" Reason given: {sentence(one_line(d.reason))}" if d.reason else ""
             what = sentence(d.text if d.step else d.text[:1].upper() + d.text[1:])
             yield from _wrapped(f"{where}{what}{reason} ({by}{clock.time(d.wall)})", f"{i:>2}. ", "    ")
-    if gaps := tables.gap_lines(report, clock):
+    if gaps := tables_people.gap_lines(report, clock):
         yield from _headed("Also look at")
         for gap in gaps:
-            yield from _wrapped(sentence(gap), "  - ", "    ")
-    for table in (
-        tables.measurement_rows(report, clock), tables.check_rows(report, clock), tables.stage_rows(report, clock),
-        tables.wait_rows(report, clock), tables.refusal_rows(report, clock), tables.part_rows(report, clock),
-        tables.tally_rows(report), tables.signature_rows(report, clock),
-    ):  # fmt: skip
+            yield from _wrapped(sentence(gap[:1].upper() + gap[1:]), "  - ", "    ")
+    for table in _tables(report, clock):
         yield from _table(table)
     if report.notes:
         yield from _headed("Notes")
@@ -57,11 +54,28 @@ def _lines(report: JobReport, clock: Clock) -> Iterator[str]:
             yield from _wrapped(head + ":", "  ", "  ")
             for line in note.split("\n"):
                 yield from _wrapped(line, "    ", "    ")
-    for table in (tables.step_rows(report, clock), tables.sitting_rows(report, clock), tables.fact_rows(report)):
+    for table in (
+        tables_work.step_rows(report, clock), tables_people.sitting_rows(report, clock),
+        tables_people.handover_rows(report, clock), tables.fact_rows(report),
+    ):  # fmt: skip
         yield from _table(table)
     if unknown := tables.unknown_kinds(report, frozenset(KINDS)):
         yield ""
         yield from _wrapped(f"Kinds of fact this version does not know: {', '.join(unknown)}.", "", "")
+
+
+def _tables(report: JobReport, clock: Clock) -> tuple[Table, ...]:
+    return (
+        tables_work.measurement_rows(report, clock), tables_work.repeated_rows(report),
+        tables_work.gauge_rows(report, clock), tables_work.check_rows(report, clock),
+        tables_work.stage_rows(report, clock), *tables_work.bolt_tables(report, clock),
+        tables_work.wait_rows(report, clock), tables_work.ambient_rows(report, clock),
+        tables_people.alert_rows(report, clock), tables_work.refusal_rows(report, clock),
+        tables_work.part_rows(report, clock), tables_work.supply_rows(report), tables_work.tally_rows(report),
+        tables_work.search_rows(report, clock), tables_people.signature_rows(report, clock),
+        tables_people.branch_rows(report, clock), tables_people.helped_rows(report, clock),
+        tables_people.reckoned_rows(report, clock),
+    )  # fmt: skip
 
 
 def _headed(title: str) -> Iterator[str]:

@@ -139,3 +139,38 @@ WAITS: Final = {"act": "working in", "open": "open time", "cure": "curing", "set
 
 TONES: Final = {"soon": "a limit is near", "due": "the job may go on", "over": "the limit has passed"}
 """Alert tone -> what it meant."""
+
+GUARDS: Final = {
+    "skip": "a step was left out",
+    "wait": "a wait was passed before its time",
+    "late": "the job went on though a time had run out",
+    "cancel": "a wait was cancelled",
+    "check": "the job went on though an answer was not in order",
+    "measure": "the job went on though a value was not in order",
+    "tally": "a count was closed though it did not come out",
+    "part": "a one-use part was not renewed",
+    "hold": "a hold point was passed",
+    "gauge": "a gauge was used though it is out of date",
+    "batch": "a consumable was used though it is out of date or its date is not known",
+    "undone": "a step was passed that is not done",
+    "bolt": "a fastener was left outside its tolerance",
+    "finding": "the job went on in spite of a finding",
+}
+"""Guard that was overridden -> what that means."""
+
+SIDES: Final = {"low": "below", "high": "above"}
+"""Verdict of a value outside its limits -> on which side of them it lies."""
+
+VERDICTS: Final = {
+    "within": "within",
+    "low": "too low",
+    "high": "too high",
+    "close": "too close to call",
+    "scattered": "too far apart",
+}
+"""Verdict -> what a table calls it."""
+
+
+def uncertain(uncertainty: str, unit: str) -> str:
+    """`` with ±0.02 mm``, "" where no uncertainty is known."""
+    return f" with ±{quantity(uncertainty, unit)}" if uncertainty else ""
