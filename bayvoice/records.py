@@ -20,6 +20,9 @@ LONGEST_REMARK = 500
 """Characters of a foreman's remark: it is read aloud."""
 
 
+_AT_WORK = frozenset({"sitting_began", "handed_over"})
+
+
 def add_commands(commands: Any, common: Callable[..., None]) -> None:
     """Add the three commands to the command line's subparsers; `common` adds what every command takes."""
     jobs = commands.add_parser("jobs", help="the jobs of this bay; one value over all of them; copies; what is kept")
@@ -226,7 +229,8 @@ def _word(args: argparse.Namespace) -> int:
         _must_have(store, args.job)
         store.claim(args.job, who)
         facts = store.facts(args.job)
-        worked = {str(f.body.get("by", "")).casefold().strip() for f in facts if f.kind == "sitting_began"}
+        named = [f.body.get("by" if f.kind == "sitting_began" else "takes") for f in facts if f.kind in _AT_WORK]
+        worked = {str(name).casefold().strip() for name in named}
         if who.casefold() in worked:
             raise BayError(f"{who} worked on this job", f"job {args.job}", "somebody else signs it off or returns it")
         if args.sign is not None and args.job in {name for name, _ in store.open_jobs()}:

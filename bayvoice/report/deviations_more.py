@@ -20,7 +20,7 @@ def signature(gathered: Gathered, line: StepLine, hold: Hold) -> Iterator[Deviat
         later = any(d.what == "hold" and d.step == line.step for d in gathered.deferred)
         what = f"nobody signed for {one_line(hold.look)}" + (", which was left for later" if later else "")
         yield deviation(gathered, "unsigned", line.step, what, line.seq, reason(gathered, "hold", line.step))
-    elif sign.who.casefold().strip() in {sitting.by.casefold().strip() for sitting in gathered.sittings}:
+    elif sign.who.casefold().strip() in {by.casefold().strip() for by in gathered.workers()}:
         what = f"{one_line(sign.who)}, who worked on this job, signed in place of the {one_line(hold.who)}"
         yield deviation(gathered, "unsigned", line.step, what, sign.seq)
 

@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import Final
 
 from bayvoice.core.effects import Fact
-from bayvoice.report.gathered import Gathered, text, whole
+from bayvoice.report.gathered import Body, Gathered, text, whole
 from bayvoice.report.lines import Ambient, Average, Check, Earlier, GaugeUsed, Measurement, Reading, Reckoned
 
 
@@ -30,10 +30,17 @@ def _measured(gathered: Gathered, fact: Fact) -> None:
     readings, replaced = _standing(before, reading, whole(body, "corrects") or 0)
     earlier = before.earlier if before else ()
     gathered.measurements[step, text(body, "name")] = Measurement(
-        step, number, text(body, "name"), reading.unit, text(body, "low"), text(body, "high"), text(body, "gauge"),
+        step, number, text(body, "name"), reading.unit, text(body, "low"), text(body, "high"), _gauge(gathered, body),
         reading, (*earlier, *(Earlier(old, gathered.by, fact.wall) for old in replaced)), readings,
         limits_from=text(body, "limits_from"),
     )  # fmt: skip
+
+
+def _gauge(gathered: Gathered, body: Body) -> str:
+    """The gauge by its name: the fact may hold the procedure's own id of it."""
+    named = text(body, "gauge")
+    known = gathered.procedure.gauge(named) if gathered.procedure else None
+    return known.title if known else named
 
 
 def _standing(

@@ -43,10 +43,13 @@ def take(gathered: Gathered, facts: Sequence[Fact]) -> None:
 
 
 def _look_for_silence(gathered: Gathered, fact: Fact, last: float) -> None:
-    """Nothing was entered for long, and neither a wait nor the step's own length explains it."""
+    """Nothing was entered for long, and neither a wait, a hold point nor the step's own length explains it."""
     step = gathered.current
-    takes = gathered.steps[step].takes if step in gathered.steps else None
+    line = gathered.steps.get(step)
+    takes = line.takes if line else None
     explained = any(run.ended is None for run in gathered.waits) or fact.kind in ("wait_ended", "clock_moved")
+    # At a hold point one waits for somebody.
+    explained = explained or (line is not None and line.kind == "hold")
     if fact.wall - last >= max(SILENT_S, 2 * (takes or 0)) and not explained:
         gathered.gaps.append(Gap("silent", gathered.by, step, gathered.number(step), last, fact.wall, fact.seq))
 
@@ -55,7 +58,8 @@ def _sitting_began(gathered: Gathered, fact: Fact) -> None:
     before = gathered.sittings[-1] if gathered.sittings else None
     if before and before.left is None and fact.wall - before.last >= AWAY_S:
         step = gathered.current
-        gathered.gaps.append(Gap("broke off", before.by, step, gathered.number(step), before.last, fact.wall, fact.seq))
+        by = gathered.by_of.get(fact.seq - 1, before.by)
+        gathered.gaps.append(Gap("broke off", by, step, gathered.number(step), before.last, fact.wall, fact.seq))
     gathered.active = True
     gathered.sittings.append(Sitting(gathered.by, text(fact.body, "product"), fact.wall, fact.wall, None, ""))
 

@@ -135,6 +135,12 @@ class Gathered:
         """The step's place in the procedure from 1, 0 where it has none."""
         return self.steps[step].number if step in self.steps else 0
 
+    def workers(self) -> tuple[str, ...]:
+        """Who worked on the job, each once, in order."""
+        takers = [(handover.wall, handover.takes) for handover in self.handovers]
+        people = sorted([(sitting.began, sitting.by) for sitting in self.sittings] + takers, key=lambda one: one[0])
+        return tuple(dict.fromkeys(by for _, by in people if by))
+
     def at(self, fact: Fact) -> tuple[str, int]:
         """The step a fact belongs to, with its place."""
         step = text(fact.body, "step")

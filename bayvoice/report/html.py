@@ -24,7 +24,7 @@ POLICY: Final = "default-src 'none'; style-src 'unsafe-inline'; media-src data:"
 _GOOD: Final = frozenset(
     {"within", "in window", "in order", "new", "done", "open", "yes", "restarted", "in hand", "in date", "–"}
 )
-_JUDGED: Final = frozenset({"Verdict", "Fitted", "How", "Count closed", "Before the job", "Date", "State"})
+_JUDGED: Final = frozenset({"Verdict", "Fitted", "Result", "Count closed", "Before the job", "Date", "State"})
 _TIGHT: Final = frozenset({"At", "From", "To", "When", "Value", "Limits", "Taken", "Verdict", "Time", "Given", "Mean"})
 
 _SHORT: Final = 20
@@ -113,10 +113,11 @@ def _deviations(report: JobReport, clock: Clock) -> Iterator[Markup]:
         items.append(
             el(
                 "li",
-                where,
-                sentence(d.text if d.step else d.text[:1].upper() + d.text[1:]),
-                reason,
-                el("span", f"{by}{clock.time(d.wall)}", class_="who"),
+                el(
+                    "div",
+                    el("span", where, sentence(d.text if d.step else d.text[:1].upper() + d.text[1:]), reason),
+                    el("span", f"{by}{clock.time(d.wall)}", class_="who"),
+                ),
             )
         )
     yield el("ol", *items, class_="deviations")
@@ -149,7 +150,6 @@ def _value(m: Measurement, shown: str, clock: Clock) -> Markup:
     """The standing value; below it what it replaced, struck, with who did so and when."""
     struck = [
         join(
-            el("br"),
             el("s", quantity(old.reading.value, m.unit)),
             el("small", f"until {clock.time(old.wall)}, by {one_line(old.by) or 'unknown'}"),
         )
@@ -171,7 +171,7 @@ def _bolts(report: JobReport, clock: Clock) -> Iterator[Markup]:
         return
     yield el("h2", "Bolts and other fasteners")
     if whole.rows:
-        yield table_box(whole)
+        yield table_box(whole, titled=True)
     for table in each:
         yield table_box(table, class_="bolts")
 
@@ -187,10 +187,13 @@ def _waits(report: JobReport, clock: Clock) -> Iterator[Markup]:
     picture = el(
         "figure",
         el("div", timeline(report, clock), class_="scroll", tabindex=0, role="region", aria_label="Waits over time"),
-        el("figcaption", "Light: the window. Line: how long it ran. Round mark: in its window; diamond: outside."),
+        el(
+            "figcaption",
+            "Light: the window. Line: how long it ran. Round: in its window; square: begun anew; diamond: outside.",
+        ),
     )
     yield el("section", el("h2", "Waits"), picture)
-    yield table_box(table, cell, extra="Against its window")
+    yield table_box(table, cell, extra="Against its window", titled=True)
 
 
 def _notes(report: JobReport, clock: Clock, sounds: Sounds) -> Iterator[Markup]:
@@ -223,11 +226,17 @@ def section(
     """A heading and a table, nothing where the table is empty."""
     if table.rows:
         short = {"class_": "whole"} if len(table.rows) <= _SHORT else {}
-        yield el("section", el("h2", title), table_box(table, cell, extra=extra, class_=class_), **short)
+        box = table_box(table, cell, extra=extra, class_=class_, titled=True)
+        yield el("section", el("h2", title), box, **short)
 
 
-def table_box(table: Table, cell: Cell | None = None, *, extra: str = "", class_: str = "") -> Markup:
-    """A table in a box that scrolls sideways. `cell` may replace what a cell shows; `extra` heads one more column."""
+def table_box(
+    table: Table, cell: Cell | None = None, *, extra: str = "", class_: str = "", titled: bool = False
+) -> Markup:
+    """A table in a box that scrolls sideways. `cell` may replace what a cell shows; `extra` heads one more column.
+
+    titled: a heading stands above it, so the caption is there for those who listen, and is not shown.
+    """
     heads = (*table.heads, *((extra,) if extra else ()))
     rows = []
     for i, row in enumerate(table.rows):
@@ -245,7 +254,7 @@ def table_box(table: Table, cell: Cell | None = None, *, extra: str = "", class_
         rows.append(el("tr", *cells))
     table_el = el(
         "table",
-        el("caption", table.caption),
+        el("caption", table.caption, **({"class_": "heard"} if titled else {})),
         el("thead", el("tr", *(el("th", head, scope="col") for head in heads))),
         el("tbody", *rows),
         **({"class_": class_} if class_ else {}),

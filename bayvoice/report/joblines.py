@@ -25,6 +25,7 @@ class JobLine:
         state: "open", "done", or "damaged" where the record of this job cannot be read.
         done, total: steps done or skipped, steps of the procedure.
         deviations: how many the report lists.
+        word: the foreman's last word, "signed off" or "returned", "" where there is none.
     """
 
     name: str
@@ -37,6 +38,7 @@ class JobLine:
     done: int
     total: int
     deviations: int
+    word: str = ""
 
 
 def job_line(name: str, facts: Sequence[Fact]) -> JobLine:
@@ -46,6 +48,7 @@ def job_line(name: str, facts: Sequence[Fact]) -> JobLine:
     return JobLine(
         name, head.title, head.machine, report.sittings[-1].by if report.sittings else "", head.began, head.last,
         head.state, head.steps_done, head.steps_total, len(report.deviations),
+        {"signed_off": "signed off", "returned": "returned"}.get(report.words[-1].kind, "") if report.words else "",
     )  # fmt: skip
 
 
@@ -60,7 +63,7 @@ def render_jobs(lines: Sequence[JobLine], zone: tzinfo | None = None) -> str:
         rows.append(
             (
                 one_line(line.name),
-                line.state,
+                line.word if line.word and not damaged else line.state,
                 "" if damaged else f"{line.done}/{line.total}",
                 "" if damaged else str(line.deviations),
                 "" if damaged else clock.full(line.last),
@@ -88,6 +91,7 @@ def jobs_json(lines: Sequence[JobLine]) -> list[dict[str, Any]]:
             "steps_done": line.done,
             "steps_total": line.total,
             "deviations": line.deviations,
+            "word": line.word,
         }
         for line in lines
     ]

@@ -19,7 +19,7 @@ _WIDTH: Final = 170.0
 _EDGE: Final = 8.0
 _MIDDLE: Final = 13.0
 
-MARKS: Final = {"within": "fits", "in window": "fits", "close": "near"}
+MARKS: Final = {"within": "fits", "in window": "fits", "close": "near", "restarted": "near"}
 """Verdict -> class of its mark; every other one misses."""
 
 

@@ -57,13 +57,15 @@ dl{{display:grid;grid-template-columns:repeat(auto-fit,minmax(15rem,1fr));gap:.7
 dt{{color:var(--quiet);font-size:.88em}}
 dd{{margin:0;font-weight:600;overflow-wrap:anywhere}}
 ol.deviations{{padding-left:1.6rem;margin:.4rem 0}}
-ol.deviations li{{padding:.45rem 0;border-bottom:1px solid var(--rule)}}
+ol.deviations li>div{{display:flex;flex-wrap:wrap;justify-content:space-between;gap:0 1.5rem}}
+ol.deviations li{{padding:.38rem 0;border-bottom:1px solid var(--rule)}}
 ol.deviations li::marker{{color:var(--bad);font-weight:700}}
 .where{{font-weight:700;margin-right:.4em}}
-.who{{display:block;color:var(--quiet);font-size:.9em}}
+.who{{color:var(--quiet);font-size:.9em;white-space:nowrap}}
 .scroll{{overflow-x:auto}}
 table{{border-collapse:collapse;width:100%;font-variant-numeric:tabular-nums;font-size:.94rem}}
 caption{{text-align:left;color:var(--quiet);padding:.2rem 0 .4rem}}
+.heard{{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%);white-space:nowrap}}
 th,td{{text-align:left;vertical-align:top;padding:.35rem .7rem .35rem 0;border-bottom:1px solid var(--rule)}}
 thead th{{border-bottom:2px solid var(--ink);font-size:.94em;white-space:nowrap}}
 tbody th{{font-weight:600;white-space:nowrap}}
@@ -71,6 +73,7 @@ td.off{{color:var(--bad);font-weight:700;white-space:nowrap}}
 td s{{color:var(--quiet)}}
 td small{{display:block;color:var(--quiet);font-size:.9em}}
 .nowrap{{white-space:nowrap}}
+.nowrap small{{white-space:normal;max-width:15rem}}
 svg{{display:block;overflow:visible}}
 .axis{{stroke:var(--quiet);stroke-width:1;fill:none}}
 .band{{fill:var(--band);stroke:var(--good);stroke-width:1}}
@@ -93,7 +96,8 @@ figure{{margin:.4rem 0}}
 figcaption{{color:var(--quiet);font-size:.88rem}}
 audio{{display:block;width:22rem;max-width:100%;height:2.4rem;margin:.3rem 0 1rem}}
 .word{{font-weight:700}}
-table.bolts{{width:auto;min-width:50%}}
+table.bolts{{width:auto;min-width:50%;margin-top:1.2rem}}
+svg.timeline,svg.run{{width:100%;height:auto;min-width:38rem}}
 ul{{padding-left:1.3rem;margin:.4rem 0}}
 blockquote{{margin:.3rem 0 1rem;padding:.3rem 0 .3rem 1rem;border-left:4px solid var(--rule);white-space:pre-wrap;
 overflow-wrap:anywhere}}
@@ -111,7 +115,7 @@ table{{font-size:8.5pt}}.facts{{font-size:7.5pt}}
 thead{{display:table-header-group}}tr,ol.deviations li{{break-inside:avoid}}
 caption{{break-after:avoid}}
 .scroll{{overflow:visible}}.whole,blockquote{{break-inside:avoid}}.kicker{{break-after:avoid}}
-svg{{width:32mm;height:auto}}svg.timeline,svg.run{{width:100%}}audio{{display:none}}
+svg{{width:32mm;height:auto}}svg.timeline,svg.run{{width:100%;min-width:0}}audio{{display:none}}
 svg{{print-color-adjust:exact;-webkit-print-color-adjust:exact}}
 }}
 """

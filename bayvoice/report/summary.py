@@ -90,7 +90,7 @@ def _header(gathered: Gathered, facts: Sequence[Fact]) -> Header:
         machine=text(first, "machine") or (procedure.machine if procedure else ""),
         procedure=text(first, "procedure"),
         sha256=text(first, "sha256"),
-        people=tuple(dict.fromkeys(sitting.by for sitting in gathered.sittings if sitting.by)),
+        people=gathered.workers(),
         began=facts[0].wall,
         ended=gathered.ended,
         last=facts[-1].wall,

@@ -213,5 +213,5 @@ def step_rows(report: JobReport, clock: Clock) -> Table:
         for s in report.steps
         if s.visits or not s.aside
     )  # fmt: skip
-    heads = ("Step", "What", "Kind", "How", "From", "Time", "Given", "Visits")
+    heads = ("Step", "What", "Kind", "Result", "From", "Time", "Given", "Visits")
     return Table("Every step with the time spent in it and the time the procedure gives it", heads, rows)

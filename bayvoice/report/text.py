@@ -80,8 +80,8 @@ def _tables(report: JobReport, clock: Clock) -> tuple[Table, ...]:
 
 def _headed(title: str) -> Iterator[str]:
     yield ""
-    yield title
-    yield "-" * len(title)
+    yield from _wrapped(title, "", "")
+    yield "-" * min(WIDTH, len(title))
 
 
 def _wrapped(text: str, first: str, further: str) -> list[str]:

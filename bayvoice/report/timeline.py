@@ -13,12 +13,12 @@ from bayvoice.report.pictures import MARKS, mark, svg
 from bayvoice.report.tables_work import wait_result
 from bayvoice.report.words import Clock, count, one_line, span, window
 
-WIDTH: Final = 760.0
-LEFT: Final = 210.0
+WIDTH: Final = 1040.0
+LEFT: Final = 230.0
 """Room for the names."""
 ROW: Final = 30.0
 TOP: Final = 26.0
-CUT_S: Final = 40 * 60.0
+CUT_S: Final = 30 * 60.0
 """A stretch longer than this in which no wait runs is drawn as short as `CUT_WIDTH`."""
 CUT_WIDTH: Final = 26.0
 MOST: Final = 60
@@ -109,7 +109,9 @@ def _grid(axis: Axis, height: float, clock: Clock) -> Markup:
 
 
 def _step(least: float) -> float:
-    return next((s for s in (10, 30, 60, 120, 300, 600, 1800, 3600, 7200, 21_600, 86_400) if s >= least), 7 * 86_400.0)
+    return next(
+        (s for s in (10, 30, 60, 120, 300, 600, 900, 1800, 3600, 7200, 21_600, 86_400) if s >= least), 7 * 86_400.0
+    )
 
 
 def _row(run: WaitRun, axis: Axis, y: float, last: float) -> list[Markup]:
@@ -123,12 +125,12 @@ def _row(run: WaitRun, axis: Axis, y: float, last: float) -> list[Markup]:
     title = f"{name}: {taken}, {wait_result(run)}; window {window(run.at_least, run.at_most)}"
     shapes = [
         el("title", title),
-        el("text", name if len(name) <= 26 else f"{name[:25]}…", x=LEFT - 12, y=y + 4, class_="end"),
+        el("text", name if len(name) <= 28 else f"{name[:27]}…", x=LEFT - 12, y=y + 4, class_="end"),
         el("rect", x=open_from, y=y - 6, width=round(max(2.0, open_to - open_from), 1), height=12, class_="band"),
         el("path", d=f"M{begin} {y}H{max(end, begin + 1)}", class_="trail"),
     ]
     bounds = [axis.x(run.began + limit) for limit in (run.at_least, run.at_most) if limit is not None]
     shapes += [el("path", d=f"M{x} {y - 10}V{y + 10}", class_="limit") for x in bounds]
     if run.ended is not None:
-        shapes.append(mark(end, y, "fits" if run.verdict == "restarted" else MARKS.get(run.verdict, "misses")))
+        shapes.append(mark(end, y, MARKS.get(run.verdict, "misses")))
     return [el("g", *shapes)]

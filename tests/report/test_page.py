@@ -22,6 +22,7 @@ from bayvoice.report.style import DARK, LIGHT, PAPER
 from bayvoice.report.summary import procedure_of, summarise
 from bayvoice.report.text import to_text
 from bayvoice.report.words import Clock, clean, limits, quantity, sentence, span, window
+from tests.report.every_kind import data_address, every_kind_job, fetch
 from tests.report.whole_job import Play, eventful_job, good_job
 
 ZONE = timezone(timedelta(hours=1))
@@ -61,7 +62,12 @@ def hostile_job() -> list[Fact]:
     return p.facts
 
 
-JOBS = {"good": good_job, "eventful": eventful_job, "hostile": hostile_job}
+JOBS = {"good": good_job, "eventful": eventful_job, "hostile": hostile_job, "every kind": every_kind_job}
+
+
+def page_of(facts: list[Fact]) -> str:
+    """The page with the sound of its notes."""
+    return to_html(report_of(facts), ZONE, fetch)
 
 
 def parsed(page: str) -> Any:
@@ -72,16 +78,20 @@ def parsed(page: str) -> Any:
 @pytest.mark.parametrize("job", JOBS)
 def test_the_page_is_valid_and_self_contained(job: str) -> None:
     """Strict parse; no script, nothing that fetches, no handler, whatever was in the record."""
-    page = to_html(report_of(JOBS[job]()), ZONE)
+    page = page_of(JOBS[job]())
     tree = parsed(page)
     names = {element.tag.rpartition("}")[2] for element in tree.iter() if isinstance(element.tag, str)}
     assert names <= {
         "html", "head", "meta", "title", "style", "body", "main", "p", "h1", "h2", "div", "strong", "dl", "dt", "dd",
         "ol", "li", "ul", "span", "section", "table", "caption", "thead", "tbody", "tr", "th", "td", "s", "small",
-        "br", "svg", "path", "rect", "circle", "blockquote", "footer",
+        "svg", "path", "rect", "circle", "text", "g", "blockquote", "footer", "figure", "figcaption", "audio",
     }  # fmt: skip
     for element in tree.iter():
-        assert not any(key.startswith("on") or key in ("href", "src", "srcset", "style") for key in element.attrib)
+        assert not any(key.startswith("on") or key in ("href", "srcset", "style") for key in element.attrib)
+        # A sound is in the page itself; nothing else has an address.
+        if "src" in element.attrib:
+            assert element.tag == f"{HTML}audio"
+            assert element.attrib["src"] == data_address()
     assert len(tree.findall(f".//{HTML}style")) == 1
     assert not re.search(r"url\(|@import|https?:", tree.find(f".//{HTML}style").text)
 
@@ -89,7 +99,7 @@ def test_the_page_is_valid_and_self_contained(job: str) -> None:
 @pytest.mark.parametrize("job", JOBS)
 def test_the_page_can_be_read_without_seeing_it(job: str) -> None:
     """Language, one first heading and no level left out, captions, scoped heads, words for every picture."""
-    tree = parsed(to_html(report_of(JOBS[job]()), ZONE))
+    tree = parsed(page_of(JOBS[job]()))
     assert tree.attrib["lang"] == "en"
     assert tree.find(f".//{HTML}title").text.strip()
     levels = [int(e.tag[-1]) for e in tree.iter() if isinstance(e.tag, str) and re.fullmatch(rf"{HTML}h[1-6]", e.tag)]
@@ -113,7 +123,7 @@ def test_the_page_can_be_read_without_seeing_it(job: str) -> None:
 def test_the_result_and_the_deviations_come_first() -> None:
     page = to_html(report_of(eventful_job()), ZONE)
     places = [
-        page.index(piece) for piece in ("8 deviations", ">Deviations<", ">Measurements<", ">Waits<", ">Every fact<")
+        page.index(piece) for piece in ("9 deviations", ">Deviations<", ">Measurements<", ">Waits<", ">Every fact<")
     ]
     assert places == sorted(places)
     assert "In order" in to_html(report_of(good_job()), ZONE)
@@ -132,6 +142,7 @@ def test_pictures_say_what_they_show() -> None:
     assert labels == [
         "gear backlash: 0.15 mm (within the limits), limits 0.10 to 0.20 mm",
         "shaft end float: 0.19 mm (above the limits), limits 0.05 to 0.15 mm",
+        "2 waits on the time of the job; 1 outside its window",
         "remover on the plate: 3 min 35 s, in window, window 3 min to 8 min",
         "sealant on the plate: 6 min 52 s, late, window at most 6 min",
     ]
@@ -176,7 +187,7 @@ def test_every_text_colour_can_be_read() -> None:
     assert contrast("#0000ff", "#ff0000") == pytest.approx(2.15, abs=0.005)
     for colours in (LIGHT, DARK, PAPER):
         for ground in ("ground", "panel"):
-            for text in ("ink", "quiet", "good", "bad"):
+            for text in ("ink", "quiet", "good", "bad", "near"):
                 assert contrast(colours[text], colours[ground]) >= 7, (text, ground)
         for shape, ground in (
             ("good", "band"),
@@ -184,6 +195,7 @@ def test_every_text_colour_can_be_read() -> None:
             ("trail", "ground"),
             ("ink", "band"),
             ("trail", "band"),
+            ("near", "band"),
         ):
             assert contrast(colours[shape], colours[ground]) >= 3, (shape, ground)
 
@@ -201,7 +213,7 @@ def test_plain_text_says_the_same_as_the_page() -> None:
     for d in report_of(eventful_job()).deviations:
         assert sentence(d.text)[1:] in text
     for piece in (
-        "8 DEVIATIONS.",
+        "9 DEVIATIONS.",
         "Time worked",
         "Light scoring at bolt 3.",
         "1 min 20 s missing",
@@ -287,11 +299,11 @@ def chromium(folder: Path, *options: str) -> subprocess.CompletedProcess[str]:
 
 
 @pytest.mark.skipif(CHROMIUM is None, reason="Chromium is not installed: the page is not opened in a browser")
-@pytest.mark.parametrize("job", ["eventful", "hostile"])
+@pytest.mark.parametrize("job", ["every kind", "hostile"])
 def test_a_real_browser_shows_and_prints_it(tmp_path: Path, job: str) -> None:
     """Opened, pictured and printed; the title stays what it was, so nothing in the record ran."""
     page = tmp_path / "report.html"
-    page.write_text(to_html(report_of(JOBS[job]()), ZONE), encoding="utf-8")
+    page.write_text(page_of(JOBS[job]()), encoding="utf-8")
     shown = chromium(tmp_path, "--dump-dom", page.as_uri())
     assert shown.returncode == 0, shown.stderr
     assert "<title>owned</title>" not in shown.stdout

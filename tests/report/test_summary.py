@@ -20,6 +20,7 @@ from bayvoice.report.jsonout import to_json
 from bayvoice.report.model import Chain, Deviation, JobReport
 from bayvoice.report.summary import procedure_of, summarise
 from bayvoice.report.text import to_text
+from tests.report.every_kind import every_kind_job
 from tests.report.whole_job import PROCEDURE, Play, ask_of, eventful_job, good_job
 
 
@@ -54,7 +55,7 @@ def test_a_job_as_it_should_be_has_nothing_to_look_at() -> None:
 
 def test_everything_a_foreman_looks_for_is_listed_once_in_order() -> None:
     report = report_of(eventful_job())
-    assert report.result == "deviations: 8"
+    assert report.result == "deviations: 9"
     assert [(d.kind, d.number, d.text, d.reason, d.by) for d in report.deviations] == [
         ("value", 6, "shaft end float is 0.19 mm, above 0.05 to 0.15 mm", "foreman's order", "Imre"),
         ("skipped", 9, "left out: Put the new washer on the drain plug.", "part missing", "Dalia"),
@@ -62,12 +63,84 @@ def test_everything_a_foreman_looks_for_is_listed_once_in_order() -> None:
         ("wait", 12, "sealant on the plate was ended after 6 min 52 s, 52 s past its 6 min", "", "Dalia"),
         ("alert", 12, "the alert for sealant on the plate (the limit has passed) was not answered", "", "Dalia"),
         ("unsigned", 10, "nobody signed for gears and faces in the open sump", "", "Dalia"),
+        ("gap", 6, "the sitting of Imre broke off without a word; 50 min later it went on", "", "Dalia"),
         ("trouble", 0, "microphone: no sound for 20 s", "", "Dalia"),
         ("procedure", 0, "the procedure's file was changed during the job, which kept to the version it began with", "",
          "Dalia"),
     ]  # fmt: skip
     facts = {fact.seq: fact for fact in report.facts}
     assert all(facts[d.seq].wall == d.wall for d in report.deviations)
+
+
+def test_every_kind_of_fact_leaves_its_mark_on_the_report() -> None:
+    """A job in which each kind occurs: every deviation with its step and its reason, in the order of a foreman."""
+    facts = every_kind_job()
+    assert {fact.kind for fact in facts} == set(KINDS)
+    report = report_of(facts)
+    assert [(d.kind, d.number, d.text, d.reason) for d in report.deviations] == [
+        ("value", 7, "cap grip is 0.34 mm, above 0.10 to 0.30 mm", "foreman's order"),
+        ("close", 6, "seal bore run-out is 0.096 mm, too close to a limit to call with ±0.008 mm: at most 0.10 mm",
+         "ask Ruth"),
+        ("finding", 6, "found: scored journal, which led to step 19", ""),
+        ("finding", 16, "a foreign part was found in hub: washer", ""),
+        ("wait", 8, "the window of remover on the flange was changed to 6 min to 12 min", "thick gasket"),
+        ("wait", 12, "sealant bead was ended after 11 min 30 s, 1 min 30 s past its 10 min", "still wet"),
+        ("alert", 12, "the alert for sealant bead (the limit has passed) was not answered", ""),
+        ("part", 0, "split pin was not in hand before the job", ""),
+        ("part", 11, "no new split pin (T4-9-020) was fitted", "part missing"),
+        ("fasten", 14, "fastener 3 reached 64 N·m in pass 2, wanted 60 N·m", "wrench slipped"),
+        ("tally", 16, "left inside hub: 1 × rag; searched by Ruth (lamp and mirror); passed by Ruth",
+         "rag found in the bin"),
+        ("gauge", 5, "the calibration of dial gauge, DG-12 was out of date since 2025-01-31", "no other here"),
+        ("batch", 12, "flange sealant, batch B4471, was out of date since 2025-02-28", "tested on glass"),
+        ("gap", 15, "the sitting of Dalia broke off without a word; 11 min 40 s later it went on", ""),
+        ("trouble", 0, "microphone: no sound for 20 s", ""),
+        ("procedure", 0, "the procedure's file was changed during the job, which kept to the version it began with",
+         ""),
+    ]  # fmt: skip
+    assert report.header.people == ("Imre", "Dalia")
+    assert [(w.kind, w.heard is not None) for w in report.words] == [("returned", True), ("signed_off", False)]
+    flat = " ".join(to_text(report, UTC).split())
+    for piece in (
+        "Signed off by Ruth, 4 Mar 2025, 12:40. “In order now.”", "Given back by Ruth", "was logged without being read",
+        "A hold point (step 17) was left for later", "Remover on the flange was begun anew at 09:10:30: ran off",
+        "The computer's clock moved by 2 s", "64 N·m, too high",
+        "2 rounds after that", "by keys, with the right code", "59 lbf.ft", "14 °C", "Three rags and a drift are",
+        "silenced after 1 burst",
+    ):  # fmt: skip
+        assert piece in flat, piece
+
+
+def test_a_repeated_reading_that_is_put_right_leaves_the_others_standing() -> None:
+    first, second, third = report_of(every_kind_job()).measurements
+    assert [r.value for r in first.readings] == ["0.116", "0.114", "0.112"]
+    assert [old.reading.value for old in first.earlier] == ["0.110"]
+    assert first.average is not None
+    assert (first.value, first.verdict, first.uncertainty) == ("0.114", "within", "0.008")
+    assert (second.gauge, second.verdict, second.standing.trusted) == ("dial gauge, DG-12", "close", True)
+    assert third.limits_from.startswith("housing_depth")
+
+
+def test_time_without_an_entry_is_a_gap_only_where_nothing_explains_it() -> None:
+    """Half an hour in a plain step; not in a pause, during a wait, at a hold point, or in a step that takes so long."""
+    p = Play()
+    p.begin()
+    p.enter("isolate")
+    p.add("noted", 1900.0, step="isolate", text="")
+    p.add("paused", 1.0)
+    p.add("resumed", 9000.0)
+    p.leave("isolate")
+    p.enter("remover")
+    p.wait("remover", "remover", "act", 180, 48_000)
+    p.add("noted", 4000.0, step="remover", text="")
+    p.add("wait_ended", 1.0, step="remover", name="remover", seconds=4001, verdict="in window")
+    p.enter("inside")
+    p.add("signed", 5000.0, step="inside", who="Ruth", role="foreman")
+    (gap,) = report_of(p.facts).gaps
+    assert (gap.kind, gap.step, gap.ended - gap.began) == ("silent", "isolate", 1900.0)
+    assert [d.text for d in only(report_of(p.facts), "gap")] == [
+        "nothing was entered for 31 min 40 s, in no pause and with no wait running"
+    ]
 
 
 def test_a_corrected_value_stands_beside_what_it_replaced() -> None:
@@ -158,6 +231,7 @@ OLD_WASHER = (
     "replaced",
     {"step": "new-washer", "part": "washer", "name": "drain washer", "number": "T4-7-030", "new": False},
 )
+BATCH = {"step": "fit", "item": "sealant", "name": "sealant", "number": "B4", "expires": ""}
 OPENED = "tally_opened", {"step": "count-open", "opening": "sump"}
 CLOSED = "tally_closed", {"step": "count-open", "opening": "sump"}
 
@@ -180,12 +254,21 @@ CLOSED = "tally_closed", {"step": "count-open", "opening": "sump"}
         ([step_done("inside")], "unsigned", "nobody signed for gears and faces in the open sump", ""),
         ([step_done("tighten")], "fasten", "plate bolt: 0 of 3 passes recorded", ""),
         ([OLD_WASHER], "part", "no new drain washer (T4-7-030) was fitted", ""),
-        ([OPENED, counted(2)], "tally", "left inside sump: 2 × rag", ""),
+        ([OPENED, counted(2)], "tally", "left inside sump: 2 × rag; nobody is named who searched for it", ""),
         ([OPENED, counted(1), CLOSED, overridden("count-open", "tally")],
-         "tally", "left inside sump: 1 × rag", "already done"),
+         "tally", "left inside sump: 1 × rag; nobody is named who searched for it", "already done"),
         ([OPENED, counted(0)], "tally", "the count of sump was never closed", ""),
         ([overridden("leak", "check")],
-         "override", "the guard “check” was overridden: the guard's name", "already done"),
+         "override", "the job went on though an answer was not in order: the guard's name", "already done"),
+        ([overridden("leak", "moon")],
+         "override", "the guard “moon” was overridden: the guard's name", "already done"),
+        ([started(180, 480), ("wait_ended", ended(20, "cancelled")[1] | {"reason": "wrong tin"})],
+         "wait", "remover was cancelled after 20 s", "wrong tin"),
+        ([step_done("new-washer")], "part", "no new drain washer is recorded", ""),
+        ([("helped", {"step": "lift", "people": 2}), ("moved_together", {"step": "lift", "result": "no"})],
+         "check", "the common move was not in order, and nothing says that it was repeated", ""),
+        ([("batch", BATCH | {"state": "not said"})],
+         "batch", "sealant, batch B4: nobody said until when it may be used", ""),
         ([("trouble", {"part": "microphone", "what": "no sound"})] * 3,
          "trouble", "microphone: no sound (3 times)", ""),
     ],
@@ -283,8 +366,10 @@ def test_json_keeps_its_shape_and_its_moments() -> None:
     """A program reads back what the record holds; ISO moments and strings of digits, no floats anywhere."""
     whole = json.loads(json.dumps(to_json(report_of(eventful_job()))))
     assert list(whole) == [
-        "format", "header", "result", "in_order", "chain", "deviations", "measurements", "checks", "stages", "waits",
-        "refusals", "parts", "tally", "signatures", "notes", "steps", "sittings", "facts",
+        "format", "header", "result", "in_order", "chain", "words", "deviations", "measurements", "gauges", "checks",
+        "stages", "bolts", "rounds", "waits", "alerts", "ambient", "refusals", "parts", "supplies", "tally", "searches",
+        "signatures", "deferred", "helped", "branches", "reckoned", "notes", "steps", "sittings", "handovers", "gaps",
+        "facts",
     ]  # fmt: skip
     assert whole["header"]["began"] == "2025-03-04T08:52:33.250000Z"
     assert whole["measurements"][0]["earlier"][0]["reading"]["value"] == "0.50"
@@ -303,7 +388,7 @@ def test_the_list_of_jobs_reads_as_a_table() -> None:
     lines = [job_line("T4-0118", eventful_job()), job_line("T4-0117", good_job()[:20])]
     table = render_jobs(lines).splitlines()
     assert table[0].split() == ["JOB", "STATE", "STEPS", "DEVIATIONS", "LAST", "BY", "PROCEDURE"]
-    assert table[1].split()[:4] == ["T4-0118", "done", "15/15", "8"]
+    assert table[1].split()[:4] == ["T4-0118", "done", "15/15", "9"]
     assert table[2].split()[:4] == ["T4-0117", "open", "5/15", "0"]
     assert jobs_json(lines)[0]["began"] == "2025-03-04T08:52:33.250000Z"
     assert json.loads(json.dumps(jobs_json(lines)))[1]["steps_total"] == 15
