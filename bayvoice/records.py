@@ -6,13 +6,14 @@ import argparse
 import json
 import sys
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from bayvoice.errors import BayError
 
 if TYPE_CHECKING:
+    from bayvoice.core.effects import Fact
     from bayvoice.edges.store import Store
     from bayvoice.report.model import JobReport
 
@@ -33,6 +34,11 @@ def add_commands(commands: Any, common: Callable[..., None]) -> None:
         "--retain", type=int, metavar="DAYS", help="take sounds and names from jobs older than that; facts stay"
     )
     what.add_argument("--screen", action="store_true", help="the jobs live: steps, waits, what is not in order")
+    what.add_argument(
+        "--values", nargs="?", const="", metavar="NAME", help="a measurement over all jobs, slow steps, overrides"
+    )
+    jobs.add_argument("--since", default="", metavar="DATE", help="with --values: jobs begun on 2025-03-01 or later")
+    jobs.add_argument("--html", type=Path, metavar="FILE", help="with --values: as a page")
     jobs.add_argument("--badges", action="store_true", help="badge numbers instead of names")
     common(jobs, store=True)
     jobs.set_defaults(command=_jobs)
@@ -82,6 +88,10 @@ def _jobs(args: argparse.Namespace) -> int:
         return _copy(args)
     if args.retain is not None:
         return _retain(args)
+    if args.values is not None:
+        return _values(args)
+    if args.since or args.html:
+        raise BayError("this goes with --values", "--html" if args.html else "--since", "add --values NAME")
     from bayvoice.edges.store import Store
     from bayvoice.report.joblines import jobs_json, render_jobs
 
@@ -128,6 +138,42 @@ def _retain(args: argparse.Namespace) -> int:
     if not done:
         print(f"Nothing is older than {args.retain} days.")
     return 0
+
+
+def _values(args: argparse.Namespace) -> int:
+    from datetime import datetime
+
+    from bayvoice.edges.store import Store
+    from bayvoice.report.across import across_json, look_across
+    from bayvoice.report.across_page import to_page, to_plain
+
+    since = 0.0
+    if args.since:
+        try:
+            since = datetime.strptime(args.since, "%Y-%m-%d").astimezone().timestamp()
+        except (ValueError, OverflowError):
+            raise BayError("this is not a date", args.since, "write it as 2025-03-01") from None
+    with Store(args.store, read_only=True) as store:
+        jobs = _readable(store, args.badges)
+        found = look_across(((name, facts) for name, facts in jobs if facts and facts[0].wall >= since), args.values)
+    if args.html is not None:
+        _write(args.html, to_page(found).encode())
+        if not args.json:
+            print(args.html)
+    if args.json:
+        print_json(across_json(found))
+    elif args.html is None:
+        _put(None, to_plain(found))
+    return 0
+
+
+def _readable(store: Store, badges: bool) -> Iterator[tuple[str, list[Fact]]]:
+    """The facts of every job; one that cannot be read is named on standard error and must not hide the others."""
+    for name in store.job_names():
+        try:
+            yield name, store.facts(name, badges)
+        except BayError as error:
+            print(f"bayvoice: {error}", file=sys.stderr)
 
 
 # report

@@ -86,6 +86,8 @@ svg{{display:block;overflow:visible}}
 .guard{{fill:var(--rule);opacity:.75}}
 .tick{{stroke:var(--trail);stroke-width:1.5;fill:none}}
 .grid{{stroke:var(--rule);stroke-width:1;fill:none}}
+.median{{stroke:var(--quiet);stroke-width:1.5;stroke-dasharray:7 5;fill:none}}
+.joined{{stroke:var(--trail);stroke-width:1.5;fill:none}}
 .pace{{fill:var(--trail)}}
 .slow{{fill:var(--bad)}}
 svg text{{fill:var(--ink);font:13px system-ui,"Noto Sans","DejaVu Sans",sans-serif}}

@@ -47,7 +47,7 @@ def _lines(report: JobReport, clock: Clock) -> Iterator[str]:
         for gap in gaps:
             yield from _wrapped(sentence(gap[:1].upper() + gap[1:]), "  - ", "    ")
     for table in _tables(report, clock):
-        yield from _table(table)
+        yield from table_lines(table)
     if report.notes:
         yield from _headed("Notes")
         for head, note in tables.note_lines(report, clock):
@@ -58,7 +58,7 @@ def _lines(report: JobReport, clock: Clock) -> Iterator[str]:
         tables_work.step_rows(report, clock), tables_people.sitting_rows(report, clock),
         tables_people.handover_rows(report, clock), tables.fact_rows(report),
     ):  # fmt: skip
-        yield from _table(table)
+        yield from table_lines(table)
     if unknown := tables.unknown_kinds(report, frozenset(KINDS)):
         yield ""
         yield from _wrapped(f"Kinds of fact this version does not know: {', '.join(unknown)}.", "", "")
@@ -90,7 +90,7 @@ def _wrapped(text: str, first: str, further: str) -> list[str]:
     ) or [first]
 
 
-def _table(table: Table) -> Iterator[str]:
+def table_lines(table: Table) -> Iterator[str]:
     """The rows in columns; where they do not fit, the widest column is wrapped."""
     if not table.rows:
         return

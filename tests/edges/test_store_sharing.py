@@ -1,12 +1,10 @@
-"""One writer for a job, several readers, two bays on one file; and kill -9."""
+"""One writer for a job, several readers, two bays on one file."""
 
 from __future__ import annotations
 
 import os
-import random
 import signal
 import sqlite3
-import threading
 from pathlib import Path
 
 import pytest
@@ -92,39 +90,3 @@ def test_a_program_that_holds_the_file_is_waited_for_and_then_named(place: Path)
         other.execute("ROLLBACK")
         store.append("J", noted(2))
     other.close()
-
-
-_APPENDING = """
-import os, sys
-from bayvoice.edges.store import Store
-from bayvoice.core.effects import Fact
-store = Store(sys.argv[1])
-seq = len(store.facts("J"))
-while True:
-    seq += 1
-    store.append("J", Fact(seq, 1741078353.0 + seq, "noted", {"step": "s", "text": "x" * (seq % 700)}))
-    os.write(1, b"%d\\n" % seq)
-"""
-
-
-def test_what_was_announced_survives_kill_9(place: Path) -> None:
-    """Killed 30 times at random moments, also while opening and checkpointing; seed fixed, the moments are not."""
-    chance = random.Random(20250304)
-    told = 0
-    for _ in range(30):
-        with child(_APPENDING, place) as process:
-            assert process.stdout is not None
-            if chance.random() < 0.85:
-                process.stdout.readline()
-            threading.Event().wait(chance.uniform(0.0, 0.12))
-            process.kill()
-            lines = process.stdout.read().split()
-        told = max([told, *(int(line) for line in lines)])
-        if not place.exists():
-            continue
-        with Store(place) as store:
-            facts = store.facts("J")
-            assert [fact.seq for fact in facts] == list(range(1, len(facts) + 1))
-            assert len(facts) >= told
-            assert store.verify_all() is None
-    assert told > 30
