@@ -7,11 +7,13 @@ import os
 import re
 import tomllib
 from dataclasses import dataclass
+from decimal import Decimal
 from pathlib import Path
 
 from bayvoice.codes import shield, typed
 from bayvoice.core.events import Heard, Mended, Trouble, Typed
 from bayvoice.core.job import Job, fold_all
+from bayvoice.core.windows import SENSIBLE, UNITS
 from bayvoice.core.wording import Wording
 from bayvoice.edges import roster
 from bayvoice.edges.datafiles import read_grammars, read_language_file, read_procedure
@@ -39,7 +41,7 @@ LANGUAGE = "en"
 class Options:
     """What `bayvoice work` was asked for. `mic`: "live", "off" or a WAV; `speaker`: "live", "off" or a WAV.
 
-    `address`: the word that must be said before an intent, and when.
+    `address`: the word that must be said before an intent, and when. `ambient`: (name, value, unit) of the bay's air.
     """
 
     procedure: str
@@ -51,6 +53,27 @@ class Options:
     people: tuple[str, ...] = ()
     ears: str = "auto"
     address: Address = NO_ADDRESS
+    ambient: tuple[tuple[str, str, str], ...] = ()
+
+
+def surroundings(temperature: str, humidity: str) -> tuple[tuple[str, str, str], ...]:
+    """What `--ambient` and `--humidity` say, as `events.Began.ambient` has it; the unit may be left out.
+
+    BayError where it is no such amount.
+    """
+    found = []
+    for name, option, text in (("temperature", "--ambient", temperature), ("humidity", "--humidity", humidity)):
+        unit = UNITS[name]
+        taken = re.fullmatch(r"([+-]?\d{1,3}(?:\.\d{1,3})?)\s*(degC|°C|C|%)?", text.strip())
+        if not text.strip():
+            continue
+        if taken is None or (taken[2] or "") not in (("", "%") if unit == "%" else ("", "degC", "°C", "C")):
+            raise BayError(f'"{text}" is no {name}', option, f'write it like "{"50 %" if unit == "%" else "23 degC"}"')
+        low, high = SENSIBLE[name]
+        if not low <= Decimal(taken[1]) <= high:
+            raise BayError(f"a {name} of {taken[1]} {unit} is not possible", option, f"give one from {low} to {high}")
+        found.append((name, taken[1], unit))
+    return tuple(found)
 
 
 def wording(language: str = LANGUAGE) -> Wording:

@@ -85,6 +85,8 @@ def _parser() -> argparse.ArgumentParser:
         help="who may sign, besides those of bayvoice people (or BAYVOICE_PEOPLE)",
     )
     work.add_argument("--ears", choices=("auto", "vosk", "phones", "pocketsphinx", "typed"), default="auto")
+    work.add_argument("--ambient", default="", metavar="TEMPERATURE", help='of the bay, for waits, like "23 degC"')
+    work.add_argument("--humidity", default="", metavar="PERCENT", help='of the bay, for waits, like "50 %%"')
     _address(work)
     _common(work, store=True)
     work.set_defaults(command=_work)
@@ -164,12 +166,12 @@ def _common(parser: argparse.ArgumentParser, store: bool = False) -> None:
 
 
 def _work(args: argparse.Namespace) -> int:
-    from bayvoice.assemble import Options, people_of_bay
+    from bayvoice.assemble import Options, people_of_bay, surroundings
     from bayvoice.sitting import Look, work
 
     options = Options(
         args.procedure, args.mic, args.speaker, args.store, args.job, args.by, people_of_bay(args.people), args.ears,
-        address_of(args),
+        address_of(args), surroundings(args.ambient, args.humidity),
     )  # fmt: skip
     return work(options, screen=Look(args.theme, args.blink) if args.screen == "on" else None, as_json=args.json)
 

@@ -95,7 +95,8 @@ class Sitting:
     def begin(self) -> None:
         """The first event."""
         changed = self.opened.changed if self.opened else ""
-        self.hub.take(Began(self.hub.clock.now(), who(self.options.by), self.hub.clock.boot, changed))
+        now, boot = self.hub.clock.now(), self.hub.clock.boot
+        self.hub.take(Began(now, who(self.options.by), boot, changed, self.options.ambient))
 
     def type(self, text: str) -> None:
         """Typed words, from any thread."""

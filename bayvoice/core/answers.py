@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from bayvoice.core import asides, route, waits
+from bayvoice.core import asides, route
 from bayvoice.core.turn import Turn
 from bayvoice.core.walk import enter, leave
-from bayvoice.core.windows import window
 from bayvoice.procedure.model import Check, Replace
 from bayvoice.speech.intents import Intent
 
@@ -55,15 +54,6 @@ def _replaced(turn: Turn, new: bool) -> None:
     else:
         turn.ring("refused")
         turn.say("part_not_new", part=part.name)
-
-
-def go(turn: Turn, intent: Intent) -> None:
-    """Start the wait that is armed."""
-    step = turn.step
-    if turn.job.wait_of(step.id):
-        turn.say("already_running", name=turn.job.wait_of(step.id).name)  # type: ignore[union-attr]
-        return
-    waits.start(turn, step, window(waits.detail_of(step)))
 
 
 def back(turn: Turn, intent: Intent) -> None:

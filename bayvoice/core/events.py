@@ -27,12 +27,14 @@ class Began:
     Attributes:
         boot: names the run of the clock that `Stamp.mono` belongs to; equal in two sittings if mono goes on.
         changed: SHA-256 of the procedure's file where it is no longer the one the job began with, else "".
+        ambient: (name, value, unit) of the surroundings, as given on the command line; see `core.windows.UNITS`.
     """
 
     at: Stamp
     by: str
     boot: str = ""
     changed: str = ""
+    ambient: tuple[tuple[str, str, str], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from bayvoice.core import counts, holds, route, waits
+from bayvoice.core import counts, holds, route, waiting, waits
 from bayvoice.core.state import MODE_OF, Mode, OverrideAsked
 from bayvoice.core.turn import Turn
 from bayvoice.core.walk import ask, ask_override, go_on, leave, stopped
@@ -77,6 +77,9 @@ def _reasoned(turn: Turn, asked: OverrideAsked) -> None:
 
 def _pass_guard(turn: Turn, asked: OverrideAsked) -> None:
     turn.put(pending=None, gate="")
+    if asked.what == "cancel":
+        waiting.cancelled(turn, asked)
+        return
     turn.fact(
         "overridden", step=asked.step, what=asked.what, name=asked.name, reason=asked.reason, who=asked.who
     )  # fmt: skip
@@ -96,7 +99,7 @@ def skip(turn: Turn, intent: Intent) -> None:
     step, job = turn.step, turn.job
     gate = job.wait_of(turn.state.gate) if turn.state.gate else None
     reason = intent.slot("reason") or ""
-    if gate is not None:
+    if gate is not None and gate.short(turn.at.mono) > 0:
         ask_override(turn, OverrideAsked("wait", gate.step, gate.name, job.step + 1, reason))
         return
     if stopped(turn, step):

@@ -72,6 +72,17 @@ class Remark:
 
 
 @dataclass(frozen=True, slots=True)
+class Ambient:
+    """A value of the surroundings ("temperature", "humidity", "depth") in `unit`; `source` as in its fact."""
+
+    name: str
+    value: Decimal
+    unit: str
+    source: str
+    wall: float
+
+
+@dataclass(frozen=True, slots=True)
 class Job:
     """Where a job stands.
 
@@ -98,6 +109,7 @@ class Job:
         detours: where the job has left the line, outermost first; turns: (step, how often its remedy was tried).
         helped: steps of kind together whose colleague is there.
         listed: (item, in hand) ticked off; batches: (item, number, "in date"/"out of date"/"not said").
+        ambient: the newest value of each kind.
     """
 
     name: str
@@ -119,6 +131,7 @@ class Job:
     clock: tuple[float, float] = (0.0, 0.0)
     wall: float = 0.0
     remarks: tuple[Remark, ...] = ()
+    ambient: tuple[Ambient, ...] = ()
     paused: bool = False
     finished: bool = False
     last: tuple[str, float] = ("", 0.0)
@@ -192,8 +205,15 @@ def _sitting_began(job: Job, fact: Fact) -> Job:
                     lost=w.lost or gone.lost)
             for w in waits
         )  # fmt: skip
-    job = replace(job, by=body["by"], boot=body["boot"], waits=waits, clock=(mono, fact.wall))
+    ambient = tuple(one for one in job.ambient if one.source != "command line")
+    job = replace(job, by=body["by"], boot=body["boot"], waits=waits, clock=(mono, fact.wall), ambient=ambient)
     return folds.works(job, body["by"])
+
+
+def _ambient(job: Job, fact: Fact) -> Job:
+    b = fact.body
+    new = Ambient(b["name"], Decimal(b["value"]), b["unit"], b["source"], fact.wall)
+    return replace(job, ambient=(*(one for one in job.ambient if one.name != new.name), new))
 
 
 def _clock_moved(job: Job, fact: Fact) -> Job:
@@ -309,6 +329,9 @@ def _wait_over(job: Job, fact: Fact) -> Job:
 
 def _wait_ended(job: Job, fact: Fact) -> Job:
     step = fact.body["step"]
+    if fact.body["verdict"] == "restarted":
+        # The run that replaces it comes with the next fact; should that be lost, this one must still hold its gates.
+        return job
     job = replace(job, waits=tuple(w for w in job.waits if w.step != step))
     current = job.current
     if fact.body["verdict"] == "cancelled" and current is not None and current.id == step:
@@ -346,6 +369,7 @@ def _remark_heard(job: Job, fact: Fact) -> Job:
 _FOLDS: Final[dict[str, Fold]] = {
     "sitting_began": _sitting_began,
     "clock_moved": _clock_moved,
+    "ambient": _ambient,
     "step_entered": _step_entered,
     "step_done": _step_done,
     "checked": _checked,

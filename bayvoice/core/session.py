@@ -27,6 +27,7 @@ from bayvoice.core import (
     talk,
     together,
     values,
+    waiting,
     waits,
     walk,
 )
@@ -80,6 +81,9 @@ STEER: Final[dict[str, Handler]] = {
     "found": asides.found,
     "hand_over": handover.hand_over,
     "sign": holds.sign,
+    "restart": waiting.restart,
+    "extend": waiting.extend,
+    "cancel": waiting.cancel,
 }
 """What can be said in every step."""
 
@@ -88,7 +92,8 @@ ANSWERS: Final[dict[Mode, dict[str, Handler]]] = {
     Mode.CHECK: {"yes": answers.check_yes, "no": answers.check_no, "next": _next},
     Mode.MEASURE: {"record": values.record, "next": _next},
     Mode.FASTEN: {"next": _next},
-    Mode.WAIT: {"go": answers.go, "next": _next},
+    Mode.WAIT: {"go": waiting.go, "started": waiting.started, "next": _next},
+    Mode.AMBIENT: {"record": waiting.value, "go": waiting.go, "started": waiting.started, "next": _next},
     Mode.REPLACE: {"yes": answers.replaced_yes, "no": answers.replaced_no, "next": _next},
     Mode.TALLY: {"next": _next, "yes": _next, "no": counts.tally_no, "searched": counts.searched},
     Mode.HOLD: {"sign": holds.sign, "later": holds.later, "next": _next},
@@ -155,6 +160,18 @@ QUESTIONS: Final[dict[Mode, dict[str, Handler]]] = {
         "later": batches.batch_later,
         "skip": batches.batch_skip,
         "repeat": batches.ask_again,
+        "stop": steer.stop,
+    },
+    Mode.SURE: {
+        "yes": waiting.sure_yes,
+        "no": waiting.sure_no,
+        "repeat": waiting.repeat,
+        "stop": steer.stop,
+    },
+    Mode.WHICH: {
+        "choose": waiting.choose,
+        "no": waiting.sure_no,
+        "repeat": waiting.repeat,
         "stop": steer.stop,
     },
     Mode.PAUSED: {
@@ -262,6 +279,8 @@ def _began(turn: Turn, event: Began) -> None:
     turn.fact("sitting_began", by=event.by, product=__version__, boot=event.boot, mono=f"{event.at.mono:.3f}")
     if event.changed:
         turn.fact("procedure_changed", sha256=event.changed)
+    for name, value, unit in event.ambient:
+        turn.fact("ambient", step="", name=name, value=value, unit=unit, source="command line")
     if fresh:
         turn.say("job_begins", title=procedure.title, machine=procedure.machine, by=event.by)
         for caution in sorted(procedure.cautions, key=lambda c: list(Signal).index(c.signal)):
@@ -269,6 +288,7 @@ def _began(turn: Turn, event: Began) -> None:
         parts.announce(turn)
         walk.go_along(turn)
         return
+    waits.tidy(turn)
     waits.schedule(turn)
     lines = handover.told(turn)
     if before.by and before.by.lower() != event.by.lower() and not before.finished:

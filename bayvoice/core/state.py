@@ -27,6 +27,9 @@ class Mode(StrEnum):
     REASON = "reason"
     FASTEN = "fasten"
     WAIT = "wait"
+    AMBIENT = "ambient"
+    SURE = "sure"
+    WHICH = "which"
     REPLACE = "replace"
     TALLY = "tally"
     HOLD = "hold"
@@ -81,6 +84,29 @@ class OverrideAsked:
     target: int
     reason: str = ""
     who: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class WaitAsked:
+    """Something about a wait that wants a yes, or a choice between several.
+
+    Attributes:
+        what: "start", "restart", "extend", "cancel" (only while it is not clear which) or "ambient".
+        step, name: the wait; for "ambient" the step and what was measured. "" while it is not clear which.
+        question: what was asked, in words.
+        seconds: by which the start lies back, or the minimum is to grow.
+        value, unit: of "ambient".
+        choices: step ids, where several waits could be meant.
+    """
+
+    what: str
+    step: str
+    name: str
+    question: str
+    seconds: int = 0
+    value: Decimal = Decimal(0)
+    unit: str = ""
+    choices: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,10 +174,10 @@ class State:
         held: (fact seq, Say): spoken only once that fact is kept.
         alerts: ringing ones first, the most urgent first; then those nobody answered.
         rang: mono time and urgency of the last burst.
-        flash: whether the screen may blink at an alert; a setting, for blinking light can harm.
         people: names that may be said; roll: what is known of those who are kept in the bay's file of people.
         counting: number of the utterance that counts down to a common move, 0 if none; moved: it was counted out.
         mic: there is a microphone, so that a note can keep its sound.
+        armed: (step id, mono time) of a wait that has begun and whose length is still to be asked for.
         gate: step id of the wait that refused the last "next", "" if none; "skip step" then asks to pass it.
         troubles: (part, what, mend) of every edge that is not working now.
         now: mono time of the last event.
@@ -167,10 +193,10 @@ class State:
     people: tuple[str, ...] = ()
     roll: tuple[Person, ...] = ()
     mode: Mode = Mode.STEP
-    pending: ValueAsked | OverrideAsked | Asked | None = None
+    pending: ValueAsked | OverrideAsked | WaitAsked | Asked | None = None
     alerts: tuple[Alert, ...] = ()
     rang: tuple[float, int] = (float("-inf"), 0)
-    flash: bool = False
+    armed: tuple[str, float] | None = None
     talk: Talk = Talk()
     unkept: tuple[Fact, ...] = ()
     held: tuple[tuple[int, Say], ...] = ()

@@ -46,7 +46,8 @@ def time(turn: Turn, intent: Intent) -> None:
         turn.say("no_wait")
     for line in lines:
         turn.say_text(line)
-    free = waits.meanwhile(turn) if lines else None
+    held = any(wait.short(turn.at.mono) > 0 for wait in turn.job.waits)
+    free = waits.meanwhile(turn) if held else None
     if free is not None:
         turn.say("meanwhile", number=turn.job.step + 2, say=free.say)
 

@@ -73,6 +73,13 @@ def dues(wait: Running) -> dict[str, float]:
     return found
 
 
+def tidy(turn: Turn) -> None:
+    """End what was announced as reached and, cut off by the end of a sitting, not ended."""
+    for wait in turn.job.waits:
+        if wait.due and wait.at_most is None and not _closes(turn, wait):
+            end(turn, wait)
+
+
 def schedule(turn: Turn) -> None:
     """Ask for every wake-up the running waits still need; what was only to be said and is past is left out."""
     for wait in turn.job.waits:

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from bayvoice.core import route, supplies, waits
+from bayvoice.core import route, supplies, waiting, waits
 from bayvoice.core.fastening import ask_fasten, stage_done
 from bayvoice.core.job import Running
 from bayvoice.core.limits import limit_fields, limits_key
 from bayvoice.core.route import Owed
 from bayvoice.core.state import MODE_OF, Mode, OverrideAsked
 from bayvoice.core.turn import Turn
-from bayvoice.core.windows import window
 from bayvoice.core.wording import duration, listed
 from bayvoice.procedure.model import (
     Caution,
@@ -57,7 +56,7 @@ def enter(turn: Turn, index: int, again: str = "no") -> None:
         turn.fact("tally_opened", step=step.id, opening=detail.opening)
     read(turn, step)
     if isinstance(detail, Wait) and not detail.on_go and step.id not in turn.job.answered:
-        waits.start(turn, step, window(detail))
+        waiting.begin(turn, step)
 
 
 def go_along(turn: Turn) -> None:
@@ -83,9 +82,11 @@ def too_late(turn: Turn, wait: Running, recovery: Step | None) -> None:
         turn.ring("refused")
         turn.say("refused_late", name=wait.name)
         return
-    waits.end(turn, wait)
     turn.say("recovery", name=wait.name)
     enter(turn, turn.job.procedure.index(recovery.id), "recovery")
+    # Last: a job cut off in between stands at the recovery step, and not before the gate without its wait.
+    if turn.job.wait_of(wait.step) is wait:
+        waits.end(turn, wait)
 
 
 def read(turn: Turn, step: Step) -> None:
@@ -117,11 +118,7 @@ def ask(turn: Turn, step: Step) -> None:
     elif isinstance(detail, Fasten):
         ask_fasten(turn, step, detail)
     elif isinstance(detail, Wait):
-        key = (
-            "running" if job.wait_of(step.id) else "done" if step.id in job.answered else "go" if detail.on_go else "on"
-        )
-        if key != "on":  # one that starts by itself says so when it starts
-            turn.say(f"ask_wait_{key}", name=detail.name)
+        waiting.ask(turn, step)
     elif isinstance(detail, Replace):
         part = job.procedure.part(detail.part)
         turn.say("ask_replace", part=part.name, number=part.number)

@@ -6,6 +6,7 @@ from typing import Final
 
 from bayvoice.procedure.fastens import read_fasten
 from bayvoice.procedure.fields import Table
+from bayvoice.procedure.lengths import WINDOW_KEYS
 from bayvoice.procedure.measures import read_measure
 from bayvoice.procedure.mistakes import listed, quoted, suggest
 from bayvoice.procedure.model import (
@@ -41,7 +42,7 @@ KIND_KEYS: Final[dict[Kind, tuple[str, ...]]] = {
         "tolerance",
         "last_round",
     ),
-    Kind.WAIT: ("wait", "name", "at_least", "at_most", "gates", "closes", "recovery", "starts"),
+    Kind.WAIT: ("wait", "name", "at_least", "at_most", "gates", "closes", "recovery", "starts", *WINDOW_KEYS),
     Kind.REPLACE: ("part",),
     Kind.TALLY: ("opening", "things", "close"),
     Kind.HOLD: ("look", "who", "until"),

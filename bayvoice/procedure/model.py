@@ -199,17 +199,51 @@ class Fasten:
 
 
 @dataclass(frozen=True, slots=True)
+class WindowRow:
+    """A line of a maker's table: limits in seconds at a temperature (degC) and, where the table has it, a relative
+    humidity (%)."""
+
+    temperature: Decimal
+    humidity: Decimal | None
+    at_least: int | None
+    at_most: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class Law:
+    """What a wait's limits depend on where the maker states a law instead of a table.
+
+    Attributes:
+        model: "doubling" (twice as fast for each `span` degrees more), "arrhenius" (`span` is the activation energy in
+            kJ/mol) or "depth" (a front that grows with the square root of time).
+        reference: where the limits that are written hold: a temperature in degC; for "depth" a depth in mm.
+        span: see `model`; 0 for "depth".
+        low, high: between which the law holds, in the unit of `reference`.
+        depth: the depth in mm that has to cure, None where it is asked for; only for "depth".
+    """
+
+    model: str
+    reference: Decimal
+    span: Decimal
+    low: Decimal
+    high: Decimal
+    depth: Decimal | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Wait:
     """A running window.
 
     Attributes:
         wait: its kind.
         name: what it is called aloud ("remover on the cover").
-        at_least, at_most: seconds from the start, or None.
+        at_least, at_most: seconds from the start, or None. With a table the shortest minimum and the longest maximum
+            in it; with a law those at its reference.
         gates: step ids that may not be begun before `at_least`.
         closes: step id; the window ends when this step is begun (act) or done (open). "" for cure and settle.
         recovery: step id to go to when `at_most` has passed, "" for none.
         on_go: starts on the spoken "go" (True) or on entering the step.
+        rows: the maker's table the limits are taken from; law: the law they are worked out by.
     """
 
     wait: WaitKind
@@ -220,6 +254,8 @@ class Wait:
     closes: str = ""
     recovery: str = ""
     on_go: bool = True
+    rows: tuple[WindowRow, ...] = ()
+    law: Law | None = None
 
 
 @dataclass(frozen=True, slots=True)

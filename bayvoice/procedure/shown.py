@@ -13,9 +13,11 @@ from bayvoice.procedure.supplies import Need
 
 def wait_line(wait: Wait) -> str:
     """The window in words."""
+    by_table = "by the table, " if wait.rows else ""
     limits = [
-        f"at least {written(wait.at_least)}" if wait.at_least is not None else "",
-        f"at most {written(wait.at_most)}" if wait.at_most is not None else "",
+        f"{by_table}at least {written(wait.at_least)}" if wait.at_least is not None else "",
+        f"{by_table}at most {written(wait.at_most)}" if wait.at_most is not None else "",
+        _worked_out(wait),
         f"holds back {', '.join(wait.gates)}" if wait.gates else "",
         f"ends with {wait.closes}" if wait.closes else "",
         f"too late: {wait.recovery}" if wait.recovery else "",
@@ -24,12 +26,30 @@ def wait_line(wait: Wait) -> str:
     return f"{wait.wait.value}, {wait.name}: {', '.join(limit for limit in limits if limit)}"
 
 
+def _worked_out(wait: Wait) -> str:
+    """What the limits depend on, "" where they are fixed."""
+    if wait.rows:
+        cold, warm = min(row.temperature for row in wait.rows), max(row.temperature for row in wait.rows)
+        damp = " and humidity" if wait.rows[0].humidity is not None else ""
+        return f"{len(wait.rows)} lines by temperature{damp}, {cold:f} to {warm:f} degC"
+    law = wait.law
+    if law is None:
+        return ""
+    if law.model == "depth":
+        depth = "asked for" if law.depth is None else f"{law.depth:f} mm"
+        return f"that for {law.reference:f} mm, growing with the square of the depth ({depth}), {law.high:f} mm at most"
+    how = f"halved every {law.span:f} degC" if law.model == "doubling" else f"by {law.span:f} kJ/mol"
+    return f"that at {law.reference:f} degC, {how}, {law.low:f} to {law.high:f} degC"
+
+
 def wait_dict(wait: Wait) -> dict[str, Any]:
     """Times in seconds."""
     return {
         "wait": wait.wait.value, "name": wait.name, "at_least_s": wait.at_least, "at_most_s": wait.at_most,
         "gates": list(wait.gates), "closes": wait.closes, "recovery": wait.recovery,
         "starts": "go" if wait.on_go else "step",
+        "model": "table" if wait.rows else "fixed" if wait.law is None else wait.law.model,
+        "worked_out": _worked_out(wait),
     }  # fmt: skip
 
 

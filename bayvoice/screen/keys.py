@@ -62,6 +62,11 @@ KEYS: Final[tuple[Key, ...]] = (
     Key("hand_over", "j", "hand over", "hand over to ", more=True),
     Key("note", "m", "note", "note ", more=True),
     Key("skip", "k", "skip step", "skip step"),
+    Key("choose", "f", "which", "number ", more=True),
+    Key("started", "f5", "started", "started ", more=True),
+    Key("restart", "f2", "restart", "restart ", more=True),
+    Key("extend", "f3", "extend", "extend by ", more=True),
+    Key("cancel", "f4", "cancel", "cancel ", more=True),
 )
 """Answers first, then what steers; the screen shows them in this order."""
 

@@ -8,7 +8,7 @@ from math import exp
 from typing import Final
 
 from bayvoice.core.job import Reading
-from bayvoice.core.state import HeardLine, Mode, OverrideAsked, State, ValueAsked
+from bayvoice.core.state import HeardLine, Mode, OverrideAsked, State, ValueAsked, WaitAsked
 from bayvoice.core.steer import expects
 from bayvoice.core.wording import amount
 from bayvoice.procedure.model import (
@@ -137,6 +137,8 @@ def _centre(state: State, step: Step | None, signs: Signs) -> tuple[str, str, tu
         )  # fmt: skip
     if state.mode is Mode.OVERRIDE and isinstance(asked, OverrideAsked):
         return "a guard is in the way", text(f"override_{asked.what}", name=asked.name), ()
+    if isinstance(asked, WaitAsked):
+        return "about a wait", asked.question, ()
     if state.mode is Mode.REASON:
         return "a reason is wanted", text("ask_reason"), (text("help_reason"),)
     if state.mode is Mode.FINISHED or (step is None and state.job.finished):

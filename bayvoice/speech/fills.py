@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from bayvoice.procedure.model import Fasten, Hold, Measure, Procedure
+from collections.abc import Iterator
+
+from bayvoice.procedure.model import Fasten, Hold, Measure, Procedure, Wait
 from bayvoice.speech import units
 
 
 def fills_of(procedure: Procedure, people: tuple[str, ...] = ()) -> dict[str, tuple[str, ...]]:
-    """Phrases for the open rules of ``job.gram``: things, measurements, findings, people (and the roles that may
+    """Phrases for the open rules of ``job.gram``: things, measurements, findings, waits, people (and the roles that may
     sign)."""
     measurements = [s.detail.name for s in procedure.steps if isinstance(s.detail, Measure)]
     roles = [s.detail.who for s in procedure.steps if isinstance(s.detail, Hold)]
@@ -16,6 +18,7 @@ def fills_of(procedure: Procedure, people: tuple[str, ...] = ()) -> dict[str, tu
         "measurement": _phrases(measurements),
         "person": _phrases([*people, *roles]),
         "finding": _phrases([finding.say for finding in procedure.findings]),
+        "waiting": _phrases([s.detail.name for s in procedure.steps if isinstance(s.detail, Wait)]),
     }
 
 
@@ -23,7 +26,18 @@ def units_of(procedure: Procedure) -> frozenset[str]:
     """The units to listen for in a job: those of what it measures and tightens, as `units.active` widens them."""
     measured = {s.detail.unit for s in procedure.steps if isinstance(s.detail, Measure)}
     tightened = {stage.unit for s in procedure.steps if isinstance(s.detail, Fasten) for stage in s.detail.stages}
-    return units.active(measured | tightened)
+    asked = {unit for s in procedure.steps if isinstance(s.detail, Wait) for unit in _asked_for(s.detail)}
+    return units.active(measured | tightened | asked)
+
+
+def _asked_for(wait: Wait) -> Iterator[str]:
+    """Units of what the length of a wait is worked out from."""
+    if wait.rows or (wait.law is not None and wait.law.model != "depth"):
+        yield "degC"
+    if any(row.humidity is not None for row in wait.rows):
+        yield "%"
+    if wait.law is not None and wait.law.model == "depth":
+        yield "mm"
 
 
 def _phrases(texts: list[str] | tuple[str, ...]) -> tuple[str, ...]:

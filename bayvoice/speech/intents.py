@@ -11,6 +11,7 @@ NAMES: Final[frozenset[str]] = frozenset(
         "next", "repeat", "back", "where", "record", "correct", "yes", "no", "go", "stop", "time",
         "count_in", "count_out", "pause", "resume", "skip", "note", "help", "sign",
         "parts", "later", "spell", "expires", "searched", "found", "hand_over", "name",
+        "started", "restart", "extend", "cancel", "choose",
     }
 )  # fmt: skip
 """Every intent of the product. A bare value ("thirty two point five") is a `record`."""
@@ -37,6 +38,11 @@ GUARDED: Final[frozenset[str]] = frozenset(
         "found",
         "hand_over",
         "name",
+        "started",
+        "restart",
+        "extend",
+        "cancel",
+        "choose",
     }
 )
 """Intents that advance, log or override; the rest only ask for or stop speech, or pause."""

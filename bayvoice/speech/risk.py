@@ -65,6 +65,8 @@ _RISKS: Final[Mapping[str, Risk]] = {
     **dict.fromkeys(("record", "correct", "spell", "expires", "hand_over"), Risk.VALUE),
     **dict.fromkeys(("next", "yes", "no", "go", "skip", "sign", "later", "searched", "found"), Risk.BINDING),
     "name": Risk.OVERRIDING,
+    # These only lead to a question.
+    **dict.fromkeys(("started", "restart", "extend", "cancel", "choose"), Risk.STEERING),
 }
 
 _OF_STATE: Final[Mapping[tuple[str, str], Risk]] = {
@@ -72,6 +74,8 @@ _OF_STATE: Final[Mapping[tuple[str, str], Risk]] = {
     ("confirm", "no"): Risk.STEERING,
     ("override", "no"): Risk.STEERING,
     ("reason", "no"): Risk.STEERING,
+    ("sure", "no"): Risk.STEERING,
+    ("which", "no"): Risk.STEERING,
     ("tally", "no"): Risk.HARMLESS,
     ("consent", "no"): Risk.STEERING,
     ("named", "no"): Risk.STEERING,
@@ -79,6 +83,7 @@ _OF_STATE: Final[Mapping[tuple[str, str], Risk]] = {
     # These put something into the record that nobody is asked about again.
     ("confirm", "yes"): Risk.OVERRIDING,
     ("override", "yes"): Risk.OVERRIDING,
+    ("sure", "yes"): Risk.OVERRIDING,
     ("reason", "skip"): Risk.OVERRIDING,
     ("hold", "sign"): Risk.OVERRIDING,
     # In free speech a stop that was not meant cuts a note short.

@@ -58,6 +58,7 @@ def test_summary_of_the_main_demo() -> None:
     assert act == {
         "at": 14, "step": "remover-works", "wait": "act", "name": "remover on the cover", "at_least_s": 180,
         "at_most_s": 480, "gates": ["scrape"], "closes": "scrape", "recovery": "apply-remover", "starts": "go",
+        "model": "fixed", "worked_out": "",
     }  # fmt: skip
 
 

@@ -51,6 +51,9 @@ IN_MODE: dict[Mode, tuple[str, ...]] = {
     Mode.REASON: ("a reason is wanted", "part missing, tool missing"),
     Mode.FASTEN: ("✓ done 10 N·m ▶ NOW 24 N·m ○ then a further 60°", "order, 8 cover bolts: 1 5 3 7 2 6 4 8"),
     Mode.WAIT: ("remover on the cover", "○ NOT YET, 3 min more", "at least 3 min, at most 8"),
+    Mode.AMBIENT: ("bond", "○ NOT YET, 1 h more"),
+    Mode.SURE: ("about a wait",),
+    Mode.WHICH: ("about a wait", "○ NOT YET, 1 h more"),
     Mode.REPLACE: ("one-use part: drain plug washer, number T4-7-030", "○ not recorded"),
     Mode.TALLY: ("transfer case: in it now", "2 rag"),
     Mode.HOLD: ("hold point: the foreman looks at gears, marks and",),
@@ -80,8 +83,8 @@ async def test_one_look_tells_everything(mode: Mode, size: tuple[int, int]) -> N
         for part in ("#place", "#step", "#expected", "#heard", "#ears"):
             assert seen(app, app.query_one(part)), part
         if walk.step:
-            assert f"STEP {walk.state.job.step + 1} OF 30" in found
-        assert "Transfer-case cover" in found
+            assert f"STEP {walk.state.job.step + 1} OF {len(walk.procedure.steps)}" in found
+        assert walk.procedure.title.split(",")[0] in found
         big = app.query_one("#step", Large)
         assert big.drawing or text_of(app, big) == big.shown
         assert expects(walk.state) in text_of(app, app.query_one("#expected"))

@@ -160,8 +160,60 @@ def dated() -> Procedure:
     return load_text(text, "dated.toml")
 
 
+WAITS = """
+format = 1
+title = "Bond and seal"
+machine = "Varrow T4 tow tractor"
+[[step]]
+id = "bond"
+kind = "wait"
+wait = "cure"
+name = "bond"
+say = "Leave the bracket alone."
+at_least = "1 h"
+gates = ["load"]
+[[step]]
+id = "seal"
+kind = "wait"
+wait = "cure"
+name = "seal"
+say = "Leave the seam alone."
+table = [{ temperature = "10 degC", at_least = "2 h" }, { temperature = "30 degC", at_least = "1 h" }]
+gates = ["load"]
+[[step]]
+id = "load"
+kind = "do"
+say = "Hang the hose on it."
+[[step]]
+id = "count"
+kind = "tally"
+say = "Count."
+opening = "case"
+things = ["rag"]
+[[step]]
+id = "counted"
+kind = "tally"
+say = "Close."
+opening = "case"
+close = true
+"""
+"""A job with two waits, the second worked out from the temperature."""
+
+OF_WAITS = {
+    Mode.AMBIENT: ("go", "next"),
+    Mode.SURE: ("go", "restart the wait"),
+    Mode.WHICH: ("go", "next", "20 degC", "yes", "go", "extend by two minutes"),
+}
+"""What is typed in that job to come into a dialogue state."""
+
+
 def in_mode(mode: Mode) -> Walk:
     """A job in dialogue state `mode`, reached by what a person would say."""
+    if mode in OF_WAITS:
+        walk = Walk(load_text(WAITS, "waits.toml"))
+        walk.type(*OF_WAITS[mode])
+        assert walk.state.mode is mode, (mode, walk.state.mode, walk.state.last_said)
+        return walk
     at = {
         Mode.STEP: ("apply-remover", ()),
         Mode.CHECK: ("chock", ()),

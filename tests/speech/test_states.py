@@ -21,7 +21,7 @@ from bayvoice.speech.linking import Linked
 from bayvoice.speech.phrases import spoken_form
 from tests.speech.shipped import FILLS, HERE, grammars, texts, walk
 
-STEERED = ("step", "check", "measure", "fasten", "wait", "replace", "tally", "hold", "together")
+STEERED = ("step", "check", "measure", "fasten", "wait", "ambient", "replace", "tally", "hold", "together")
 STEERING = {
     "repeat": "repeat", "back": "back", "where am i": "where", "stop": "stop", "time": "time", "how long": "time",
     "pause": "pause", "help": "help", "note": "note", "skip step": "skip", "skip step because damaged": "skip",
@@ -30,6 +30,8 @@ STEERING = {
     "parts list": "parts", "found foreign part": "found", "found cracked bracket": "found",
     "hand over": "hand_over", "hand over to dalia": "hand_over", "sign ruth": "sign",
     "sign as ruth code one two": "sign",
+    "restart the wait": "restart", "restart sealant": "restart", "extend by ten minutes": "extend",
+    "extend sealant by one hour": "extend", "cancel the wait": "cancel", "cancel sealant": "cancel",
     "correct thirty two": "correct", "correct gear backlash point one five millimetres": "correct",
 }  # fmt: skip
 REASONS = (
@@ -53,7 +55,12 @@ OWN = {
         "repeat": "repeat",
     },
     "fasten": {"next": "next", "done": "next"},
-    "wait": {"go": "go", "next": "next"},
+    "wait": {"go": "go", "next": "next", "started two minutes ago": "started", "starting in forty seconds": "started"},
+    "ambient": {"twenty three degrees celsius": "record", "go": "go", "started one hour ago": "started",
+                "next": "next"},
+    "sure": {"yes": "yes", "no": "no", "repeat": "repeat", "stop": "stop"},
+    "which": {"number two": "choose", "number one": "choose", "sealant": "choose", "no": "no", "repeat": "repeat",
+              "stop": "stop"},
     "replace": {"yes": "yes", "no": "no", "next": "next"},
     "tally": {
         "next": "next", "yes": "yes", "no": "no", "searched by kofi": "searched",
@@ -87,6 +94,8 @@ CORE = (
     "count in", "count out", "pause", "resume", "skip step", "note", "help", "sign", "parts list", "later",
     "batch one two", "may twenty thirty",
     "searched by ruth", "found foreign part", "hand over", "allowed by ruth",
+    "started two minutes ago",
+    "restart the wait", "extend by two minutes", "cancel the wait", "number two",
 )  # fmt: skip
 FOREIGN = (HERE / "foreign.txt").read_text(encoding="utf-8").splitlines()
 
@@ -189,7 +198,8 @@ def test_states_disagree_only_about_a_bare_value() -> None:
         for (one, a), (other, b) in combinations(by_intent.items(), 2)
         if one[1] != other[1] and (said := common_utterance(a, b)) is not None
     }
-    assert set(clashing) == {(("measure", "record"), ("confirm", "correct"))}
+    bare = {frozenset({(state, "record"), ("confirm", "correct")}) for state in ("measure", "ambient")}
+    assert {frozenset(pair) for pair in clashing} == bare
 
 
 def test_a_common_utterance_is_found_where_there_is_one() -> None:
