@@ -31,7 +31,7 @@ from bayvoice.core import (
     waits,
     walk,
 )
-from bayvoice.core.clocks import moved
+from bayvoice.core.clocks import away, moved
 from bayvoice.core.effects import Append, Effect, Finish, Hush
 from bayvoice.core.events import (
     Began,
@@ -263,7 +263,7 @@ def _clock_while_away(turn: Turn, before: Job) -> None:
         by = moved(before.clock, turn.at.mono, turn.at.wall)
         if by:
             turn.fact("clock_moved", seconds=round(by), what="away")
-    elif any(wait.lost for wait in turn.job.waits) and not any(wait.lost for wait in before.waits):
+    elif turn.job.waits and away(before.wall, turn.at.wall, turn.at.mono, turn.job.boot).lost:
         turn.fact("clock_moved", seconds=round(turn.at.wall - before.wall), what="unknown")
         turn.say("clock_unknown")
     elif turn.job.waits:
