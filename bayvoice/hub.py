@@ -257,7 +257,8 @@ class Hub:
     def _noted(self, note: Note) -> None:
         # From the loudspeaker's own thread when live: only queued here. On a tape it comes in the middle of
         # `advance`, whose drain takes it.
-        self.put(_event_of(note, self.clock.now()))
+        if note.kind != "rang":
+            self.put(_event_of(note, self.clock.now()))
 
 
 def _event_of(note: Note, now: Stamp) -> Event:

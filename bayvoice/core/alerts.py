@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Final
 
+from bayvoice.core.effects import Hush
 from bayvoice.core.state import Alert
 from bayvoice.core.turn import Turn
 
@@ -16,8 +17,11 @@ RING_EVERY: Final = 12.0
 """Seconds between two bursts of unanswered alerts: a gap in which an answer can be heard."""
 RINGS: Final = 5
 """Bursts after which an alert counts as unanswered."""
-TOGETHER_S: Final = 1.0
-"""A burst that began this many seconds ago or less speaks for every alert that is no more urgent than it."""
+BURST_S: Final = {"due": 0.6, "soon": 0.83, "over": 2.515}
+"""How long a burst sounds that rings for the first time, seconds; each unanswered time it is a tenth shorter. While it
+sounds it speaks for every alert that is no more urgent."""
+FASTEST: Final = 4
+"""Unanswered times after which a burst gets no faster."""
 MOST_NAMED: Final = 3
 """How many alerts are named at one ringing; of more, the number is said."""
 
@@ -41,10 +45,11 @@ def _ordered(alerts: list[Alert]) -> tuple[Alert, ...]:
 
 
 def _burst(turn: Turn, tone: str, urgency: int) -> None:
-    at, rank = turn.state.rang
-    if turn.at.mono - at <= TOGETHER_S and URGENCY[tone] <= rank:
+    until, rank = turn.state.rang
+    if turn.at.mono < until and URGENCY[tone] <= rank:
         return
-    turn.put(rang=(turn.at.mono, URGENCY[tone]))
+    lasts = BURST_S[tone] * 0.9 ** min(urgency, FASTEST)
+    turn.put(rang=(turn.at.mono + lasts, URGENCY[tone]))
     turn.ring(tone, urgency)
 
 
@@ -72,6 +77,9 @@ def ring_again(turn: Turn) -> None:
 
 def silence(turn: Turn, standing: bool) -> None:
     """Someone is there: what rings falls silent and that is recorded; with `standing`, what stands goes too."""
+    if any(not alert.standing for alert in turn.state.alerts) and Hush() not in turn.effects:
+        turn.effects.append(Hush())
+    turn.put(rang=(turn.at.mono, 0))
     for alert in turn.state.alerts:
         if not alert.standing:
             turn.fact("alert_silenced", step=alert.step, name=alert.name, tone=alert.tone, rung=alert.rung)

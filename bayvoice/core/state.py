@@ -173,7 +173,7 @@ class State:
         unkept: facts handed to the store and not yet on disk, oldest first.
         held: (fact seq, Say): spoken only once that fact is kept.
         alerts: ringing ones first, the most urgent first; then those nobody answered.
-        rang: mono time and urgency of the last burst.
+        rang: until when the last burst sounds, mono time, and its urgency.
         people: names that may be said; roll: what is known of those who are kept in the bay's file of people.
         counting: number of the utterance that counts down to a common move, 0 if none; moved: it was counted out.
         mic: there is a microphone, so that a note can keep its sound.

@@ -166,7 +166,7 @@ class Waits(RuleBasedStateMachine):
             self.over.discard(b["step"])
         elif fact.kind == "wait_over":
             self.over.add(b["step"])
-            assert self.world.rung or self.world.mono - self.world.state.rang[0] <= 1.0, "over, and no tone"
+            assert self.world.rung or self.world.mono < self.world.state.rang[0], "over, and no tone"
         elif (fact.kind == "wait_ended" and b["verdict"] == "cancelled") or (
             fact.kind == "overridden" and b["what"] == "wait"
         ):

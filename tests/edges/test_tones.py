@@ -14,6 +14,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
+from bayvoice.core.alerts import BURST_S, FASTEST
 from bayvoice.edges.voice.base import Sound
 from bayvoice.edges.voice.tones import MOST, MOTIFS, RATE, burst
 
@@ -120,3 +121,10 @@ def test_sound_lies_where_a_danger_signal_should(tone: str) -> None:
         power = np.abs(np.fft.rfft(burst(tone, urgency).samples)) ** 2
         hz = np.fft.rfftfreq(len(burst(tone, urgency).samples), 1 / RATE)
         assert power[(hz >= 500) & (hz <= 2500)].sum() > 0.5 * power.sum()
+
+
+def test_the_core_knows_how_long_a_burst_sounds() -> None:
+    """Within a hundredth of a second: while one sounds, it speaks for alerts that are no more urgent."""
+    for tone in ALERTS:
+        for urgency in range(MOST + 3):
+            assert BURST_S[tone] * 0.9 ** min(urgency, FASTEST) == pytest.approx(burst(tone, urgency).seconds, abs=0.01)

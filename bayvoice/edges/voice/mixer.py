@@ -22,8 +22,8 @@ FADE_S = 0.005
 DUCK = 0.35
 """Level of speech while a burst sounds over it."""
 
-APART_S = 0.35
-"""Silence between two bursts that would otherwise meet, seconds: they stay two for an ear."""
+APART_S = 0.03
+"""Silence between two bursts that would otherwise meet, seconds."""
 
 
 def fit(sound: Sound, rate: int) -> Block:
@@ -39,7 +39,8 @@ INTERRUPTS = 2
 
 @dataclass(frozen=True, slots=True)
 class Mark:
-    """Utterance `uid` begins (`kind` "began"), or ends ("said", or "cut"), at sample `at` of all that was pulled."""
+    """Utterance `uid` begins (`kind` "began"), or ends ("said", or "cut"), at sample `at` of all that was pulled; or a
+    burst begins ("rang", `uid` its rank)."""
 
     kind: str
     uid: int
@@ -137,7 +138,11 @@ class Mixer:
             return
         if self._rings:
             self._tail = self._fading(burst=True)
-        self._rings = [new]
+        self._begin(new)
+
+    def _begin(self, burst: _Running) -> None:
+        self._rings = [burst]
+        self._marks.append(Mark("rang", burst.rank, self.at))
 
     def hush(self) -> None:
         """Fall silent within `FADE_S` and forget what is queued."""
@@ -196,7 +201,7 @@ class Mixer:
             reach = min(reach, ring.left)
         if self._bells and not self._rings:
             if not self._apart:
-                self._rings = [self._bells.pop(0)]
+                self._begin(self._bells.pop(0))
                 return 0
             reach = min(reach, self._apart)
         if self._now is not None:

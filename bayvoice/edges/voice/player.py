@@ -36,9 +36,10 @@ class Note:
     """What a player tells the hub.
 
     Attributes:
-        kind: "began", "said", "cut" (of utterance `uid`), "trouble" or "mended" (of the loudspeaker).
+        kind: "began", "said", "cut" (of utterance `uid`), "rang" (a burst begins), "trouble" or "mended" (of the
+            loudspeaker).
         at: mono time at which it happened, seconds.
-        uid: the utterance; -1 for trouble and mended.
+        uid: the utterance; of a burst its rank; -1 for trouble and mended.
         what, mend: of a trouble, one sentence each without a full stop.
     """
 
