@@ -119,11 +119,9 @@ def _half_zone(points: Sequence[Point]) -> Fraction:
     it from going in circles.
     """
     columns = [(1, x, y, 1, z) for x, y, z in points] + [(-1, -x, -y, 1, -z) for x, y, z in points]
-    # Rows 0..3 are constraints over all columns, four artificial ones and the right-hand side.
-    table = [
-        [Fraction(column[row]) for column in columns] + [Fraction(row == k) for k in range(4)] + [Fraction(row == 3)]
-        for row in range(4)
-    ]
+    # Rows 0..3 are constraints over all columns and the right-hand side. The basis begins with four artificial columns
+    # from `count` on; they never come back, so they are not written down.
+    table = [[Fraction(column[row]) for column in columns] + [Fraction(row == 3)] for row in range(4)]
     count = len(columns)
     basis = [count + k for k in range(4)]
     # First away with the artificial ones, then up with the height.

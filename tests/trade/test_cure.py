@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from decimal import Decimal
+from typing import cast
 
 import pytest
 import scipy.constants
@@ -19,6 +20,7 @@ from bayvoice.trade.cure import (
     depth_after,
     doubling_factor,
     time_for_depth,
+    time_words,
     window_by_rate,
     window_from_table,
 )
@@ -50,6 +52,20 @@ def test_ten_degree_rule_of_a_maker() -> None:
                 assert found.seconds == expected
     assert window_from_table(BONSTONE_CURE, Decimal(35)).seconds == 1800
     assert window_from_table(BONSTONE_GEL, Decimal(25), side="shorter").seconds == 600
+
+
+def test_rates_are_rounded_to_the_safe_side() -> None:
+    """60 min / sqrt 2 = 2545.58 s: a minimum is a second longer than a maximum."""
+    valid = (Decimal(30), Decimal(30))
+    for side, seconds in [("longer", 2546), ("shorter", 2545)]:
+        factor = doubling_factor(25, 30)
+        assert window_by_rate(Decimal(3600), factor, Decimal(30), valid, cast(Side, side)).seconds == seconds
+
+
+def test_lengths_of_time_in_words() -> None:
+    assert [time_words(n) for n in (0, 45, 60, 5400, 86_400, 90_061)] == [
+        "0 s", "45 s", "1 min", "1 h 30 min", "1 d", "1 d 1 h 1 min 1 s",
+    ]  # fmt: skip
 
 
 def test_ten_degree_rule_is_refused_where_its_maker_ends_it() -> None:

@@ -92,7 +92,10 @@ def test_missing_points_and_scattered_ones() -> None:
         (Fraction(x), Fraction(y), Fraction(z, 100))
         for x, y, z in [(0, 0, 3), (70, 10, 1), (20, 90, 4), (50, 40, 9), (9, 8, 2)]
     ]
-    assert float(flatness(scattered).minimum_zone) == pytest.approx(by_scipy(scattered)[1], abs=1e-9)
+    found = flatness(scattered)
+    least_squares, zone = by_scipy(scattered)
+    assert float(found.minimum_zone) == pytest.approx(zone, abs=1e-9)
+    assert float(found.least_squares) == pytest.approx(least_squares, abs=1e-9)
 
 
 def test_a_large_grid() -> None:
@@ -117,6 +120,8 @@ def test_refused() -> None:
         grid(rows("0 1 / 0"), Decimal(1), Decimal(1))
     with pytest.raises(BayError, match="distance above 0"):
         grid(rows("0 1 / 0 1"), Decimal(0), Decimal(1))
+    with pytest.raises(BayError, match="distance above 0"):
+        grid(rows("0 1 / 0 1"), Decimal(1), Decimal(0))
     with pytest.raises(BayError, match="not an ordinary number"):
         grid([[Decimal("nan")]], Decimal(1), Decimal(1))
     with pytest.raises(BayError, match="one place"):

@@ -64,6 +64,7 @@ def test_volumes() -> None:
     assert lying_cylinder(400, 1000, 400) == pytest.approx(cylinder(400, 1000))
     assert lying_cylinder(400, 1000, 0) == 0
     assert to_fill(Decimal("2.0"), Decimal("0.3"), Decimal(90)) == Decimal("1.5")
+    assert to_fill(Decimal("2.0"), Decimal(0), Decimal(0)) == 0
 
 
 @given(st.floats(10, 2000), st.floats(0, 1))

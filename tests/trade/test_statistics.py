@@ -138,6 +138,8 @@ def test_capability_one_sided_and_refused() -> None:
     assert found.cpk == pytest.approx(0.04 / 0.03)
     assert any("no Cp" in sentence for sentence in found.conditions)
     assert capability_of(12, 1, 9, Decimal(8), Decimal(11)).cpk < 0
+    assert capability_of(6.9, 0.1, 9, Decimal("6.5"), None).cpk == pytest.approx(4 / 3)
+    assert capability_of(6.6, 0.1, 9, Decimal("6.5"), Decimal(8)).cpk == pytest.approx(1 / 3)
     for mean, sd, count, low, high, words in [
         (1.0, 0.1, 9, None, None, "there are none"),
         (1.0, 0.1, 9, 2, 1, "not below"),

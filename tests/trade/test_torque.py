@@ -109,6 +109,12 @@ def test_proof_loads_of_iso_898_1(size: int) -> None:
         assert found.proof_load == pytest.approx(printed, rel=0.0065)  # printed rounded down
 
 
+def test_coarse_pitches() -> None:
+    """ISO 261, coarse series, a few from memory."""
+    for size, pitch in [(3, 0.5), (5, 0.8), (8, 1.25), (12, 1.75), (18, 2.5), (20, 2.5), (24, 3), (30, 3.5), (36, 4)]:
+        assert bolt(size, "10.9").pitch == pitch
+
+
 def test_above_m16_class_8_8_has_more() -> None:
     """ISO 898-1: 580 MPa up to 16 mm, 600 above."""
     assert bolt(20, "8.8").proof_load / bolt(20, "8.8").stress_area == pytest.approx(600)
@@ -150,6 +156,7 @@ def test_passes() -> None:
         (30, 24, False), (60, 48, False), (100, 80, False), (100, 80, True),
     ]  # fmt: skip
     assert found[0].order == (1, 5, 3, 7, 2, 6, 4, 8)
+    assert [p.number for p in found] == [1, 2, 3, 4]
     assert found[-1].order == tuple(range(1, 9))
     assert passes(Decimal("24.5"), [1, 2], [Decimal(50), Decimal(100)])[0].torque == Decimal("12.25")
 
@@ -197,7 +204,7 @@ def test_running_total_of_angles(angles: tuple[str, ...], totals: tuple[str, ...
         (lambda: turning([]), "no angle"),
         (lambda: turning([Decimal(0)]), "angle of 0"),
         (lambda: turning([Decimal(361)]), "angle of 361"),
-        (lambda: turning([Decimal(300)] * 3), "more than two turns"),
+        (lambda: turning([Decimal(360), Decimal(360), Decimal("0.5")]), "more than two turns"),
     ],
 )
 def test_unphysical_is_refused(call: Callable[[], object], words: str) -> None:
