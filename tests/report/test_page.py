@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import contextlib
 import re
 import shutil
+import socket
 import subprocess
+import threading
 import unicodedata
 from datetime import timedelta, timezone
 from pathlib import Path
@@ -33,7 +36,9 @@ CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
 HOSTILE = (
     "<script>document.title='owned'</script><img src=x onerror=\"document.title='owned'\">"
     "</title></style><style>*{display:none}</style>&lt;b&gt; ' \" \x00\x1b[31mred\x1b[0m \x9b2J "
-    "\u202egnp.exe \ufffe -->"
+    "\u202egnp.exe \ufffe --> <svg/onload=alert(1)><iframe src=http://bad.example/f></iframe>"
+    "<img src=http://bad.example/i><link rel=stylesheet href=http://bad.example/s>"
+    "<meta http-equiv=refresh content='0;url=http://bad.example/m'><audio src=http://bad.example/a autoplay></audio>"
 )
 
 
@@ -296,6 +301,57 @@ def chromium(folder: Path, *options: str) -> subprocess.CompletedProcess[str]:
          f"--user-data-dir={folder / 'profile'}", *options],
         capture_output=True, text=True, timeout=120,
     )  # fmt: skip
+
+
+class Proxy(threading.Thread):
+    """Takes every request a browser would make through it and answers none; `asked`: what it was asked for."""
+
+    def __init__(self) -> None:
+        super().__init__(daemon=True)
+        self.asked: list[bytes] = []
+        self._socket = socket.create_server(("127.0.0.1", 0))
+        self.port = self._socket.getsockname()[1]
+
+    def run(self) -> None:
+        while True:
+            try:
+                client, _ = self._socket.accept()
+            except OSError:
+                return
+            with client:
+                client.settimeout(5)
+                with contextlib.suppress(OSError):
+                    self.asked.append(client.recv(4096))
+
+    def close(self) -> None:
+        """No more requests."""
+        self._socket.close()
+
+
+@pytest.mark.skipif(CHROMIUM is None, reason="Chromium is not installed: no browser is watched for requests")
+def test_a_real_browser_asks_nobody_for_anything(tmp_path: Path) -> None:
+    """Hostile texts with images, frames, styles, sounds and a refresh: the browser goes through a proxy of ours.
+
+    A page that does ask is opened first, so that silence means something. A dialog would hold the browser until it is
+    stopped; it ends by itself.
+    """
+    proxy = Proxy()
+    proxy.start()
+    through = f"--proxy-server=http://127.0.0.1:{proxy.port}"
+    try:
+        asking = tmp_path / "asking.html"
+        asking.write_text("<!DOCTYPE html><title>x</title><img src=http://bad.example/control>", encoding="utf-8")
+        chromium(tmp_path, through, "--dump-dom", asking.as_uri())
+        assert any(b"bad.example/control" in asked for asked in proxy.asked), "the proxy sees nothing"
+        proxy.asked.clear()
+        page = tmp_path / "report.html"
+        page.write_text(page_of(hostile_job()), encoding="utf-8")
+        shown = chromium(tmp_path, through, "--virtual-time-budget=3000", "--dump-dom", page.as_uri())
+        assert shown.returncode == 0, shown.stderr
+        assert "bad.example" in shown.stdout, "the hostile text is not shown"
+        assert not [asked for asked in proxy.asked if b"bad.example" in asked]
+    finally:
+        proxy.close()
 
 
 @pytest.mark.skipif(CHROMIUM is None, reason="Chromium is not installed: the page is not opened in a browser")
