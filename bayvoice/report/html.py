@@ -22,9 +22,11 @@ POLICY: Final = "default-src 'none'; style-src 'unsafe-inline'; media-src data:"
 """Content Security Policy: whatever a text of the record holds, the page runs nothing and fetches nothing."""
 
 _GOOD: Final = frozenset(
-    {"within", "in window", "in order", "new", "done", "open", "yes", "restarted", "in hand", "in date", "–"}
+    {"within", "in window", "in order", "new", "done", "open", "yes", "restarted", "in hand", "in date", "–", "0"}
 )
-_JUDGED: Final = frozenset({"Verdict", "Fitted", "Result", "Count closed", "Before the job", "Date", "State"})
+_JUDGED: Final = frozenset(
+    {"Verdict", "Fitted", "Result", "Count closed", "Left inside", "Before the job", "Date", "State"}
+)
 _TIGHT: Final = frozenset({"At", "From", "To", "When", "Value", "Limits", "Taken", "Verdict", "Time", "Given", "Mean"})
 
 _SHORT: Final = 20
@@ -170,10 +172,10 @@ def _bolts(report: JobReport, clock: Clock) -> Iterator[Markup]:
     if not whole.rows and not each:
         return
     yield el("h2", "Bolts and other fasteners")
-    if whole.rows:
-        yield table_box(whole, titled=True)
-    for table in each:
-        yield table_box(table, class_="bolts")
+    boxes = [(whole, table_box(whole, titled=True))] if whole.rows else []
+    boxes += [(table, table_box(table, class_="bolts")) for table in each]
+    for table, box in boxes:
+        yield el("div", box, **({"class_": "whole"} if len(table.rows) <= _SHORT else {}))
 
 
 def _waits(report: JobReport, clock: Clock) -> Iterator[Markup]:
@@ -249,6 +251,8 @@ def table_box(
                 cells.append(el("td", inside, class_="off"))
             elif heads[j] in _TIGHT:
                 cells.append(el("td", inside, class_="nowrap"))
+            elif heads[j] == "Gauge":
+                cells.append(el("td", inside, class_="gauge"))
             else:
                 cells.append(el("td", inside))
         rows.append(el("tr", *cells))

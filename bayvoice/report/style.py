@@ -73,6 +73,7 @@ td.off{{color:var(--bad);font-weight:700;white-space:nowrap}}
 td s{{color:var(--quiet)}}
 td small{{display:block;color:var(--quiet);font-size:.9em}}
 .nowrap{{white-space:nowrap}}
+.gauge{{min-width:7rem}}
 .nowrap small{{white-space:normal;max-width:15rem}}
 svg{{display:block;overflow:visible}}
 .axis{{stroke:var(--quiet);stroke-width:1;fill:none}}
@@ -116,6 +117,7 @@ dl{{grid-template-columns:repeat(4,1fr);gap:2mm 5mm;font-size:9pt}}
 table{{font-size:8.5pt}}.facts{{font-size:7.5pt}}
 thead{{display:table-header-group}}tr,ol.deviations li{{break-inside:avoid}}
 caption{{break-after:avoid}}
+ol.deviations,ul{{font-size:9pt}}figcaption,svg text{{font-size:8pt}}.gauge{{min-width:24mm}}
 .scroll{{overflow:visible}}.whole,blockquote{{break-inside:avoid}}.kicker{{break-after:avoid}}
 svg{{width:32mm;height:auto}}svg.timeline,svg.run{{width:100%;min-width:0}}audio{{display:none}}
 svg{{print-color-adjust:exact;-webkit-print-color-adjust:exact}}

@@ -16,8 +16,10 @@ from bayvoice.core.facts import upward
 from bayvoice.edges.chain import FIRST, Row, fault, write
 from bayvoice.edges.store import Store
 from bayvoice.report.audit import MEANS, Break, audit_job
+from bayvoice.report.proof import Proof
 from tests.edges.records import fill, tamper
 from tests.report.whole_job import BEGAN, Play, eventful_job, good_job
+from tests.stage import SCRIPTS, play
 
 THOUSAND = 1000
 
@@ -105,6 +107,15 @@ def audit(tmp_path: Path, facts: list[Fact]) -> Break | None:
 @pytest.mark.parametrize("job", [good_job, eventful_job])
 def test_a_whole_job_holds(tmp_path: Path, job: Any) -> None:
     assert audit(tmp_path, job()) is None
+
+
+@pytest.mark.parametrize("path", sorted(SCRIPTS.glob("*.script")), ids=lambda path: path.stem)
+def test_what_the_product_itself_records_holds(path: Path) -> None:
+    """Every dialogue of the tests, on the real core: the audit finds nothing in what it wrote down."""
+    stage = play(path)
+    proof = Proof("job-1", lambda text: stage.procedure)
+    found = [(f.seq, f.kind, *proof.take(f.seq, f.wall, f.kind, f.body)) for f in stage.facts]
+    assert [one for one in found if one[3]] == []
 
 
 def played(*facts: tuple[str, float, dict[str, Any]]) -> list[Fact]:
