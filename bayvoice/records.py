@@ -21,6 +21,9 @@ LONGEST_REMARK = 500
 """Characters of a foreman's remark: it is read aloud."""
 
 
+LISTED = 100
+"""Jobs that are listed where nobody asks for more."""
+
 _AT_WORK = frozenset({"sitting_began", "handed_over"})
 
 
@@ -36,6 +39,9 @@ def add_commands(commands: Any, common: Callable[..., None]) -> None:
     what.add_argument("--screen", action="store_true", help="the jobs live: steps, waits, what is not in order")
     what.add_argument(
         "--values", nargs="?", const="", metavar="NAME", help="a measurement over all jobs, slow steps, overrides"
+    )
+    jobs.add_argument(
+        "--last", type=int, metavar="N", help="only the N jobs begun last (default: all with --json, else 100)"
     )
     jobs.add_argument("--since", default="", metavar="DATE", help="with --values: jobs begun on 2025-03-01 or later")
     jobs.add_argument("--html", type=Path, metavar="FILE", help="with --values: as a page")
@@ -95,12 +101,17 @@ def _jobs(args: argparse.Namespace) -> int:
     from bayvoice.edges.store import Store
     from bayvoice.report.joblines import jobs_json, render_jobs
 
+    if args.last is not None and args.last < 1:
+        raise BayError("there is nothing to list", f"--last {args.last}", "give 1 or more")
     with Store(args.store, read_only=True) as store:
-        lines = store.jobs(args.badges)
+        lines = store.jobs(args.badges, args.last or (None if args.json else LISTED))
+        older = len(store.ends()) - len(lines)
     if args.json:
         print_json({"jobs": jobs_json(lines)})
-    else:
-        print(render_jobs(lines), end="")
+        return 0
+    print(render_jobs(lines), end="")
+    if older:
+        print(f"{older} older; --last {older + len(lines)} lists them too.")
     return 0
 
 

@@ -178,10 +178,10 @@ class Store(RecordFile):
             found.append(replace(fact, body=upward(fact.kind, names.show(fact.kind, fact.body))))
         return found
 
-    def jobs(self, badges: bool = False) -> list[JobLine]:
-        """One line a job, the one begun last first."""
+    def jobs(self, badges: bool = False, last: int | None = None) -> list[JobLine]:
+        """One line a job, the one begun last first; `last`: only so many."""
         lines = []
-        for name in reversed(self.job_names()):
+        for name in self.job_names()[::-1][:last]:
             try:
                 lines.append(job_line(name, self.facts(name, badges)))
             except BayError:

@@ -23,6 +23,9 @@ Body = Mapping[str, Any]
 SLACK_S: Final = 2.0
 """Seconds by which the two clocks of a computer, and whole seconds rounded down, may differ."""
 
+_OWN_CLOCK: Final = frozenset({"sitting_began", "signed_off", "returned"})
+"""Kinds of fact that may come from another clock than the fact before: another sitting's, or the foreman's."""
+
 _KEYS: Final = {kind: frozenset(keys) for kind, keys in KINDS.items()}
 
 
@@ -92,7 +95,7 @@ class Proof:
                 return "sum", f"a fact of this kind says {', '.join(missing)}, and this one does not"
         if kind == "clock_moved":
             self._clock_moved = True
-        elif backward > SLACK_S and kind != "sitting_began" and not self._clock_moved:
+        elif backward > SLACK_S and kind not in _OWN_CLOCK and not self._clock_moved:
             return "time", f"it is dated {backward:.0f} s before the fact that it follows"
         step = body.get("step")
         if step and self._steps is not None and step not in self._steps:

@@ -185,6 +185,11 @@ def test_the_command(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None
     assert main(("jobs", "--values", "gear backlash", "--html", str(page), *store)) == 0
     assert capsys.readouterr().out.strip() == str(page)
     assert page.read_text(encoding="utf-8").startswith("<!DOCTYPE html>")
+    assert main(("jobs", "--last", "2", *store)) == 0
+    listed = capsys.readouterr().out.splitlines()
+    assert [line.split()[0] for line in listed[1:3]] == ["T4-0117", "J3"]
+    assert listed[3:] == ["3 older; --last 5 lists them too."]
+    assert len(json.loads((main(("jobs", "--json", *store)), capsys.readouterr().out)[1])["jobs"]) == 5
     tamper(place, lambda db: db.execute("UPDATE facts SET body = '[' WHERE job = 'J1' AND seq = 4"))
     assert main(("jobs", "--values", *store)) == 0
     done = capsys.readouterr()
@@ -194,7 +199,13 @@ def test_the_command(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None
 
 @pytest.mark.parametrize(
     "args",
-    [("--values", "x", "--since", "March"), ("--since", "2025-03-01"), ("--html", "x.html"), ("--values", "moon")],
+    [
+        ("--values", "x", "--since", "March"),
+        ("--since", "2025-03-01"),
+        ("--html", "x.html"),
+        ("--values", "moon"),
+        ("--last", "0"),
+    ],
 )
 def test_wrong_use_is_said(tmp_path: Path, capsys: pytest.CaptureFixture[str], args: tuple[str, ...]) -> None:
     place = tmp_path / "bay.sqlite"

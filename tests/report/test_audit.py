@@ -207,6 +207,7 @@ RIGHT: dict[str, list[tuple[str, float, dict[str, Any]]]] = {
     "count": [counted(2, 2), counted(-2, 0), CLOSED],
     "count passed": [counted(2, 2), PASSED, CLOSED],
     "stages": [stage(1), stage(2), stage(1)],
+    "the foreman's own clock": [counted(1, 1), ("returned", -900.0, {"who": "Ruth", "remark": "x"})],
     "bolts": [bolt(3, 1), bolt(1, 2), stage(1), bolt(3, 1)],
     "a later version's fact": [("noted", 1.0, {"step": "fit", "text": ""})],
 }  # fmt: skip
