@@ -89,7 +89,7 @@ def cylinder(diameter: float, height: float) -> float:
 def lying_cylinder(diameter: float, length: float, depth: float) -> float:
     """Litres in a lying cylindrical tank filled to `depth`, all in millimetres.
 
-    Length times the circle's segment, r^2 acos((r - d)/r) - (r - d) sqrt(2 r d - d^2).
+    Length times the circle's segment, r^2 (a - sin a cos a) with cos a = (r - d)/r.
 
     Raises:
         BayError: a length is out of range, or the depth is more than the diameter.
@@ -98,8 +98,9 @@ def lying_cylinder(diameter: float, length: float, depth: float) -> float:
     between(length, 0, 1e5, "length", "mm", above=True)
     between(depth, 0, diameter, "depth", "mm")
     r = diameter / 2
-    segment = r**2 * math.acos((r - depth) / r) - (r - depth) * math.sqrt(max(0.0, 2 * r * depth - depth**2))
-    return segment * length / 1e6
+    half = 2 * math.asin(math.sqrt(depth / diameter))  # half the angle of the segment; acos would lose a shallow one
+    segment = r**2 * (half - math.sin(half) * math.cos(half))
+    return max(0.0, segment) * length / 1e6
 
 
 def box(width: Decimal, length: Decimal, depth: Decimal) -> Decimal:
