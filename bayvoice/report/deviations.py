@@ -7,12 +7,12 @@ from dataclasses import replace
 from typing import Final
 
 from bayvoice.core.effects import Fact
-from bayvoice.procedure.model import Fasten, Hold, Replace, Step
+from bayvoice.procedure.model import Fasten, Hold, Replace, Step, Tally
 from bayvoice.report import deviations_more as more
 from bayvoice.report.gathered import Gathered, text
 from bayvoice.report.lines import Measurement, StepLine, WaitRun
 from bayvoice.report.model import Deviation
-from bayvoice.report.reasons import deviation, reason
+from bayvoice.report.reasons import deviation, reason, who_passed
 from bayvoice.report.words import GUARDS, SIDES, limits, one_line, quantity, span, uncertain, window
 
 ORDER: Final = (
@@ -20,6 +20,10 @@ ORDER: Final = (
     "fasten", "tally", "gauge", "batch", "gap", "trouble", "procedure",
 )  # fmt: skip
 """Kinds of deviation, the order in which a report lists them."""
+
+
+_LEAVING: Final = ("skip", "hold")
+"""Guards whose override leaves a step out."""
 
 
 def find(gathered: Gathered, facts: Sequence[Fact]) -> tuple[Deviation, ...]:
@@ -60,9 +64,7 @@ def _steps(gathered: Gathered) -> Iterator[Deviation]:
         step = steps.get(line.step)
         what = one_line(line.say) or one_line(line.step)
         if line.how == "skipped":
-            given = reason(gathered, "skip", line.step) or line.reason
-            unsigned = "; nobody signed" if step and isinstance(step.detail, Hold) else ""
-            yield deviation(gathered, "skipped", line.step, f"left out: {what}{unsigned}", line.seq, given)
+            yield from _left_out(gathered, line, what, step)
         elif not line.how:
             # Steps of an aside are done only when something led there.
             if step and isinstance(step.detail, Hold) and line.visits and gathered.ended is not None:
@@ -72,6 +74,25 @@ def _steps(gathered: Gathered) -> Iterator[Deviation]:
                 yield deviation(gathered, "undone", line.step, f"not done: {what}", gathered.ended_seq, given)
         elif step:
             yield from _done(gathered, line, step)
+
+
+def _left_out(gathered: Gathered, line: StepLine, what: str, step: Step | None) -> Iterator[Deviation]:
+    """A step that was left out, with what it was left out in spite of; a count has a sentence of its own."""
+    who = next((name for guard in _LEAVING if (name := who_passed(gathered, guard, line.step))), "")
+    given = (
+        ", ".join(dict.fromkeys(r for guard in _LEAVING if (r := reason(gathered, guard, line.step)))) or line.reason
+    )
+    if step and isinstance(step.detail, Tally) and step.detail.close and step.detail.opening in gathered.openings:
+        return
+    unsigned = "; nobody signed" if step and isinstance(step.detail, Hold) else ""
+    asked = "".join(
+        f"; “{one_line(c.ask)}” was answered {one_line(c.answer)}"
+        for c in gathered.check_of.values()
+        if c.step == line.step and c.answer != c.want
+    )
+    more_of_it = unsigned + asked + (f"; passed by {one_line(who)}" if who else "")
+    what = what.rstrip(".") + more_of_it if more_of_it else what
+    yield deviation(gathered, "skipped", line.step, f"left out: {what}", line.seq, given)
 
 
 def _done(gathered: Gathered, line: StepLine, step: Step) -> Iterator[Deviation]:
@@ -95,7 +116,8 @@ def _done(gathered: Gathered, line: StepLine, step: Step) -> Iterator[Deviation]
 
 def _checks(gathered: Gathered) -> Iterator[Deviation]:
     for check in gathered.check_of.values():
-        if check.answer != check.want:
+        skipped = gathered.steps[check.step].how == "skipped" if check.step in gathered.steps else False
+        if check.answer != check.want and not skipped:
             what = f"“{one_line(check.ask)}” was answered {one_line(check.answer)}, in order is {one_line(check.want)}"
             yield deviation(gathered, "check", check.step, what, check.seq, reason(gathered, "check", check.step))
     for helped in gathered.helped:

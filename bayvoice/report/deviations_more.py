@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from bayvoice.core.effects import Fact
-from bayvoice.procedure.model import Hold
+from bayvoice.procedure.model import Hold, Tally
 from bayvoice.report.gathered import Gathered, text
 from bayvoice.report.lines import StepLine
 from bayvoice.report.model import Deviation
@@ -66,6 +66,10 @@ def tallies(gathered: Gathered) -> Iterator[Deviation]:
     """What was left inside, with who searched for it; counts that were never closed."""
     for opening, closed in gathered.openings.items():
         step, seq = gathered.opening_step[opening]
+        # A count that was passed and never closed: what is said of it stands at the step that should have closed it.
+        skipped = _closing(gathered, opening)
+        if skipped and not closed:
+            step, seq = skipped.step, skipped.seq
         left = [line for line in gathered.tally.values() if line.opening == opening and line.inside]
         if left and (closed or gathered.ended is not None):
             listed = ", ".join(f"{line.inside} × {one_line(line.thing)}" for line in left)
@@ -80,11 +84,21 @@ def tallies(gathered: Gathered) -> Iterator[Deviation]:
             what += "; nobody is named who searched for it" if left else ""
         if signed := who_passed(gathered, "tally", step):
             what += f"; passed by {one_line(signed)}"
-        yield deviation(gathered, "tally", step, what, seq, reason(gathered, "tally", step))
+        given = reason(gathered, "tally", step) or (skipped.reason if skipped else "")
+        yield deviation(gathered, "tally", step, what, seq, given)
     for s in gathered.searches:
         if s.thing and not s.who:
             what = f"a foreign part was found in {one_line(s.opening)}: {one_line(s.thing)}"
             yield deviation(gathered, "finding", s.step, what, s.seq)
+
+
+def _closing(gathered: Gathered, opening: str) -> StepLine | None:
+    """The step that should have closed the count and was left out, None where none was."""
+    for step in gathered.procedure.steps if gathered.procedure else ():
+        detail, line = step.detail, gathered.steps[step.id]
+        if isinstance(detail, Tally) and detail.close and detail.opening == opening and line.how == "skipped":
+            return line
+    return None
 
 
 def _by_means(how: str) -> str:
@@ -116,7 +130,10 @@ def findings(gathered: Gathered) -> Iterator[Deviation]:
         if branch.why == "finding":
             led = f", which led to step {branch.to_number}" if branch.to_number else ""
             given = reason(gathered, "finding", branch.step)
-            yield deviation(gathered, "finding", branch.step, f"found: {one_line(branch.what)}{led}", branch.seq, given)
+            sign = next((s for s in gathered.signatures if s.step == branch.step and s.seq > branch.seq), None)
+            signed = f"; {one_line(sign.who)} signed that the job goes on" if sign and not branch.to else ""
+            what = f"found: {one_line(branch.what)}{led}{signed}"
+            yield deviation(gathered, "finding", branch.step, what, branch.seq, given)
 
 
 def gaps(gathered: Gathered) -> Iterator[Deviation]:

@@ -254,16 +254,24 @@ CLOSED = "tally_closed", {"step": "count-open", "opening": "sump"}
         ([step_done("inside")], "unsigned", "nobody signed for gears and faces in the open sump", ""),
         ([step_done("tighten")], "fasten", "plate bolt: 0 of 3 passes recorded", ""),
         ([OLD_WASHER], "part", "no new drain washer (T4-7-030) was fitted", ""),
-        ([OPENED, counted(2)], "tally", "left inside sump: 2 × rag; nobody is named who searched for it", ""),
+        ([OPENED, counted(2)], "tally", "left inside sump: 2 × rag; nobody is named who searched for it", "not needed"),
         ([OPENED, counted(1), CLOSED, overridden("count-open", "tally")],
          "tally", "left inside sump: 1 × rag; nobody is named who searched for it", "already done"),
-        ([OPENED, counted(0)], "tally", "the count of sump was never closed", ""),
+        ([OPENED, counted(0)], "tally", "the count of sump was never closed", "not needed"),
         ([overridden("leak", "check")],
          "override", "the job went on though an answer was not in order: the guard's name", "already done"),
         ([overridden("leak", "moon")],
          "override", "the guard “moon” was overridden: the guard's name", "already done"),
         ([started(180, 480), ("wait_ended", ended(20, "cancelled")[1] | {"reason": "wrong tin"})],
          "wait", "remover was cancelled after 20 s", "wrong tin"),
+        ([OPENED, counted(1), counted(0), step_done("count-closed", "skipped", "not needed"),
+          overridden("count-closed", "skip")], "tally", "the count of sump was never closed", "not needed"),
+        ([step_done("inside", "skipped", "not needed"),
+          ("overridden", overridden("inside", "hold")[1] | {"who": "Ruth"})],
+         "skipped", "left out: Call the foreman to look inside; nobody signed; passed by Ruth", "already done"),
+        ([("checked", {"step": "leak", "ask": "Dry?", "answer": False, "want": True}),
+          step_done("leak", "skipped", "x")],
+         "skipped", "left out: Look along the joint with a lamp; “Dry?” was answered no", "x"),
         ([step_done("new-washer")], "part", "no new drain washer is recorded", ""),
         ([("helped", {"step": "lift", "people": 2}), ("moved_together", {"step": "lift", "result": "no"})],
          "check", "the common move was not in order, and nothing says that it was repeated", ""),
@@ -276,8 +284,9 @@ CLOSED = "tally_closed", {"step": "count-open", "opening": "sump"}
 def test_each_thing_out_of_order_has_its_sentence(
     facts: list[tuple[str, dict[str, Any]]], kind: str, text: str, reason: str
 ) -> None:
-    found = only(hold(*facts), kind)
-    assert [(d.text, d.reason) for d in found] == [(text, reason)]
+    found = [d for d in only(hold(*facts), kind) if d.reason != "not needed" or reason == "not needed"]
+    assert (text, reason) in [(d.text, d.reason) for d in found]
+    assert kind == "skipped" or len(found) == 1
 
 
 def test_a_step_never_done_shows_when_the_job_is_done() -> None:
