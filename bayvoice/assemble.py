@@ -42,6 +42,7 @@ class Options:
     """What `bayvoice work` was asked for. `mic`: "live", "off" or a WAV; `speaker`: "live", "off" or a WAV.
 
     `address`: the word that must be said before an intent, and when. `ambient`: (name, value, unit) of the bay's air.
+    `trust`: log plain values without a yes.
     """
 
     procedure: str
@@ -54,6 +55,7 @@ class Options:
     ears: str = "auto"
     address: Address = NO_ADDRESS
     ambient: tuple[tuple[str, str, str], ...] = ()
+    trust: bool = False
 
 
 def surroundings(temperature: str, humidity: str) -> tuple[tuple[str, str, str], ...]:

@@ -84,6 +84,9 @@ def _parser() -> argparse.ArgumentParser:
         metavar="A,B,C",
         help="who may sign, besides those of bayvoice people (or BAYVOICE_PEOPLE)",
     )
+    work.add_argument(
+        "--trust", action="store_true", help="log plain values without asking for a yes; marked so in the record"
+    )
     work.add_argument("--ears", choices=("auto", "vosk", "phones", "pocketsphinx", "typed"), default="auto")
     work.add_argument("--ambient", default="", metavar="TEMPERATURE", help='of the bay, for waits, like "23 degC"')
     work.add_argument("--humidity", default="", metavar="PERCENT", help='of the bay, for waits, like "50 %%"')
@@ -171,7 +174,7 @@ def _work(args: argparse.Namespace) -> int:
 
     options = Options(
         args.procedure, args.mic, args.speaker, args.store, args.job, args.by, people_of_bay(args.people), args.ears,
-        address_of(args), surroundings(args.ambient, args.humidity),
+        address_of(args), surroundings(args.ambient, args.humidity), args.trust,
     )  # fmt: skip
     return work(options, screen=Look(args.theme, args.blink) if args.screen == "on" else None, as_json=args.json)
 

@@ -136,7 +136,9 @@ def _wire(options: Options, watch: Watch, store: Store, opened: Opened, tape: Re
     grammars = addressed_grammars(opened.procedure, options.people, options.address, lexicon_of(LANGUAGE))
     people = roster.read()
     mic = options.ears != "typed" and options.mic != "off"
-    state = State(job=opened.job, wording=wording(), people=options.people, roll=people.roll, mic=mic)
+    state = State(
+        job=opened.job, wording=wording(), people=options.people, roll=people.roll, mic=mic, trust=options.trust
+    )
     sitting = wire(options, watch, store, opened, tape, grammars, state, session.handle)
     sitting.hub.roster = people
     if sitting.listener is not None:

@@ -5,6 +5,7 @@ Dialogue scripts (``tests/scripts/*.script``) are played on it. A line is a verb
     procedure NAME          a procedure that ships with the product; or ``procedure`` and an indented TOML block
     people Ruth, Kofi       who may sign
     person Ruth foreman 47  somebody of the bay's file of people: name, role, code if any
+    trust                   plain values are logged without a yes (from the next begin on)
     address MODE WORD       the address word and when it must be said (from the next begin on)
     begin Imre              a sitting begins
     again Dalia             the computer is started anew and the job taken up by Dalia from its facts
@@ -78,6 +79,7 @@ class Stage:
     address: Address = NO_ADDRESS
     mono: float = 100.0
     base: float = WALL
+    trust: bool = False
     boot: str = "boot-1"
     slow_voice: bool = False
     disk_full: bool = False
@@ -98,8 +100,8 @@ class Stage:
         self.grammars = Grammars(
             read_grammars(), fills_of(self.procedure, self.people), self.address, units_of(self.procedure)
         )
-        self.state: State = new_state("job-1", self.procedure, wording(), self.people, self.roster.roll)
-        self.state = replace(self.state, mic=self.mic)
+        fresh = new_state("job-1", self.procedure, wording(), self.people, self.roster.roll)
+        self.state: State = replace(fresh, mic=self.mic, trust=self.trust)
 
     @property
     def at(self) -> ev.Stamp:
@@ -201,7 +203,9 @@ class Stage:
         self.mono = 7.0
         self.base = wall - self.mono
         job = fold_all(Job("job-1", self.procedure), self.facts)
-        self.state = State(job=job, wording=wording(), people=self.people, roll=self.roster.roll, mic=self.mic)
+        self.state = State(
+            job=job, wording=wording(), people=self.people, roll=self.roster.roll, mic=self.mic, trust=self.trust
+        )
         self.take(ev.Began(self.at, by, self.boot))
 
 
@@ -217,6 +221,7 @@ def play(path: Path) -> Stage:
     roster = Roster()
     mic = False
     address = NO_ADDRESS
+    trust = False
     lines = path.read_text(encoding="utf-8").splitlines()
     index = 0
     heard_from = 0
@@ -246,9 +251,11 @@ def play(path: Path) -> Stage:
             elif verb == "address":
                 mode, _, word = rest.partition(" ")
                 address = Address(AddressMode(mode), word)
+            elif verb == "trust":
+                trust = True
             elif verb == "begin":
                 assert procedure is not None, "begin needs a procedure"
-                stage = Stage(procedure, people, roster, address, mic=mic)
+                stage = Stage(procedure, people, roster, address, mic=mic, trust=trust)
                 heard_from = 0
                 stage.take(ev.Began(stage.at, rest, stage.boot))
             else:

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from bayvoice.core import asides, route
+from bayvoice.core.fastening import round_answer
 from bayvoice.core.turn import Turn
 from bayvoice.core.walk import enter, leave
-from bayvoice.procedure.model import Check, Replace
+from bayvoice.procedure.model import Check, Fasten, Replace
 from bayvoice.speech.intents import Intent
 
 
@@ -21,6 +22,10 @@ def check_no(turn: Turn, intent: Intent) -> None:
 
 def _checked(turn: Turn, answer: bool) -> None:
     step = turn.step
+    if isinstance(step.detail, Fasten):
+        if round_answer(turn, step, step.detail, answer):
+            leave(turn, step)
+        return
     assert isinstance(step.detail, Check)
     turn.fact("checked", step=step.id, ask=step.detail.ask, answer=answer, want=step.detail.want)
     if answer == step.detail.want:

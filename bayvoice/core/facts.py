@@ -52,8 +52,10 @@ KINDS: Final[dict[str, tuple[str, ...]]] = {
     # a sum asked for by voice: nothing is judged by it
     "reckoned": ("step", "what", "given", "result"),
     "stage_done": ("step", "stage", "stages", "amount", "unit", "order", "name"),
-    # one fastener of a stage: `done` is its place in the order (1, 2, …); achieved "" where "done" was said
-    "fastened": ("step", "stage", "number", "place", "amount", "unit", "achieved", "achieved_unit", "verdict"),
+    # one fastener of a stage: `place` is its place in the order (1, 2, …); achieved "" where "done" was said
+    "fastened": (
+        "step", "stage", "number", "place", "amount", "unit", "achieved", "achieved_unit", "verdict", "trusted",
+    ),
     # a round at the final amount after the last stage: did any fastener still turn?
     "round_done": ("step", "round", "turned"),
     "replaced": ("step", "part", "name", "number", "new"),
@@ -109,6 +111,7 @@ ADDED: Final[dict[str, dict[str, Any]]] = {
     "wait_started": {"ago": 0, "model": "fixed", "from_": "", "restart": False},
     "wait_ended": {"reason": ""},
     "overridden": {"who": ""},
+    "fastened": {"trusted": False},
 }
 """Keys that a kind was given after format 1, each with the value an older fact is read with."""
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from bayvoice.core import valuefolds
 from bayvoice.core.effects import Fact
 from bayvoice.procedure.model import Hold
 
@@ -86,6 +87,9 @@ def overridden(job: Job, fact: Fact) -> Job:
     if what == "late":
         return replace(job, late=job.late | {step})
     job = replace(job, excused=job.excused | {(what, step)})
+    passed = valuefolds.overridden(job, fact)
+    if passed is not None:
+        return passed
     if what == "batch":
         return job
     if what == "tally":
@@ -151,6 +155,8 @@ def redo(job: Job, steps: frozenset[str]) -> Job:
         deferred=tuple(key for key in job.deferred if key[1] not in steps),
         turns=tuple(one for one in job.turns if one[0] not in steps),
         helped=job.helped - steps,
+        measured=job.measured.redone(steps, job.seq),
+        bolting=job.bolting.redone(steps),
     )
 
 

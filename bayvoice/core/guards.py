@@ -5,10 +5,11 @@ from __future__ import annotations
 from dataclasses import replace
 
 from bayvoice.core import counts, holds, route, waiting, waits
-from bayvoice.core.state import MODE_OF, Mode, OverrideAsked
+from bayvoice.core.fastening import after_bolt
+from bayvoice.core.state import Mode, OverrideAsked, mode_of
 from bayvoice.core.turn import Turn
 from bayvoice.core.walk import ask, ask_override, go_on, leave, stopped
-from bayvoice.procedure.model import Hold, Replace
+from bayvoice.procedure.model import Fasten, Hold, Replace
 from bayvoice.speech.intents import Intent
 
 
@@ -25,7 +26,7 @@ def override_yes(turn: Turn, intent: Intent) -> None:
 def override_no(turn: Turn, intent: Intent) -> None:
     """The guard stays."""
     turn.put(pending=None)
-    turn.mode(MODE_OF[turn.step.kind])
+    turn.mode(mode_of(turn.job, turn.step))
     turn.say("override_dropped")
     ask(turn, turn.step)
 
@@ -84,12 +85,17 @@ def _pass_guard(turn: Turn, asked: OverrideAsked) -> None:
         "overridden", step=asked.step, what=asked.what, name=asked.name, reason=asked.reason, who=asked.who
     )  # fmt: skip
     step = turn.step
-    turn.mode(MODE_OF[step.kind])
+    turn.mode(mode_of(turn.job, step))
     turn.say("overridden", reason=asked.reason)
     if asked.what in ("wait", "late"):
         go_on(turn)
     elif asked.what in ("skip", "hold", "part", "tally"):
         leave(turn, step, "skipped", asked.reason)
+    elif asked.what == "bolt" and isinstance(step.detail, Fasten):
+        if after_bolt(turn, step, step.detail):
+            leave(turn, step)
+    elif asked.what in ("check", "measure", "gauge"):
+        go_on(turn)  # another guard may stand in the way still
     else:
         leave(turn, step)
 

@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from typing import Any, Final
 
-from bayvoice.core import folds
+from bayvoice.core import folds, valuefolds
+from bayvoice.core.bolts import Bolts, states
 from bayvoice.core.clocks import away
 from bayvoice.core.effects import Fact
 from bayvoice.core.facts import FORMAT, upward
 from bayvoice.core.folds import Detour, Searched
-from bayvoice.procedure.model import Procedure, Step, Together, WaitKind
+from bayvoice.core.readings import Measured, Reading
+from bayvoice.procedure.model import Fasten, Procedure, Step, Together, WaitKind
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,18 +53,6 @@ class Running:
 
 
 @dataclass(frozen=True, slots=True)
-class Reading:
-    """A logged measurement. `verdict`: "within", "low" or "high"."""
-
-    seq: int
-    step: str
-    name: str
-    value: Decimal
-    unit: str
-    verdict: str
-
-
-@dataclass(frozen=True, slots=True)
 class Remark:
     """What the foreman said when the job was returned; `seq`: the fact that holds it."""
 
@@ -92,6 +82,8 @@ class Job:
         deviant: ids of steps whose last answer is not in order and not overridden.
         done: ids of steps that were left as done or skipped.
         stages: (step id, stages tightened so far).
+        measured: what has been measured, and with which gauges.
+        bolting: how far the fasteners have come within their stages.
         openings: names of openings now open; inside: (opening, thing, how many are in).
         waived: steps whose wait no longer gates, because its minimum was overridden.
         late: steps whose wait may be gone on with though its maximum has passed, because that was overridden.
@@ -122,7 +114,8 @@ class Job:
     deviant: frozenset[str] = frozenset()
     done: frozenset[str] = frozenset()
     stages: tuple[tuple[str, int], ...] = ()
-    readings: tuple[Reading, ...] = ()
+    measured: Measured = field(default_factory=Measured)
+    bolting: Bolts = field(default_factory=Bolts)
     waits: tuple[Running, ...] = ()
     openings: tuple[str, ...] = ()
     inside: tuple[tuple[str, str, int], ...] = ()
@@ -157,9 +150,34 @@ class Job:
         """The current step, None before the first and after the last."""
         return self.procedure.steps[self.step] if 0 <= self.step < len(self.procedure.steps) else None
 
+    @property
+    def readings(self) -> tuple[Reading, ...]:
+        """All readings logged so far, those that were replaced too."""
+        return self.measured.readings
+
     def stage(self, step_id: str) -> int:
         """How many stages of a fasten step are done."""
         return dict(self.stages).get(step_id, 0)
+
+    def in_round(self, step_id: str) -> bool:
+        """Whether the stages of a fasten step are done and the rounds after them are not."""
+        detail = self.procedure.steps[self.procedure.index(step_id)].detail
+        if not isinstance(detail, Fasten) or not detail.last_round or step_id in self.answered:
+            return False
+        return self.stage(step_id) >= len(detail.stages)
+
+    def bolts(self, step_id: str) -> tuple[tuple[int, str], ...]:
+        """(number, "done"/"now"/"to come") of each fastener of a fasten step in its order, for the present stage.
+
+        All are "now" where they are not gone through one by one, and in a round after the last stage. Empty for a step
+        of another kind.
+        """
+        detail = self.procedure.steps[self.procedure.index(step_id)].detail
+        if not isinstance(detail, Fasten):
+            return ()
+        if self.in_round(step_id):
+            return tuple((number, "now") for number in detail.sequence)
+        return states(detail, step_id in self.answered, self.bolting.done(step_id))
 
     def wait_of(self, step_id: str) -> Running | None:
         """The running wait that step `step_id` started."""
@@ -206,6 +224,7 @@ def _sitting_began(job: Job, fact: Fact) -> Job:
             for w in waits
         )  # fmt: skip
     ambient = tuple(one for one in job.ambient if one.source != "command line")
+    job = replace(job, measured=job.measured.sitting_begins())
     job = replace(job, by=body["by"], boot=body["boot"], waits=waits, clock=(mono, fact.wall), ambient=ambient)
     return folds.works(job, body["by"])
 
@@ -243,19 +262,6 @@ def _answer(job: Job, step: str, in_order: bool) -> Job:
 
 def _checked(job: Job, fact: Fact) -> Job:
     return _answer(job, fact.body["step"], fact.body["answer"] == fact.body["want"])
-
-
-def _measured(job: Job, fact: Fact) -> Job:
-    b = fact.body
-    reading = Reading(fact.seq, b["step"], b["name"], Decimal(b["value"]), b["unit"], b["verdict"])
-    job = replace(job, readings=(*job.readings, reading))
-    return _answer(job, b["step"], b["verdict"] == "within")
-
-
-def _stage_done(job: Job, fact: Fact) -> Job:
-    step, stage = fact.body["step"], fact.body["stage"]
-    job = replace(job, stages=(*((s, n) for s, n in job.stages if s != step), (step, stage)))
-    return _answer(job, step, True) if stage >= fact.body["stages"] else job
 
 
 def _replaced(job: Job, fact: Fact) -> Job:
@@ -373,8 +379,12 @@ _FOLDS: Final[dict[str, Fold]] = {
     "step_entered": _step_entered,
     "step_done": _step_done,
     "checked": _checked,
-    "measured": _measured,
-    "stage_done": _stage_done,
+    "measured": valuefolds.measured,
+    "averaged": valuefolds.averaged,
+    "gauge_used": valuefolds.gauge_used,
+    "fastened": valuefolds.fastened,
+    "round_done": valuefolds.round_done,
+    "stage_done": valuefolds.stage_done,
     "replaced": _replaced,
     "helped": _helped,
     "moved_together": _moved_together,

@@ -14,7 +14,9 @@ from bayvoice.core import (
     alerts,
     answers,
     asides,
+    asking,
     batches,
+    confirm,
     consent,
     counts,
     guards,
@@ -22,6 +24,7 @@ from bayvoice.core import (
     holds,
     notes,
     parts,
+    reckoning,
     route,
     steer,
     talk,
@@ -84,6 +87,7 @@ STEER: Final[dict[str, Handler]] = {
     "restart": waiting.restart,
     "extend": waiting.extend,
     "cancel": waiting.cancel,
+    "reckon": reckoning.reckon,
 }
 """What can be said in every step."""
 
@@ -92,6 +96,7 @@ ANSWERS: Final[dict[Mode, dict[str, Handler]]] = {
     Mode.CHECK: {"yes": answers.check_yes, "no": answers.check_no, "next": _next},
     Mode.MEASURE: {"record": values.record, "next": _next},
     Mode.FASTEN: {"next": _next},
+    Mode.BOLT: {"next": _next, "record": confirm.bolt_value, "correct": confirm.bolt_correct},
     Mode.WAIT: {"go": waiting.go, "started": waiting.started, "next": _next},
     Mode.AMBIENT: {"record": waiting.value, "go": waiting.go, "started": waiting.started, "next": _next},
     Mode.REPLACE: {"yes": answers.replaced_yes, "no": answers.replaced_no, "next": _next},
@@ -103,10 +108,23 @@ ANSWERS: Final[dict[Mode, dict[str, Handler]]] = {
 
 QUESTIONS: Final[dict[Mode, dict[str, Handler]]] = {
     Mode.CONFIRM: {
-        "yes": values.confirm_yes,
-        "no": values.confirm_no,
-        "correct": values.confirm_correct,
-        "repeat": values.confirm_repeat,
+        "yes": confirm.yes,
+        "no": confirm.no,
+        "correct": confirm.correct,
+        "repeat": confirm.repeat,
+        "stop": steer.stop,
+    },
+    Mode.EITHER: {
+        "pick": confirm.pick,
+        "no": confirm.no,
+        "correct": confirm.correct,
+        "repeat": confirm.repeat,
+        "stop": steer.stop,
+    },
+    Mode.GAUGE: {
+        "yes": confirm.gauge_yes,
+        "no": confirm.gauge_no,
+        "repeat": confirm.repeat,
         "stop": steer.stop,
     },
     Mode.OVERRIDE: {
@@ -353,7 +371,9 @@ def _heard(turn: Turn, event: Heard) -> None:
 
 def _weigh(turn: Turn, event: Heard, intent: Intent) -> Verdict:
     """Whether `intent` is sure enough; what was heard in doubt just before and is heard again the same is."""
-    verdict = weigh(turn.state.mode.value, intent.name, event.sure)
+    # A trusted value is logged with no yes after it, so it takes the certainty of that yes.
+    logs = turn.state.trust and intent.name == "record"
+    verdict = weigh("confirm" if logs else turn.state.mode.value, "yes" if logs else intent.name, event.sure)
     doubt = turn.state.doubt
     if verdict is Verdict.DOUBTFUL and doubt is not None and doubt.intent == intent:
         return Verdict.ACT if event.began - doubt.ended <= AGREE_S else verdict
@@ -390,6 +410,8 @@ def _woke(turn: Turn, event: Woke) -> None:
     what, _, key = event.key.partition(":")
     if what == talk.WATCHDOG:
         talk.watchdog(turn, event)
+    elif what == "remind":
+        asking.woke(turn, key)
     elif what == "store":
         for fact in turn.state.unkept:
             turn.effects.append(Append(fact))

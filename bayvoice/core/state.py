@@ -12,7 +12,7 @@ from bayvoice.core.effects import Fact, Say
 from bayvoice.core.job import Job
 from bayvoice.core.people import Person
 from bayvoice.core.wording import Wording
-from bayvoice.procedure.model import Kind
+from bayvoice.procedure.model import Fasten, Kind, Step
 from bayvoice.speech.intents import Intent
 
 
@@ -25,7 +25,10 @@ class Mode(StrEnum):
     CONFIRM = "confirm"
     OVERRIDE = "override"
     REASON = "reason"
+    EITHER = "either"
+    GAUGE = "gauge"
     FASTEN = "fasten"
+    BOLT = "bolt"
     WAIT = "wait"
     AMBIENT = "ambient"
     SURE = "sure"
@@ -58,19 +61,103 @@ MODE_OF: Final[dict[Kind, Mode]] = {
 }
 
 
+def mode_of(job: Job, step: Step) -> Mode:
+    """The dialogue state in which `step` is answered, where the job stands."""
+    if isinstance(step.detail, Fasten):
+        return Mode.CHECK if job.in_round(step.id) else Mode.BOLT if step.detail.each else Mode.FASTEN
+    return MODE_OF[step.kind]
+
+
 @dataclass(frozen=True, slots=True)
-class ValueAsked:
-    """A value that was heard and is being read back. `corrects`: seq of the reading it replaces, or 0."""
+class Target:
+    """What a value is for.
+
+    Attributes:
+        step: id of its step.
+        name: what it is called.
+        unit: unit code it is judged and recorded in.
+        low, high: inclusive limits in that unit, None where there is none.
+        limits_from: the sums they were worked out by, "" for none.
+        uncertainty: expanded uncertainty of the gauge in that unit, None where not known.
+        gauge: what it is taken with, as the record names it.
+        corrects: seq of the reading it replaces, or 0; instead, instead_by: that reading, and who logged it.
+        nth, of: it is the `nth` of `of` repeated readings.
+        place: of a fastener: its place in the order, from 1; 0 for a measurement.
+    """
 
     step: str
     name: str
-    value: Decimal
     unit: str
+    low: Decimal | None
+    high: Decimal | None
+    limits_from: str = ""
+    uncertainty: Decimal | None = None
+    gauge: str = ""
+    corrects: int = 0
+    instead: str = ""
+    instead_by: str = ""
+    nth: int = 1
+    of: int = 1
+    place: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class ValueAsked:
+    """A value that was heard and is being read back. `far`: it is so far off its limits that it was questioned."""
+
+    target: Target
+    value: Decimal
     said_value: Decimal
     said_unit: str
     verdict: str
     words: str
-    corrects: int
+    far: bool = False
+
+    @property
+    def step(self) -> str:
+        """Id of the step it belongs to."""
+        return self.target.step
+
+    @property
+    def name(self) -> str:
+        """What it is called."""
+        return self.target.name
+
+    @property
+    def unit(self) -> str:
+        """Unit code it is judged and recorded in."""
+        return self.target.unit
+
+    @property
+    def said(self) -> tuple[Decimal, str]:
+        """Value and unit as they were said."""
+        return self.said_value, self.said_unit
+
+
+@dataclass(frozen=True, slots=True)
+class MeantAsked:
+    """A value far off its limits; `other`, in the unit that was said, may have been meant."""
+
+    asked: ValueAsked
+    other: Decimal
+
+
+@dataclass(frozen=True, slots=True)
+class ReadingAsked:
+    """Words that can mean several values, in the unit that was said; which one is asked."""
+
+    target: Target
+    readings: tuple[Decimal, ...]
+    said_unit: str
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class GaugeAsked:
+    """Whether the calibration of the gauge called `gauge` still runs is asked, for step `step`."""
+
+    step: str
+    gauge: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -185,6 +272,7 @@ class State:
         remarks: (uid, seq of the fact) of every remark of the foreman that is being said.
         doubt: what was heard in doubt since the last thing that was acted on.
         next_uid: number of the next utterance.
+        trust: the operator has told the product to log plain values without asking for a yes.
         last_said: what was last said, for the screen.
     """
 
@@ -193,7 +281,7 @@ class State:
     people: tuple[str, ...] = ()
     roll: tuple[Person, ...] = ()
     mode: Mode = Mode.STEP
-    pending: ValueAsked | OverrideAsked | WaitAsked | Asked | None = None
+    pending: ValueAsked | MeantAsked | ReadingAsked | GaugeAsked | OverrideAsked | WaitAsked | Asked | None = None
     alerts: tuple[Alert, ...] = ()
     rang: tuple[float, int] = (float("-inf"), 0)
     armed: tuple[str, float] | None = None
@@ -214,3 +302,4 @@ class State:
     next_uid: int = 1
     tail: float = 0.25
     left: bool = False
+    trust: bool = False

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from bayvoice.core import handover, route, waits
-from bayvoice.core.limits import limit_fields, limits_key
+from bayvoice.core.limits import limit_fields, limits, limits_key
 from bayvoice.core.state import Mode, State, ValueAsked
 from bayvoice.core.turn import Turn
 from bayvoice.core.walk import ask, read
 from bayvoice.core.wording import listed
-from bayvoice.procedure.model import Measure
+from bayvoice.errors import BayError
+from bayvoice.procedure.model import Measure, Step
 from bayvoice.speech import units
 from bayvoice.speech.intents import Intent
 
@@ -72,12 +73,24 @@ def expects(state: State) -> str:
     if state.mode is Mode.CONFIRM and isinstance(state.pending, ValueAsked):
         return text("expect_confirm")
     if state.mode is Mode.MEASURE and step is not None and isinstance(step.detail, Measure):
-        fields = limit_fields(step.detail)
-        unit = units.spoken(step.detail.unit, True)
-        return text(f"expect_measure_{limits_key(step.detail)}", unit=unit, **fields)
+        return _expects_value(state, step, step.detail)
     if state.mode is Mode.WAIT and step is not None and step.id in state.job.answered:
         nxt = route.onward(state.job).index
         steps = state.job.procedure.steps
         barred = waits.gating(state.job, steps[nxt] if nxt < len(steps) else None, state.now)
         return text("expect_wait_barred" if barred else "expect_wait_running")
     return text(f"expect_{state.mode.value}")
+
+
+def _expects_value(state: State, step: Step, detail: Measure) -> str:
+    text = state.wording.text
+    try:
+        found = limits(detail, state.job.measured.values)
+    except BayError as why:
+        return why.mend
+    unit = units.spoken(detail.unit, True)
+    said = text(f"expect_measure_{limits_key(found)}", unit=unit, **limit_fields(found, detail.unit))
+    if detail.times == 1:
+        return said
+    nth = state.job.measured.next_nth(step.id, detail.times)
+    return text("expect_reading", nth=text(f"ordinal_{nth}"), of=detail.times, said=said)

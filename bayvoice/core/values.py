@@ -1,34 +1,46 @@
-"""A value from the moment it is said to its fact: read back with its verdict, confirmed, corrected or dropped."""
+"""Measurements: what a value said in a step is for, its fact, the mean of repeated ones, and what follows."""
 
 from __future__ import annotations
 
-from decimal import Decimal
+from typing import Final
 
-from bayvoice.core.state import MODE_OF, Mode, ValueAsked
+from bayvoice.core import asides, asking, averages, gauges
+from bayvoice.core.limits import depends, limits, shown, uncertainty_of
+from bayvoice.core.readings import Reading
+from bayvoice.core.state import Target, ValueAsked, mode_of
 from bayvoice.core.turn import Turn
-from bayvoice.core.walk import ask, leave
+from bayvoice.core.walk import ask, enter, leave
 from bayvoice.core.wording import amount
 from bayvoice.errors import BayError
 from bayvoice.procedure.model import Measure, Step
-from bayvoice.speech import units
 from bayvoice.speech.intents import Intent
-from bayvoice.trade.verdict import verdict
+
+NTHS: Final = {
+    word: n
+    for n, word in enumerate(
+        ("first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth"), 1
+    )
+}  # fmt: skip
+"""What `which` slots hold -> place."""
 
 
 def record(turn: Turn, intent: Intent) -> None:
     """A value was said in its measuring step (or a named one, for an earlier step)."""
     name = intent.slot("measurement") or intent.slot("name")
     step = turn.step
-    if isinstance(step.detail, Measure) and (name is None or name == step.detail.name.lower()):
-        last = turn.job.last_reading(step.detail.name)
-        propose(turn, step, intent, last.seq if last and last.step == step.id else 0)
+    if not isinstance(step.detail, Measure) or (name is not None and name != step.detail.name.lower()):
+        correct(turn, intent)
         return
-    correct(turn, intent)
+    if step.detail.times == 1:
+        last = turn.job.last_reading(step.detail.name)
+        _propose(turn, step, intent, last if last and last.step == step.id else None)
+    else:
+        _propose(turn, step, intent, None)
 
 
 def correct(turn: Turn, intent: Intent) -> None:
     """A logged value is to be replaced: the named one, else this step's, else the last one logged."""
-    name = intent.slot("measurement") or intent.slot("name")
+    name, which = intent.slot("measurement") or intent.slot("name"), intent.slot("which")
     readings = turn.job.readings
     current = turn.job.current
     if name is not None:
@@ -37,105 +49,115 @@ def correct(turn: Turn, intent: Intent) -> None:
         readings = tuple(r for r in readings if r.step == current.id)
     if not readings:
         if current is not None and isinstance(current.detail, Measure) and name in (None, current.detail.name.lower()):
-            propose(turn, current, intent, 0)
+            _propose(turn, current, intent, None)
             return
         turn.say("nothing_to_correct")
         return
-    reading = readings[-1]
-    step = turn.job.procedure.steps[turn.job.procedure.index(reading.step)]
-    propose(turn, step, intent, reading.seq)
+    reading: Reading | None = readings[-1]
+    step = turn.job.procedure.steps[turn.job.procedure.index(readings[-1].step)]
+    if readings[-1].of > 1:
+        series = {r.nth: r for r in turn.job.measured.series(step.id)}
+        wanted = NTHS.get(which, 0) if which else max(series, default=0)
+        reading = series.get(wanted)
+    if reading is None or (which and reading.of == 1):
+        turn.say("no_such_reading", name=readings[-1].name)
+        return
+    _propose(turn, step, intent, reading)
 
 
-def propose(turn: Turn, step: Step, intent: Intent, corrects: int) -> None:
-    """Read a value back with its verdict and ask whether it is right; nothing is recorded yet."""
+def _propose(turn: Turn, step: Step, intent: Intent, corrects: Reading | None) -> None:
+    if not gauges.ready(turn, step):
+        return
+    target = target_of(turn, step, corrects)
+    asked = asking.propose(turn, target, intent) if target else None
+    if asked is not None:
+        log(turn, asked, trusted=True)
+
+
+def target_of(turn: Turn, step: Step, corrects: Reading | None) -> Target | None:
+    """What the next value of `step` is for; None, having said why, where its limits can't be worked out."""
     detail = step.detail
     assert isinstance(detail, Measure)
-    if intent.value is None:
-        turn.say("say_a_value", name=detail.name, unit=units.spoken(detail.unit, True))
-        return
-    said_unit = intent.unit or detail.unit
     try:
-        value = intent.value if said_unit == detail.unit else _converted(intent.value, said_unit, detail)
-    except BayError:
+        found = limits(detail, turn.job.measured.values)
+    except BayError as why:
         turn.ring("refused")
-        turn.say(
-            "wrong_unit", name=detail.name, unit=units.spoken(detail.unit, True), said=units.spoken(said_unit, True)
-        )
-        return
-    found = verdict(value, detail.low, detail.high)
-    words = turn.state.heard.words if turn.state.heard else ""
-    asked = ValueAsked(step.id, detail.name, value, detail.unit, intent.value, said_unit, found, words, corrects)
-    turn.put(pending=asked)
-    turn.mode(Mode.CONFIRM)
-    read_back(turn, asked)
+        turn.say("no_limits", name=detail.name, what=why.what, mend=why.mend)
+        return None
+    gauge = turn.job.procedure.gauge(detail.gauge)
+    return Target(
+        step.id, detail.name, detail.unit, found.low, found.high, found.come_from,
+        uncertainty_of(turn.job.procedure, detail), gauge.title if gauge else detail.gauge,
+        corrects.seq if corrects else 0, amount(corrects.value, corrects.unit) if corrects else "",
+        corrects.by if corrects else "",
+        corrects.nth if corrects else turn.job.measured.next_nth(step.id, detail.times), detail.times,
+    )  # fmt: skip
 
 
-def _converted(value: Decimal, said_unit: str, detail: Measure) -> Decimal:
-    """`value` in the measurement's unit, to two places more than its limits have; BayError if dimensions differ."""
-    exact = units.convert(value, said_unit, detail.unit)
-    places = max(-int(limit.as_tuple().exponent) for limit in (detail.low, detail.high) if limit is not None) + 2
-    step = Decimal(1).scaleb(-max(0, places))
-    return exact if exact == exact.quantize(step) else exact.quantize(step)
-
-
-def read_back(turn: Turn, asked: ValueAsked) -> None:
-    """Say a value that waits for its yes."""
-    detail = turn.job.procedure.steps[turn.job.procedure.index(asked.step)].detail
-    assert isinstance(detail, Measure)
-    limit = detail.high if asked.verdict == "high" else detail.low
-    turn.say(
-        f"read_back_{asked.verdict}",
-        name=asked.name,
-        value=amount(asked.said_value, asked.said_unit),
-        limit="" if limit is None else amount(limit, asked.unit),
-    )
-
-
-def confirm_yes(turn: Turn, intent: Intent) -> None:
-    """The value read back is right: record it."""
-    asked = _value(turn)
-    step = turn.job.procedure.steps[turn.job.procedure.index(asked.step)]
-    detail = step.detail
-    assert isinstance(detail, Measure)
+def log(turn: Turn, asked: ValueAsked, *, trusted: bool) -> None:
+    """Record a value that was confirmed, or is trusted, and go on from there."""
+    target = asked.target
+    step = turn.job.procedure.steps[turn.job.procedure.index(target.step)]
     turn.fact(
-        "measured", step=asked.step, name=asked.name, value=f"{asked.value:f}", unit=asked.unit,
+        "measured", step=target.step, name=target.name, value=f"{asked.value:f}", unit=target.unit,
         said_value=f"{asked.said_value:f}", said_unit=asked.said_unit,
-        low="" if detail.low is None else f"{detail.low:f}", high="" if detail.high is None else f"{detail.high:f}",
-        gauge=detail.gauge, verdict=asked.verdict, corrects=asked.corrects, words=asked.words,
+        low=shown(target.low), high=shown(target.high), gauge=target.gauge, verdict=asked.verdict,
+        corrects=target.corrects, words=asked.words, nth=target.nth, of=target.of,
+        uncertainty=shown(target.uncertainty), limits_from=target.limits_from, trusted=trusted,
     )  # fmt: skip
     turn.put(pending=None)
-    current = turn.step
-    turn.mode(MODE_OF[current.kind])
-    turn.say("logged_value", name=asked.name, value=amount(asked.value, asked.unit))
-    if current.id != asked.step:
-        turn.say("back_at_step", number=turn.job.step + 1)
-        ask(turn, current)
-    elif asked.verdict == "within":
-        leave(turn, current)
+    turn.mode(mode_of(turn.job, turn.step))
+    name, value = asking.label(turn, target), amount(asked.value, target.unit)
+    if trusted:
+        turn.say(f"trusted_{asked.verdict}", name=name, value=value)
     else:
-        turn.say("value_outside")
+        turn.say("logged_value", name=name, value=value)
+    verdict = asked.verdict
+    if target.of > 1:
+        if len(turn.job.measured.series(step.id)) < target.of:
+            if turn.step.id == step.id:
+                ask(turn, step)
+            else:
+                _back(turn)
+            return
+        verdict = averages.average(turn, step)
+    _follow(turn, step, verdict)
 
 
-def confirm_no(turn: Turn, intent: Intent) -> None:
-    """The value read back is wrong: forget it and ask again."""
-    asked = _value(turn)
-    turn.put(pending=None)
-    turn.mode(MODE_OF[turn.step.kind])
-    turn.say("value_dropped", name=asked.name)
+def _follow(turn: Turn, step: Step, verdict: str) -> None:
+    """A measurement stands at a new value: leave its step, or say what is wrong, or go back to what depends on it."""
+    current = turn.step
+    if current.id == step.id:
+        if step.id in turn.job.measured.doubted:
+            turn.say("value_gauge")
+        if verdict in ("low", "high") and asides.failed(turn, step):
+            return
+        if verdict != "within":
+            turn.say(f"value_{verdict}" if verdict in ("close", "scattered") else "value_outside")
+        elif step.id not in turn.job.measured.doubted:
+            leave(turn, step)
+        return
+    wrong = _wrong_before(turn, step)
+    if wrong is None:
+        _back(turn)
+        return
+    turn.ring("refused")
+    name = wrong.detail.name if isinstance(wrong.detail, Measure) else ""
+    turn.say("corrected_outside" if wrong.id == step.id else "corrected_changes", name=name)
+    enter(turn, turn.job.procedure.index(wrong.id), "back")
 
 
-def confirm_correct(turn: Turn, intent: Intent) -> None:
-    """Another value instead of the one read back."""
-    asked = _value(turn)
-    step = turn.job.procedure.steps[turn.job.procedure.index(asked.step)]
-    propose(turn, step, intent, asked.corrects)
+def _wrong_before(turn: Turn, corrected: Step) -> Step | None:
+    """The first step before the current one that a correction put out of order: its own, or one judged by it."""
+    assert isinstance(corrected.detail, Measure)
+    for step in turn.job.procedure.steps[: turn.job.step]:
+        detail = step.detail
+        concerned = step.id == corrected.id or (isinstance(detail, Measure) and depends(detail, corrected.detail.name))
+        if concerned and step.id in turn.job.deviant | turn.job.measured.doubted:
+            return step
+    return None
 
 
-def confirm_repeat(turn: Turn, intent: Intent) -> None:
-    """Read the value back once more."""
-    read_back(turn, _value(turn))
-
-
-def _value(turn: Turn) -> ValueAsked:
-    assert isinstance(turn.state.pending, ValueAsked), "a confirmation without a value"
-    return turn.state.pending
+def _back(turn: Turn) -> None:
+    turn.say("back_at_step", number=turn.job.step + 1)
+    ask(turn, turn.step)

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
-from bayvoice.core import route, supplies, waiting, waits
-from bayvoice.core.fastening import ask_fasten, stage_done
+from bayvoice.core import averages, fastening, route, supplies, waiting, waits
+from bayvoice.core.asking import ordinal
+from bayvoice.core.fastening import ask_fasten
+from bayvoice.core.gauges import gauge_of, ready
 from bayvoice.core.job import Running
-from bayvoice.core.limits import limit_fields, limits_key
+from bayvoice.core.limits import limit_fields, limits, limits_key
 from bayvoice.core.route import Owed
-from bayvoice.core.state import MODE_OF, Mode, OverrideAsked
+from bayvoice.core.state import Mode, OverrideAsked, mode_of
 from bayvoice.core.turn import Turn
 from bayvoice.core.wording import duration, listed
+from bayvoice.errors import BayError
 from bayvoice.procedure.model import (
     Caution,
     Check,
@@ -91,16 +94,25 @@ def too_late(turn: Turn, wait: Running, recovery: Step | None) -> None:
 
 def read(turn: Turn, step: Step) -> None:
     """Say the step: its cautions first, then what to do, then what the product waits for."""
+    complete(turn, step)
     for caution in sorted(step.cautions, key=lambda c: list(Signal).index(c.signal)):
         turn.say_text(warning(turn, caution))
     turn.say("step", number=turn.job.step + 1, say=step.say)
-    turn.mode(MODE_OF[step.kind])
+    turn.mode(mode_of(turn.job, step))
+    if not ready(turn, step):
+        return
     ask(turn, step)
     coming = route.onward(turn.job).index
     if coming < len(turn.job.procedure.steps):
         following = turn.job.procedure.steps[coming].detail
         if isinstance(following, Together) and step.kind is not Kind.TOGETHER:
             turn.say("together_next", people=following.people)
+
+
+def complete(turn: Turn, step: Step) -> None:
+    """Record what follows from the facts of a step and was not recorded because the sitting broke off."""
+    fastening.complete(turn, step)
+    averages.complete(turn, step)
 
 
 def warning(turn: Turn, caution: Caution) -> str:
@@ -114,7 +126,7 @@ def ask(turn: Turn, step: Step) -> None:
     if isinstance(detail, Check):
         turn.say("ask_check", ask=detail.ask)
     elif isinstance(detail, Measure):
-        turn.say(f"ask_measure_{limits_key(detail)}", name=detail.name, **limit_fields(detail))
+        ask_measure(turn, step, detail)
     elif isinstance(detail, Fasten):
         ask_fasten(turn, step, detail)
     elif isinstance(detail, Wait):
@@ -140,6 +152,22 @@ def ask_together(turn: Turn, step: Step, detail: Together) -> None:
         turn.say("ask_together_go")
     else:
         turn.say("ask_check" if detail.ask else "ask_moved", ask=detail.ask)
+
+
+def ask_measure(turn: Turn, step: Step, detail: Measure) -> None:
+    """Say which value is wanted and between which limits; of a series which reading."""
+    nth = turn.job.measured.next_nth(step.id, detail.times)
+    if nth > 1:
+        turn.say("ask_reading", nth=ordinal(turn, nth).capitalize(), of=detail.times)
+        return
+    try:
+        found = limits(detail, turn.job.measured.values)
+    except BayError as why:
+        turn.say("no_limits", name=detail.name, what=why.what, mend=why.mend)
+        return
+    turn.say(f"ask_measure_{limits_key(found)}", name=detail.name, **limit_fields(found, detail.unit))
+    if detail.times > 1:
+        turn.say("ask_series", of=detail.times, nth=ordinal(turn, 1).capitalize())
 
 
 def inside_text(turn: Turn, opening: str) -> str:
@@ -173,6 +201,10 @@ def lacking(turn: Turn, step: Step) -> str:
     job = turn.job
     if step.kind is Kind.DO:
         return ""
+    if isinstance(step.detail, Measure) and 0 < len(job.measured.series(step.id)) < step.detail.times:
+        return "lacking_series"
+    if step.id in job.measured.doubted and step.id not in job.deviant:
+        return "lacking_gauge"
     if step.id in job.deviant:
         return "lacking_check" if step.kind is Kind.CHECK else "lacking_measure" if step.kind is Kind.MEASURE else (
             "lacking_replace"
@@ -184,8 +216,10 @@ def go_on(turn: Turn) -> None:
     """Leave the current step as done and begin the next; refuse with a reason where something stands in the way."""
     step = turn.step
     detail = step.detail
-    if step.kind is Kind.FASTEN and isinstance(detail, Fasten) and turn.job.stage(step.id) < max(1, len(detail.stages)):
-        if stage_done(turn, step, detail):
+    if isinstance(detail, Fasten) and step.id not in turn.job.answered:
+        if step.id in turn.job.deviant:
+            ask_override(turn, fastening.bad_bolt(turn, step, detail))
+        elif fastening.advance(turn, step, detail):
             leave(turn, step)
         return
     if isinstance(detail, Tally) and detail.close and detail.opening in turn.job.openings:
@@ -193,7 +227,12 @@ def go_on(turn: Turn) -> None:
         return
     lack = lacking(turn, step)
     if lack:
-        if step.id in turn.job.deviant and step.kind in (Kind.CHECK, Kind.MEASURE):
+        if lack == "lacking_gauge":
+            gauge = gauge_of(turn, step)
+            name = gauge.title if gauge else ""
+            ask_override(turn, OverrideAsked("gauge", step.id, name, turn.job.step + 1))
+            return
+        if lack != "lacking_series" and step.id in turn.job.deviant and step.kind in (Kind.CHECK, Kind.MEASURE):
             ask_override(turn, OverrideAsked(step.kind.value, step.id, step.say, turn.job.step + 1))
             return
         turn.say(lack)

@@ -16,7 +16,7 @@ from bayvoice.trade import expression
 from bayvoice.trade.days import is_day
 
 ASK: Final = "ask"
-MOST_TIMES: Final = 20
+MOST_TIMES: Final = 10
 GAUGE_KEYS: Final = ("id", "name", "number", "unit", "uncertainty", "due")
 
 

@@ -50,6 +50,8 @@ KEYS: Final[tuple[Key, ...]] = (
     Key("count_in", "i", "count in", "count in ", more=True),
     Key("count_out", "o", "count out", "count out ", more=True),
     Key("correct", "c", "correct", "correct ", more=True),
+    Key("pick", "f", "the first, second", "the ", more=True),
+    Key("reckon", "E", "reckon", "reckon ", more=True),
     Key("repeat", "r", "repeat", "repeat"),
     Key("back", "b", "back", "back", also=("pageup",)),
     Key("where", "w", "where", "where am i"),
@@ -105,10 +107,10 @@ def answers(mode: Mode) -> frozenset[str]:
     if mode in ANSWERS:
         return frozenset(ANSWERS[mode])
     return frozenset(QUESTIONS[mode]) & {
-        "yes", "no", "correct", "resume", "skip", "sign", "name", "spell", "expires", "later",
+        "yes", "no", "correct", "pick", "choose", "resume", "skip", "sign", "name", "spell", "expires", "later",
     }  # fmt: skip
 
 
 def takes_value(mode: Mode) -> bool:
     """Whether a bare number means something in `mode`."""
-    return (mode, "record") in TABLE or mode is Mode.CONFIRM
+    return (mode, "record") in TABLE or mode in (Mode.CONFIRM, Mode.EITHER)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from math import exp
 from typing import Final
 
-from bayvoice.core.job import Reading
+from bayvoice.core.readings import Reading
 from bayvoice.core.state import HeardLine, Mode, OverrideAsked, State, ValueAsked, WaitAsked
 from bayvoice.core.steer import expects
 from bayvoice.core.wording import amount

@@ -9,7 +9,7 @@ from typing import Final
 NAMES: Final[frozenset[str]] = frozenset(
     {
         "next", "repeat", "back", "where", "record", "correct", "yes", "no", "go", "stop", "time",
-        "count_in", "count_out", "pause", "resume", "skip", "note", "help", "sign",
+        "count_in", "count_out", "pause", "resume", "skip", "note", "help", "sign", "pick", "reckon",
         "parts", "later", "spell", "expires", "searched", "found", "hand_over", "name",
         "started", "restart", "extend", "cancel", "choose",
     }
@@ -18,33 +18,11 @@ NAMES: Final[frozenset[str]] = frozenset(
 
 GUARDED: Final[frozenset[str]] = frozenset(
     {
-        "next",
-        "back",
-        "record",
-        "correct",
-        "yes",
-        "no",
-        "go",
-        "count_in",
-        "count_out",
-        "skip",
-        "sign",
-        "note",
-        "parts",
-        "later",
-        "spell",
-        "expires",
-        "searched",
-        "found",
-        "hand_over",
-        "name",
-        "started",
-        "restart",
-        "extend",
-        "cancel",
-        "choose",
+        "next", "back", "record", "correct", "pick", "yes", "no", "go", "count_in", "count_out", "skip", "sign",
+        "note", "parts", "later", "spell", "expires", "searched", "found", "hand_over", "name", "started", "restart",
+        "extend", "cancel", "choose",
     }
-)
+)  # fmt: skip
 """Intents that advance, log or override; the rest only ask for or stop speech, or pause."""
 
 

@@ -60,9 +60,9 @@ AGREE_S: Final = 6.0
 _RISKS: Final[Mapping[str, Risk]] = {
     "stop": Risk.QUIET,
     **dict.fromkeys(("repeat", "where", "time", "help"), Risk.HARMLESS),
-    **dict.fromkeys(("pause", "resume", "back", "note", "count_in", "count_out", "parts"), Risk.STEERING),
+    **dict.fromkeys(("pause", "resume", "back", "note", "count_in", "count_out", "parts", "reckon"), Risk.STEERING),
     # What was spelled, a month, and to whom the job passes are read back or asked about.
-    **dict.fromkeys(("record", "correct", "spell", "expires", "hand_over"), Risk.VALUE),
+    **dict.fromkeys(("record", "correct", "pick", "spell", "expires", "hand_over"), Risk.VALUE),
     **dict.fromkeys(("next", "yes", "no", "go", "skip", "sign", "later", "searched", "found"), Risk.BINDING),
     "name": Risk.OVERRIDING,
     # These only lead to a question.

@@ -100,7 +100,7 @@ def test_a_sum_that_can_give_no_limit_is_named(limit: str, told: str) -> None:
     ("lines", "told"),
     [
         ("times = 0\n", "out of range"),
-        ("times = 21\n", "out of range"),
+        ("times = 11\n", "out of range"),
         ("spread = 0.02\n", "a single reading has no spread"),
         ('times = 3\nspread = "0.02 bar"\n', "not in the unit"),
         ("times = 3\nspread = -1\n", "below nought"),

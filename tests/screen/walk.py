@@ -157,7 +157,22 @@ def dated() -> Procedure:
     """The main job, with a sealant whose batch number and date are wanted."""
     text = read_procedure("t4-transfer-cover").text
     text = text.replace('name = "flange sealant"', 'name = "flange sealant"\nbatch = true\nshelf_life = true')
-    return load_text(text, "dated.toml")
+    return load_text(text.replace('id = "apply-bead"', 'id = "apply-bead"\nuses = ["sealant"]'), "dated.toml")
+
+
+@cache
+def gauged() -> Procedure:
+    """The main job, with a wrench whose calibration is asked for."""
+    text = read_procedure("t4-transfer-cover").text.replace('gauge = "torque wrench"', 'gauge = "wrench"')
+    gauge = '[[gauge]]\nid = "wrench"\nname = "torque wrench"\ndue = "ask"\n\n'
+    return load_text(text.replace("[[step]]", f"{gauge}[[step]]", 1), "gauged.toml")
+
+
+@cache
+def one_by_one() -> Procedure:
+    """The main job, with its bolts gone through one by one."""
+    text = read_procedure("t4-transfer-cover").text
+    return load_text(text.replace('id = "tighten-cover"', 'id = "tighten-cover"\neach = true'), "bolts.toml")
 
 
 WAITS = """
@@ -219,6 +234,9 @@ def in_mode(mode: Mode) -> Walk:
         Mode.CHECK: ("chock", ()),
         Mode.MEASURE: ("final-torque", ()),
         Mode.CONFIRM: ("final-torque", ("28.5 N.m",)),
+        Mode.EITHER: ("final-torque", ("three fifty",)),
+        Mode.GAUGE: ("final-torque", ()),
+        Mode.BOLT: ("tighten-cover", ()),
         Mode.OVERRIDE: ("new-seal", ("skip step",)),
         Mode.REASON: ("new-seal", ("skip step", "yes")),
         Mode.FASTEN: ("tighten-cover", ("next",)),
@@ -238,7 +256,8 @@ def in_mode(mode: Mode) -> Walk:
         Mode.FINISHED: ("", ()),
     }
     step, lines = at[mode]
-    procedure = dated() if mode in (Mode.SPELL, Mode.EXPIRY) else "t4-transfer-cover"
+    other = {Mode.SPELL: dated, Mode.EXPIRY: dated, Mode.GAUGE: gauged, Mode.BOLT: one_by_one}.get(mode)
+    procedure: Procedure | str = other() if other else "t4-transfer-cover"
     walk = walk_to(step, Walk(procedure, roll=(Person("Ruth", "foreman", coded=mode is Mode.CODE),)))
     walk.state = replace(walk.state, mic=mode is Mode.NOTING)
     walk.type(*lines)

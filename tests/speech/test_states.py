@@ -21,7 +21,9 @@ from bayvoice.speech.linking import Linked
 from bayvoice.speech.phrases import spoken_form
 from tests.speech.shipped import FILLS, HERE, grammars, texts, walk
 
-STEERED = ("step", "check", "measure", "fasten", "wait", "ambient", "replace", "tally", "hold", "together")
+STEERED = (
+    "step", "check", "measure", "fasten", "bolt", "wait", "ambient", "replace", "tally", "hold", "together",
+)  # fmt: skip
 STEERING = {
     "repeat": "repeat", "back": "back", "where am i": "where", "stop": "stop", "time": "time", "how long": "time",
     "pause": "pause", "help": "help", "note": "note", "skip step": "skip", "skip step because damaged": "skip",
@@ -32,6 +34,8 @@ STEERING = {
     "sign as ruth code one two": "sign",
     "restart the wait": "restart", "restart sealant": "restart", "extend by ten minutes": "extend",
     "extend sealant by one hour": "extend", "cancel the wait": "cancel", "cancel sealant": "cancel",
+    "reckon torque fifty nine foot pounds": "reckon", "reckon three millimetres": "reckon",
+    "correct the second reading point one five": "correct", "correct gear backlash third reading two": "correct",
     "correct thirty two": "correct", "correct gear backlash point one five millimetres": "correct",
 }  # fmt: skip
 REASONS = (
@@ -49,12 +53,21 @@ OWN = {
         "yes": "yes", "no": "no", "thirty two point five": "correct", "no thirty three newton metres": "correct",
         "correct thirty three": "correct", "repeat": "repeat", "stop": "stop",
     },
+    "either": {
+        "the first": "pick", "second": "pick", "the third": "pick", "no": "no", "five point five zero": "correct",
+        "repeat": "repeat", "stop": "stop",
+    },
+    "gauge": {"yes": "yes", "no": "no", "repeat": "repeat", "stop": "stop"},
     "override": {"yes": "yes", "no": "no", "repeat": "repeat", "stop": "stop"},
     "reason": {
         **dict.fromkeys(REASONS, "skip"), "reason part missing": "skip", "no": "no", "stop": "stop",
         "repeat": "repeat",
     },
     "fasten": {"next": "next", "done": "next"},
+    "bolt": {
+        "next": "next", "done": "next", "twenty four newton metres": "record", "twenty four": "record",
+        "record twenty four": "record",
+    },
     "wait": {"go": "go", "next": "next", "started two minutes ago": "started", "starting in forty seconds": "started"},
     "ambient": {"twenty three degrees celsius": "record", "go": "go", "started one hour ago": "started",
                 "next": "next"},
@@ -92,7 +105,7 @@ OWN = {
 CORE = (
     "next", "repeat", "back", "where am i", "record two", "correct two", "yes", "no", "go", "stop", "time", "how long",
     "count in", "count out", "pause", "resume", "skip step", "note", "help", "sign", "parts list", "later",
-    "batch one two", "may twenty thirty",
+    "batch one two", "may twenty thirty", "the first", "reckon two bar",
     "searched by ruth", "found foreign part", "hand over", "allowed by ruth",
     "started two minutes ago",
     "restart the wait", "extend by two minutes", "cancel the wait", "number two",
@@ -198,8 +211,9 @@ def test_states_disagree_only_about_a_bare_value() -> None:
         for (one, a), (other, b) in combinations(by_intent.items(), 2)
         if one[1] != other[1] and (said := common_utterance(a, b)) is not None
     }
-    bare = {frozenset({(state, "record"), ("confirm", "correct")}) for state in ("measure", "ambient")}
-    assert {frozenset(pair) for pair in clashing} == bare
+    records = {("measure", "record"), ("bolt", "record"), ("ambient", "record")}
+    corrects = {("confirm", "correct"), ("either", "correct")}
+    assert {frozenset(pair) for pair in clashing} == {frozenset((a, b)) for a in records for b in corrects}
 
 
 def test_a_common_utterance_is_found_where_there_is_one() -> None:

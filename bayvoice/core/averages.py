@@ -1,0 +1,49 @@
+"""The mean of repeated readings, which is what their step is judged by."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+from bayvoice.core.limits import limits, shown, uncertainty_of
+from bayvoice.core.turn import Turn
+from bayvoice.core.wording import amount
+from bayvoice.errors import BayError
+from bayvoice.procedure.model import Measure, Step
+from bayvoice.trade.statistics import summary
+from bayvoice.trade.verdict import judge
+
+
+def average(turn: Turn, step: Step) -> str:
+    """Record the mean of a complete series and say it; its verdict."""
+    detail = step.detail
+    assert isinstance(detail, Measure)
+    series = turn.job.measured.series(step.id)
+    found = summary([r.value for r in series])
+    # Two places more than the readings tell every mean of up to a hundred from its neighbours.
+    fine = Decimal(1).scaleb(-(found.places + 2))
+    mean = found.mean if found.mean == found.mean.quantize(fine) else found.mean.quantize(fine)
+    uncertainty = uncertainty_of(turn.job.procedure, detail)
+    scattered = detail.spread is not None and found.spread > detail.spread
+    try:
+        edges = limits(detail, turn.job.measured.values)
+        verdict = "scattered" if scattered else judge(mean, edges.low, edges.high, uncertainty)
+        low, high = edges.low, edges.high
+    except BayError:  # a reading the limits come from was corrected meanwhile: then nothing is shown to be in order
+        verdict, low, high = "close", None, None
+    deviation = found.sd if found.sd is not None else Decimal(0)
+    turn.fact(
+        "averaged", step=step.id, name=detail.name, value=f"{mean:f}", unit=detail.unit, n=len(series),
+        spread=f"{found.spread:f}", deviation=f"{deviation.quantize(fine):f}", spread_limit=shown(detail.spread),
+        low=shown(low), high=shown(high), uncertainty=shown(uncertainty), verdict=verdict,
+    )  # fmt: skip
+    turn.say("averaged", name=detail.name, value=amount(mean, detail.unit), spread=amount(found.spread, detail.unit))
+    return verdict
+
+
+def complete(turn: Turn, step: Step) -> None:
+    """After a break: the mean of a series whose last reading was the last thing recorded."""
+    detail = step.detail
+    if not isinstance(detail, Measure) or detail.times == 1:
+        return
+    if turn.job.measured.unmeant(step.id, detail.times):
+        average(turn, step)
