@@ -1,7 +1,7 @@
 """The dialogue of a value before it is logged: which of its readings is meant, whether it can be, and the read-back.
 
 Nothing here records anything. A value goes on to `confirm.yes` only by a yes to exactly that value, or at once where
-the operator has told the product to trust plain values.
+the operator has told the product to trust plain values: those within their limits that replace nothing.
 """
 
 from __future__ import annotations
@@ -9,7 +9,7 @@ from __future__ import annotations
 from decimal import Decimal
 from typing import Final
 
-from bayvoice.core.state import GaugeAsked, MeantAsked, Mode, ReadingAsked, Target, ValueAsked
+from bayvoice.core.state import GaugeAsked, MeantAsked, Mode, ReadingAsked, State, Target, ValueAsked
 from bayvoice.core.turn import Turn
 from bayvoice.core.wording import amount
 from bayvoice.errors import BayError
@@ -80,7 +80,7 @@ def settle(
             turn.mode(Mode.CONFIRM)
             ask_meant(turn)
             return None
-    if turn.state.trust and not far and not target.corrects:
+    if turn.state.trust and found == "within" and not target.corrects:
         return asked
     put(turn, asked)
     return None
@@ -123,15 +123,7 @@ def ordinal(turn: Turn, number: int) -> str:
 
 def ask_meant(turn: Turn) -> None:
     """Say that a value is far off, and ask whether another was meant."""
-    asked = turn.state.pending
-    assert isinstance(asked, MeantAsked)
-    value = asked.asked
-    turn.say(
-        "far_high" if value.verdict == "high" else "far_low",
-        name=value.target.name,
-        value=amount(value.said_value, value.said_unit),
-        other=amount(asked.other, value.said_unit),
-    )
+    turn.say_text(question(turn.state))
     _remind(turn)
 
 
@@ -143,14 +135,29 @@ def _ask_which(turn: Turn, asked: ReadingAsked) -> None:
 
 def ask_which(turn: Turn) -> None:
     """Say what the words can mean, and ask which was meant."""
-    asked = turn.state.pending
-    assert isinstance(asked, ReadingAsked)
-    told = [
-        turn.state.wording.text("which_one", nth=ordinal(turn, nth).capitalize(), value=amount(value, asked.said_unit))
-        for nth, value in enumerate(asked.readings, 1)
-    ]
-    turn.say("ask_which", readings=" ".join(told))
+    turn.say_text(question(turn.state))
     _remind(turn)
+
+
+def question(state: State) -> str:
+    """What is asked about a value or its gauge, "" where nothing is; a value read back is not asked here."""
+    asked, text = state.pending, state.wording.text
+    if isinstance(asked, MeantAsked):
+        value = asked.asked
+        return text(
+            "far_high" if value.verdict == "high" else "far_low", name=value.target.name,
+            value=amount(value.said_value, value.said_unit), other=amount(asked.other, value.said_unit),
+        )  # fmt: skip
+    if isinstance(asked, ReadingAsked):
+        told = [
+            text("which_one", nth=text(f"ordinal_{nth}").capitalize(), value=amount(value, asked.said_unit))
+            for nth, value in enumerate(asked.readings, 1)
+        ]
+        return text("ask_which", readings=" ".join(told))
+    if isinstance(asked, GaugeAsked):
+        gauge = state.job.procedure.gauge(asked.gauge)
+        return text("ask_gauge", gauge=gauge.title if gauge else asked.gauge)
+    return ""
 
 
 def again(turn: Turn) -> None:
@@ -158,13 +165,8 @@ def again(turn: Turn) -> None:
     asked = turn.state.pending
     if isinstance(asked, ValueAsked):
         read_back(turn, asked)
-    elif isinstance(asked, MeantAsked):
-        ask_meant(turn)
-    elif isinstance(asked, ReadingAsked):
-        ask_which(turn)
-    elif isinstance(asked, GaugeAsked):
-        gauge = turn.job.procedure.gauge(asked.gauge)
-        turn.say("ask_gauge", gauge=gauge.title if gauge else asked.gauge)
+    elif question(turn.state):
+        turn.say_text(question(turn.state))
 
 
 def _remind(turn: Turn) -> None:

@@ -51,6 +51,7 @@ def limits(detail: Measure, values: Values) -> Limits:
             continue
         exact = _worked_out(text, given, detail.unit)
         limit = exact if exact == exact.quantize(_FINEST) else exact.quantize(_FINEST, rounding)
+        limit = _with_places(limit, max((_places(v) for _, v, code in values if code == detail.unit), default=0))
         told.append(f"{side} = {text} = {amount(limit, detail.unit)}")
         for name in expression.names(text):
             known = next(n for n in given if expression.plain_name(n) == name)
@@ -72,6 +73,15 @@ def _worked_out(text: str, given: dict[str, tuple[Decimal, str]], unit: str) -> 
         if name not in known:
             raise BayError(f"the {name} is not measured", text, f"go back and measure the {name}")
     return expression.evaluate(text, given, unit)[0]
+
+
+def _places(value: Decimal) -> int:
+    return max(0, -int(value.as_tuple().exponent))
+
+
+def _with_places(value: Decimal, places: int) -> Decimal:
+    """`value` with as many places at least as the readings have: 0.10 mm beside 12.50 mm, not 0.1 mm."""
+    return value.quantize(Decimal(1).scaleb(-places)) if _places(value) < places else value
 
 
 def _listed(names: dict[str, str]) -> str:

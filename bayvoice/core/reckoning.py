@@ -26,7 +26,9 @@ def reckon(turn: Turn, intent: Intent) -> None:
         return
     given, result = amount(intent.value, intent.unit), _amount(value, code)
     turn.fact("reckoned", step=turn.step.id, what="conversion", given=given, result=result)
-    turn.say("reckoned", given=given, result=result)
+    # Said as about so much, so noughts at the end would only take time.
+    round_ = value.quantize(Decimal(1)) if value == value.to_integral_value() else value.normalize()
+    turn.say("reckoned", given=given, result=_amount(round_, code))
 
 
 def _amount(value: Decimal, code: str) -> str:

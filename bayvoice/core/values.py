@@ -109,7 +109,7 @@ def log(turn: Turn, asked: ValueAsked, *, trusted: bool) -> None:
     turn.mode(mode_of(turn.job, turn.step))
     name, value = asking.label(turn, target), amount(asked.value, target.unit)
     if trusted:
-        turn.say(f"trusted_{asked.verdict}", name=name, value=value)
+        turn.say("trusted_value", name=name, value=value)
     else:
         turn.say("logged_value", name=name, value=value)
     verdict = asked.verdict

@@ -7,10 +7,23 @@ from dataclasses import dataclass
 from math import exp
 from typing import Final
 
+from bayvoice.core.asking import question
+from bayvoice.core.limits import Limits, limits
 from bayvoice.core.readings import Reading
-from bayvoice.core.state import HeardLine, Mode, OverrideAsked, State, ValueAsked, WaitAsked
+from bayvoice.core.state import (
+    GaugeAsked,
+    HeardLine,
+    MeantAsked,
+    Mode,
+    OverrideAsked,
+    ReadingAsked,
+    State,
+    ValueAsked,
+    WaitAsked,
+)
 from bayvoice.core.steer import expects
 from bayvoice.core.wording import amount
+from bayvoice.errors import BayError
 from bayvoice.procedure.model import (
     Check,
     Fasten,
@@ -29,7 +42,9 @@ from bayvoice.speech.sayable import Sayable
 READINGS: Final = 4
 """How many of the last logged values are shown."""
 
-VERDICTS: Final = {"within": "within limits", "low": "too low", "high": "too high"}
+VERDICTS: Final = {
+    "within": "within limits", "low": "too low", "high": "too high", "close": "too close to call",
+}  # fmt: skip
 TONES: Final = {"due": "TIME REACHED", "soon": "SOON OVER", "over": "TIME IS OVER"}
 
 
@@ -131,10 +146,13 @@ def _centre(state: State, step: Step | None, signs: Signs) -> tuple[str, str, tu
     text, asked = state.wording.text, state.pending
     if state.mode is Mode.CONFIRM and isinstance(asked, ValueAsked):
         mark = signs.good if asked.verdict == "within" else signs.bad
-        limits = _limits_of(state, asked.step)
-        return f"{asked.name}, read back", amount(asked.said_value, asked.said_unit), (
+        limits = limits_text(Limits(asked.target.low, asked.target.high), asked.unit)
+        which = f", {asked.target.nth} of {asked.target.of}" if asked.target.of > 1 else ""
+        return f"{asked.name}{which}, read back", amount(asked.said_value, asked.said_unit), (
             f"{mark} {VERDICTS[asked.verdict]}{f' ({limits})' if limits else ''}. Not logged yet.",
         )  # fmt: skip
+    if isinstance(asked, MeantAsked | ReadingAsked | GaugeAsked):
+        return "a question first", question(state), ()
     if state.mode is Mode.OVERRIDE and isinstance(asked, OverrideAsked):
         return "a guard is in the way", text(f"override_{asked.what}", name=asked.name), ()
     if isinstance(asked, WaitAsked):
@@ -158,8 +176,7 @@ def _asked(state: State, step: Step, signs: Signs) -> tuple[str, ...]:
         deviant = (f"{signs.bad} not in order: {wanted} is wanted",) if step.id in job.deviant else ()
         return (detail.ask, *deviant)
     if isinstance(detail, Measure):
-        gauge = f", with {detail.gauge}" if detail.gauge else ""
-        return (f"{detail.name}: {_limits(detail)}{gauge}",)
+        return _measure(state, step, detail, signs)
     if isinstance(detail, Fasten):
         return _fasten(detail, job.stage(step.id), signs)
     if isinstance(detail, Replace):
@@ -195,17 +212,31 @@ def _fasten(detail: Fasten, done: int, signs: Signs) -> tuple[str, ...]:
     return tuple(lines)
 
 
-def _limits(detail: Measure) -> str:
-    if detail.low is None:
-        return "no limit" if detail.high is None else f"at most {amount(detail.high, detail.unit)}"
-    if detail.high is None:
-        return f"at least {amount(detail.low, detail.unit)}"
-    return f"{detail.low:f} to {amount(detail.high, detail.unit)}"
+def _measure(state: State, step: Step, detail: Measure, signs: Signs) -> tuple[str, ...]:
+    """What is measured, between which limits and where they come from, with what; then the readings of a series."""
+    job = state.job
+    gauge = job.procedure.gauge(detail.gauge)
+    name = gauge.title if gauge else detail.gauge
+    gone = f" {signs.bad} OUT OF DATE" if job.measured.gauge_state(detail.gauge) == "out of date" else ""
+    try:
+        found = limits(detail, job.measured.values)
+        lines = [f"{detail.name}: {limits_text(found, detail.unit)}{f', with {name}{gone}' if name else ''}"]
+        lines += [found.come_from] if found.come_from else []
+    except BayError as why:
+        lines = [f"{signs.bad} {detail.name}: {why.what}; {why.mend}"]
+    if detail.times > 1:
+        taken = [amount(reading.value, reading.unit) for reading in job.measured.series(step.id)]
+        lines.append(f"{len(taken)} of {detail.times} readings{': ' if taken else ''}{', '.join(taken)}")
+    return tuple(lines)
 
 
-def _limits_of(state: State, step_id: str) -> str:
-    detail = state.job.procedure.steps[state.job.procedure.index(step_id)].detail
-    return _limits(detail) if isinstance(detail, Measure) else ""
+def limits_text(found: Limits, unit: str) -> str:
+    """Limits in words."""
+    if found.low is None:
+        return "no limit" if found.high is None else f"at most {amount(found.high, unit)}"
+    if found.high is None:
+        return f"at least {amount(found.low, unit)}"
+    return f"{found.low:f} to {amount(found.high, unit)}"
 
 
 def _inside(state: State) -> tuple[str, ...]:
@@ -220,7 +251,8 @@ def _inside(state: State) -> tuple[str, ...]:
 
 def _reading(reading: Reading, readings: tuple[Reading, ...], signs: Signs) -> str:
     """A logged value with its verdict; of several for one step the last one counts."""
-    if any(r.seq > reading.seq and (r.step, r.name) == (reading.step, reading.name) for r in readings):
+    later = (r for r in readings if r.seq > reading.seq and (r.step, r.nth) == (reading.step, reading.nth))
+    if any(later):
         return f"{signs.later} {reading.name} {amount(reading.value, reading.unit)}, replaced"
     sign = signs.good if reading.verdict == "within" else signs.bad
     return f"{sign} {reading.name} {amount(reading.value, reading.unit)}, {VERDICTS[reading.verdict]}"
