@@ -118,6 +118,7 @@ def _jobs(args: argparse.Namespace) -> int:
 def _copy(args: argparse.Namespace) -> int:
     from bayvoice.edges.backup import backup, restore
     from bayvoice.edges.store import Store, default_path
+    from bayvoice.report.words import count
 
     if args.restore is not None:
         done = restore(args.restore, args.store or default_path())
@@ -127,13 +128,15 @@ def _copy(args: argparse.Namespace) -> int:
     if args.json:
         print_json({"file": str(done.path), "jobs": done.jobs, "facts": done.facts, "sounds": done.sounds})
     else:
-        print(f"{done.path}: {done.jobs} jobs, {done.facts} facts, {done.sounds} sounds; every fact holds")
+        what = (count(done.jobs, "job"), count(done.facts, "fact"), count(done.sounds, "sound"))
+        print(f"{done.path}: {', '.join(what)}; every fact holds")
     return 0
 
 
 def _retain(args: argparse.Namespace) -> int:
     from bayvoice.edges.retention import retain
     from bayvoice.edges.store import Store
+    from bayvoice.report.words import count
 
     with Store(args.store) as store:
         done = retain(store, args.retain, time.time())
@@ -145,9 +148,9 @@ def _retain(args: argparse.Namespace) -> int:
         return 0
     for r in done:
         kept = f"; {r.kept_names} facts of an older format hold the name itself" if r.kept_names else ""
-        print(f"{r.job}: {r.sounds} sounds and {r.names} names removed{kept}")
+        print(f"{r.job}: {count(r.sounds, 'sound')} and {count(r.names, 'name')} removed{kept}")
     if not done:
-        print(f"Nothing is older than {args.retain} days.")
+        print(f"Nothing is older than {count(args.retain, 'day')}.")
     return 0
 
 

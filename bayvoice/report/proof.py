@@ -15,6 +15,7 @@ from typing import Any, Final
 from bayvoice.core.facts import KINDS, upward
 from bayvoice.errors import BayError
 from bayvoice.procedure.model import Procedure
+from bayvoice.trade.days import day_of, is_day
 from bayvoice.trade.statistics import summary
 from bayvoice.trade.verdict import judge
 
@@ -167,6 +168,12 @@ class Proof:
             return "sum", f"with {found.spread:f} between the readings and {limit} allowed it is not {body['verdict']}"
         return None if body["verdict"] == "scattered" else _verdict(value, body)
 
+    def _gauge_used(self, seq: int, wall: float, body: Body) -> tuple[str, str] | None:
+        return _dated(wall, body["due"], body["state"])
+
+    def _batch(self, seq: int, wall: float, body: Body) -> tuple[str, str] | None:
+        return _dated(wall, body["expires"], body["state"])
+
     # fasteners
 
     def _stage_done(self, seq: int, wall: float, body: Body) -> tuple[str, str] | None:
@@ -258,6 +265,8 @@ _CHECKS: Final[dict[str, _Check]] = {
     "step_done": Proof._step_done,
     "measured": Proof._measured,
     "averaged": Proof._averaged,
+    "gauge_used": Proof._gauge_used,
+    "batch": Proof._batch,
     "stage_done": Proof._stage_done,
     "fastened": Proof._fastened,
     "counted": Proof._counted,
@@ -277,6 +286,23 @@ def _verdict(value: Decimal, body: Body) -> tuple[str, str] | None:
     if found != body["verdict"]:
         return "sum", f"{body['value']} {body['unit']} against its limits is {found}, not {body['verdict']}"
     return None
+
+
+def _dated(wall: float, until: str, state: str) -> tuple[str, str] | None:
+    """A day ("2027-03-01") or month ("2027-03") until which something may be used, against the day it was used.
+
+    The day may have been another one where the workshop is: a day either way is not held against it.
+    """
+    if state not in ("in date", "out of date") or not is_day(until if len(until) > 7 else f"{until}-01"):
+        return None
+    # True, True: past it even a day earlier; False, False: not past it even a day later.
+    past = {day_of(wall + away)[: len(until)] > until for away in (-_DAY_S, _DAY_S)}
+    if past == {state == "in date"}:
+        return "sum", f"until {until} it was not {state}"
+    return None
+
+
+_DAY_S: Final = 86_400.0
 
 
 def _same(written: Decimal, exact: Decimal) -> bool:

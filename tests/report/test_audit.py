@@ -182,6 +182,16 @@ def bolt(number: int, place: int) -> tuple[str, float, dict[str, Any]]:
     return "fastened", 1.0, body
 
 
+def gauge(due: str, state: str) -> tuple[str, float, dict[str, Any]]:
+    body = {"step": "backlash", "gauge": "dial gauge", "number": "DG-12", "uncertainty": "", "unit": "mm"}
+    return "gauge_used", 1.0, body | {"due": due, "state": state}
+
+
+def batch(expires: str, state: str) -> tuple[str, float, dict[str, Any]]:
+    body = {"step": "backlash", "item": "sealant", "name": "sealant", "number": "B4"}
+    return "batch", 1.0, body | {"expires": expires, "state": state}
+
+
 RIGHT: dict[str, list[tuple[str, float, dict[str, Any]]]] = {
     "within": [measured("0.20", "within")],
     "on the limit": [measured("0.10", "within")],
@@ -207,6 +217,9 @@ RIGHT: dict[str, list[tuple[str, float, dict[str, Any]]]] = {
     "count": [counted(2, 2), counted(-2, 0), CLOSED],
     "count passed": [counted(2, 2), PASSED, CLOSED],
     "stages": [stage(1), stage(2), stage(1)],
+    "gauges": [gauge("2025-03-04", "in date"), gauge("2025-03-02", "out of date"), gauge("", "not known"),
+               gauge("2025-03-03", "in date"), gauge("ask", "in date")],
+    "batches": [batch("2025-03", "in date"), batch("2025-02", "out of date"), batch("", "not said")],
     "the foreman's own clock": [counted(1, 1), ("returned", -900.0, {"who": "Ruth", "remark": "x"})],
     "bolts": [bolt(3, 1), bolt(1, 2), stage(1), bolt(3, 1)],
     "a later version's fact": [("noted", 1.0, {"step": "fit", "text": ""})],
@@ -235,6 +248,9 @@ WRONG: dict[str, tuple[str, str, list[tuple[str, float, dict[str, Any]]]]] = {
     "not scattered": ("sum", "it is not within",
                       [*three("0.14", "0.15", "0.16"), averaged("0.15", "within", spread_limit="0.01")]),
     "verdict of the mean": ("sum", "is within, not high", [*three("0.14", "0.15", "0.16"), averaged("0.15", "high")]),
+    "gauge in date": ("sum", "until 2025-03-01 it was not in date", [gauge("2025-03-01", "in date")]),
+    "gauge out of date": ("sum", "until 2026-03-01 it was not out of date", [gauge("2026-03-01", "out of date")]),
+    "batch in date": ("sum", "until 2025-02 it was not in date", [batch("2025-02", "in date")]),
     "not early": ("sum", "it was not early", [started(180, 480), ended(200, 200, "early")]),
     "not late": ("sum", "it was not late", [started(180, 480), ended(200, 200, "late")]),
     "not in window": ("sum", "not in its window", [started(180, 480), ended(500, 500, "in window")]),
