@@ -95,11 +95,13 @@ class Stage:
     taking: str = ""
     ended: bool = False
     mic: bool = False
+    grammars: Grammars = None  # type: ignore[assignment]
 
     def __post_init__(self) -> None:
-        self.grammars = Grammars(
-            read_grammars(), fills_of(self.procedure, self.people), self.address, units_of(self.procedure)
-        )
+        if self.grammars is None:
+            self.grammars = Grammars(
+                read_grammars(), fills_of(self.procedure, self.people), self.address, units_of(self.procedure)
+            )
         fresh = new_state("job-1", self.procedure, wording(), self.people, self.roster.roll)
         self.state: State = replace(fresh, mic=self.mic, trust=self.trust)
 

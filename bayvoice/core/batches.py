@@ -7,7 +7,7 @@ from typing import Final
 from bayvoice.core import supplies
 from bayvoice.core.asked import BatchAsked
 from bayvoice.core.parts import next_item
-from bayvoice.core.state import MODE_OF, Mode, OverrideAsked
+from bayvoice.core.state import Mode, OverrideAsked, mode_of
 from bayvoice.core.supplies import batch, batch_known, say_batch
 from bayvoice.core.turn import Turn
 from bayvoice.core.walk import ask_override, leave
@@ -114,7 +114,7 @@ def _record(turn: Turn, asked: BatchAsked, item: Part | Item) -> None:
     if asked.listing:
         next_item(turn, item.id)
         return
-    turn.mode(MODE_OF[step.kind])
+    turn.mode(mode_of(turn.job, step))
     if good:
         leave(turn, step)
     else:
@@ -128,7 +128,7 @@ def batch_later(turn: Turn, intent: Intent) -> None:
     if asked.listing:
         next_item(turn, item.id)
         return
-    turn.mode(MODE_OF[turn.step.kind])
+    turn.mode(mode_of(turn.job, turn.step))
     turn.say("batch_again")
 
 

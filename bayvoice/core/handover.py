@@ -5,7 +5,7 @@ from __future__ import annotations
 from bayvoice.core import supplies, waits
 from bayvoice.core.asked import HandOverAsked
 from bayvoice.core.people import written
-from bayvoice.core.state import MODE_OF, Mode
+from bayvoice.core.state import Mode, mode_of
 from bayvoice.core.turn import Turn
 from bayvoice.core.walk import ask, finish, inside_text, read
 from bayvoice.core.wording import duration, listed
@@ -155,5 +155,5 @@ def go_back(turn: Turn) -> None:
         turn.mode(Mode.PAUSED)
         turn.say("still_paused")
         return
-    turn.mode(MODE_OF[turn.step.kind])
+    turn.mode(mode_of(turn.job, turn.step))
     ask(turn, turn.step)

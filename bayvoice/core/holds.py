@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 from bayvoice.core import counts, people
 from bayvoice.core.asked import CodeAsked
-from bayvoice.core.state import MODE_OF, Mode, OverrideAsked
+from bayvoice.core.state import Mode, OverrideAsked, mode_of
 from bayvoice.core.turn import Turn
 from bayvoice.core.walk import ask, go_along, leave
 from bayvoice.procedure.model import Hold, Step
@@ -111,7 +111,7 @@ def _sign(turn: Turn, target: _Target, who: str, code: str) -> None:
     turn.fact("signed", step=target.step.id, who=who, role=target.role, how=how, code=code)
     here = turn.step
     turn.put(pending=None)
-    turn.mode(MODE_OF[here.kind])
+    turn.mode(mode_of(turn.job, here))
     turn.say("signed", who=who)
     if target.what == "hold" and target.step.id == here.id:
         leave(turn, here)
@@ -153,7 +153,7 @@ def code_given(turn: Turn, intent: Intent) -> None:
 def drop_code(turn: Turn, intent: Intent) -> None:
     """Nobody signs."""
     turn.put(pending=None)
-    turn.mode(MODE_OF[turn.step.kind])
+    turn.mode(mode_of(turn.job, turn.step))
     ask(turn, turn.step)
 
 

@@ -346,7 +346,7 @@ def _wait_ended(job: Job, fact: Fact) -> Job:
 
 
 def _job_done(job: Job, fact: Fact) -> Job:
-    return replace(job, finished=True, step=len(job.procedure.steps))
+    return replace(job, finished=True, step=len(job.procedure.steps), detours=())
 
 
 def _returned(job: Job, fact: Fact) -> Job:

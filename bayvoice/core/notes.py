@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from bayvoice.core.effects import EndNote, TakeNote
 from bayvoice.core.events import NoteTaken
-from bayvoice.core.state import MODE_OF, Mode
+from bayvoice.core.state import Mode, mode_of
 from bayvoice.core.turn import Turn
 from bayvoice.speech.intents import Intent
 
@@ -57,7 +57,7 @@ def taken(turn: Turn, event: NoteTaken) -> None:
     )
     if event.why:
         turn.fact("trouble", part="note", what=event.why)
-    turn.mode(MODE_OF[step.kind])
+    turn.mode(mode_of(turn.job, step))
     turn.say(
         "note_kept" if event.sound else "note_unkept" if event.why else "note_silent", seconds=round(event.seconds)
     )

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from bayvoice.core import supplies
 from bayvoice.core.asked import ListAsked
 from bayvoice.core.job import Job
-from bayvoice.core.state import MODE_OF, Mode
+from bayvoice.core.state import Mode, mode_of
 from bayvoice.core.turn import Turn
 from bayvoice.core.walk import ask
 from bayvoice.core.wording import listed
@@ -80,7 +80,7 @@ def _end(turn: Turn) -> None:
 
 
 def _to_step(turn: Turn) -> None:
-    turn.mode(MODE_OF[turn.step.kind])
+    turn.mode(mode_of(turn.job, turn.step))
     turn.say("back_at_step", number=turn.job.step + 1)
     turn.say_text(turn.step.say)
     ask(turn, turn.step)

@@ -10,7 +10,7 @@ from decimal import Decimal
 from typing import Final
 
 from bayvoice.core import waits
-from bayvoice.core.state import MODE_OF, Mode, OverrideAsked, WaitAsked
+from bayvoice.core.state import Mode, OverrideAsked, WaitAsked, mode_of
 from bayvoice.core.turn import Turn
 from bayvoice.core.windows import SENSIBLE, UNITS, Window, astray, needs, window
 from bayvoice.core.wording import amount, duration
@@ -268,7 +268,7 @@ def sure_yes(turn: Turn, intent: Intent) -> None:
             turn.put(armed=(step.id, said))
             ready(turn, step)
             return
-        turn.mode(MODE_OF[turn.step.kind])
+        turn.mode(mode_of(turn.job, turn.step))
         missing = next((name for name in needs(waits.detail_of(step)) if name not in ambient(turn)), "")
         found = None if missing else _window(turn, step)
         if missing:
@@ -297,7 +297,7 @@ def cancelled(turn: Turn, asked: OverrideAsked) -> None:
     wait = turn.job.wait_of(asked.step)
     if wait is not None:
         waits.end(turn, wait, "cancelled", asked.reason)
-    turn.mode(MODE_OF[turn.step.kind])
+    turn.mode(mode_of(turn.job, turn.step))
     turn.say("cancelled", name=asked.name, reason=asked.reason)
     if turn.step.kind is Kind.WAIT:
         ask(turn, turn.step)
@@ -318,7 +318,7 @@ def _back(turn: Turn) -> None:
     """To the step in hand."""
     step = turn.step
     turn.put(pending=None)
-    turn.mode(MODE_OF[step.kind])
+    turn.mode(mode_of(turn.job, step))
     if step.kind is Kind.WAIT:
         ask(turn, step)
 
