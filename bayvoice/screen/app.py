@@ -21,7 +21,7 @@ from bayvoice.core.session import TABLE
 from bayvoice.core.state import Alert, HeardLine, Mode, State
 from bayvoice.screen import keys
 from bayvoice.screen.mailbox import Mailbox
-from bayvoice.screen.parts import Centre, KeyButton, Large, Line, Stack, Waits, WordsLine, level_picture
+from bayvoice.screen.parts import BoltPicture, Centre, KeyButton, Large, Line, Stack, Waits, WordsLine, level_picture
 from bayvoice.screen.shades import DARK_VARIABLES, THEMES, after
 from bayvoice.screen.signs import Signs, signs_for, written
 from bayvoice.screen.view import View, phrase_rows, view
@@ -144,6 +144,7 @@ class BayScreen(App[None]):
                     yield Stack(id="detail")
                 yield Line(id="expected")
             with VerticalScroll(id="side", can_focus=False):
+                yield BoltPicture(self.signs, id="bolts")
                 yield Waits(self.signs, id="waits")
                 yield Stack(id="inside")
                 yield Stack(id="readings")
@@ -250,11 +251,12 @@ class BayScreen(App[None]):
 
     def _draw_side(self, shown: View) -> None:
         self._move()
+        self.query_one(BoltPicture).show(shown.bolts, shown.pattern)
         self._stack("inside", [("", text, 0 if text.startswith(" ") else len(text)) for text in shown.inside])
         rows = [("", text, 0) for text in shown.readings]
         self._stack("readings", [("", "logged", 6), *rows] if rows else [])
         assert self.state is not None
-        self.query_one("#side").display = bool(shown.inside or rows or self.state.job.waits)
+        self.query_one("#side").display = bool(shown.inside or rows or shown.bolts or self.state.job.waits)
 
     def _draw_help(self, state: State) -> None:
         """Once help was asked for, what can be said stands in the place of the step, until anything else happens."""

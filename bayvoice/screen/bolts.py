@@ -12,6 +12,7 @@ from math import ceil, cos, pi, sin
 from typing import Final
 
 from bayvoice.screen.signs import Signs
+from bayvoice.trade.order import rectangle_order, row_order, star_order
 
 DONE: Final = "done"
 NOW: Final = "now"
@@ -39,6 +40,19 @@ class Placed:
     text: str
 
 
+def pattern_of(order: tuple[int, ...]) -> tuple[str, int]:
+    """(pattern, rows) as `placed` takes them, read off a tightening order, so that the picture agrees with it."""
+    count = len(order)
+    if count > 2 and order == star_order(count):
+        return "circle", 0
+    if order == row_order(count):
+        return "row", 1
+    for rows in range(2, count // 2 + 1):
+        if count % rows == 0 and order == rectangle_order(rows, count // rows):
+            return "rectangle", rows
+    return "list", 0
+
+
 def placed(marks: Sequence[Mark], pattern: str, lines: int, width: int, height: int, signs: Signs) -> list[Placed]:
     """Where each of `marks` stands in a box of `width` columns and `height` rows.
 
@@ -50,7 +64,8 @@ def placed(marks: Sequence[Mark], pattern: str, lines: int, width: int, height: 
         signs: the symbols to use.
 
     Returns:
-        The fasteners with their places; empty where the box is too small for them.
+        The fasteners with their places: in the pattern, or where the box is too small for that in the order in which
+        they are taken; empty where it is too small even for that.
     """
     if not marks or width < 1 or height < 1:
         return []
@@ -62,9 +77,9 @@ def placed(marks: Sequence[Mark], pattern: str, lines: int, width: int, height: 
         if found:
             return found
     if pattern == "rectangle" and lines > 0:
-        return _grid(by_number, texts, cell, ceil(len(marks) / lines), width, height)
-    if pattern in ("circle", "rectangle"):
-        return []
+        found = _grid(by_number, texts, cell, ceil(len(marks) / lines), width, height)
+        if found:
+            return found
     across = max(1, (width + LEAST_GAP) // (cell + LEAST_GAP))
     return _grid(by_number if pattern == "row" else marks, texts, cell, across, width, height)
 

@@ -8,12 +8,14 @@ from textual.app import RenderResult
 from textual.containers import Vertical
 from textual.content import Content
 from textual.events import Click, Resize
+from textual.geometry import Size
 from textual.message import Message
 from textual.widget import Widget
 from textual.widgets import Input, Static
 
 from bayvoice.core.job import Running
 from bayvoice.screen.bars import Bar, bar
+from bayvoice.screen.bolts import NOW, Mark, Placed, placed
 from bayvoice.screen.keys import Key
 from bayvoice.screen.letters import large
 from bayvoice.screen.signs import UNICODE, Signs, written
@@ -99,6 +101,48 @@ class Centre(Vertical):
         for step in self.query_children(Large):
             taken = sum(child.outer_size.height for child in self.children if child.display and child is not step)
             step.settle(self.size.height - taken)
+
+
+class BoltPicture(Widget):
+    """The fasteners of the step where they sit; those to be turned now stand out."""
+
+    HIGHEST = 11
+
+    def __init__(self, signs: Signs, id: str) -> None:  # noqa: A002 - Textual's name
+        super().__init__(id=id)
+        self.signs = signs
+        self.marks: tuple[Mark, ...] = ()
+        self.pattern = ("list", 0)
+        self.display = False
+
+    def show(self, marks: tuple[Mark, ...], pattern: tuple[str, int]) -> None:
+        """Show `marks`, in the order in which they are taken, in their `pattern` (see `bolts.placed`)."""
+        if (marks, pattern) != (self.marks, self.pattern):
+            self.marks, self.pattern = marks, pattern
+            self.display = bool(marks)
+            self.refresh(layout=True)
+
+    def get_content_height(self, container: Size, viewport: Size, width: int) -> int:
+        """As many rows as the picture takes."""
+        return max((one.row for one in self._placed(width)), default=-1) + 1
+
+    def _placed(self, width: int) -> list[Placed]:
+        return placed(self.marks, *self.pattern, width, self.HIGHEST, self.signs)
+
+    def render(self) -> RenderResult:
+        """Each fastener at its place."""
+        found = self._placed(self.content_size.width)
+        text = Content("")
+        row = column = 0
+        for one in sorted(found, key=lambda one: (one.row, one.column)):
+            if one.row > row:
+                text += Content("\n" * (one.row - row))
+                row, column = one.row, 0
+            shown = one.text.rstrip()
+            piece = Content(shown).stylize("bold reverse") if one.mark.state == NOW else Content(shown)
+            text += Content(" " * (one.column - column)) + piece
+            column = one.column + len(shown)
+        return text
 
 
 class WaitRow(Widget):

@@ -35,6 +35,7 @@ from bayvoice.procedure.model import (
     Tally,
     Together,
 )
+from bayvoice.screen.bolts import NOW, Mark, pattern_of
 from bayvoice.screen.keys import answers, keys_of
 from bayvoice.screen.signs import Signs
 from bayvoice.speech.sayable import Sayable
@@ -60,6 +61,7 @@ class View:
         detail: lines below it: what the step's kind brings, longer text.
         expected: the one thing expected now.
         inside: opening and what is in it; readings: last values, newest first; said, heard, after: one line each.
+        bolts, pattern: fasteners of the step and how they sit, as `bolts.placed` takes them; none in other steps.
         troubles: one line each; alerts: (tone, its word, the rest).
     """
 
@@ -79,6 +81,8 @@ class View:
     after: str
     troubles: tuple[str, ...]
     alerts: tuple[tuple[str, str, str], ...]
+    bolts: tuple[Mark, ...] = ()
+    pattern: tuple[str, int] = ("list", 0)
 
 
 def view(state: State, signs: Signs) -> View:
@@ -86,6 +90,7 @@ def view(state: State, signs: Signs) -> View:
     job, procedure = state.job, state.job.procedure
     step = job.current
     lead, large, detail = _centre(state, step, signs)
+    marks, pattern = _bolts(state)
     following = procedure.steps[job.step + 1].say if 0 <= job.step < len(procedure.steps) - 1 else ""
     return View(
         mode=state.mode,
@@ -104,7 +109,18 @@ def view(state: State, signs: Signs) -> View:
         after=following or ("the end of the job" if step is not None else ""),
         troubles=tuple(f"{part.upper()}: {what}. {mend}." for part, what, mend in state.troubles),
         alerts=tuple((a.tone, TONES[a.tone], f"{a.name}. Any key answers.") for a in state.alerts if a.tone in TONES),
+        bolts=marks,
+        pattern=pattern,
     )
+
+
+def _bolts(state: State) -> tuple[tuple[Mark, ...], tuple[str, int]]:
+    """The fasteners of the current step as the picture takes them; none in a step of another kind."""
+    step = state.job.current
+    if step is None or not isinstance(step.detail, Fasten) or step.detail.count < 2:
+        return (), ("list", 0)
+    marks = tuple(Mark(number, being) for number, being in state.job.bolts(step.id))
+    return marks, pattern_of(step.detail.order)
 
 
 def phrase_rows(state: State, found: Sequence[Sayable]) -> tuple[tuple[str, str], ...]:
@@ -164,7 +180,22 @@ def _centre(state: State, step: Step | None, signs: Signs) -> tuple[str, str, tu
     if step is None:
         return "", state.job.procedure.title, ()
     longer = (step.show,) if step.show != step.say else ()
-    return "", step.say, (*_asked(state, step, signs), *longer)
+    lines = (*_asked(state, step, signs), *longer)
+    now = _turned_now(state, step) if state.mode is Mode.FASTEN else ""
+    return (step.say, now, lines) if now else ("", step.say, lines)
+
+
+def _turned_now(state: State, step: Step) -> str:
+    """What is done to which fastener now, short enough for letters that are read from afar; "" if there is no such."""
+    detail, job = step.detail, state.job
+    if not isinstance(detail, Fasten) or step.id in job.answered:
+        return ""
+    done = job.stage(step.id)
+    stage = detail.stages[done] if done < len(detail.stages) else None
+    so_much = "" if stage is None else ("+ " if stage.unit == "deg" else "") + amount(stage.amount, stage.unit)
+    now = [number for number, being in job.bolts(step.id) if being == NOW]
+    which = f"{detail.name} {now[0]}" if detail.each and len(now) == 1 else ""
+    return ": ".join(part for part in (which, so_much) if part)
 
 
 def _asked(state: State, step: Step, signs: Signs) -> tuple[str, ...]:
