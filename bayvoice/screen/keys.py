@@ -50,7 +50,7 @@ KEYS: Final[tuple[Key, ...]] = (
     Key("count_in", "i", "count in", "count in ", more=True),
     Key("count_out", "o", "count out", "count out ", more=True),
     Key("correct", "c", "correct", "correct ", more=True),
-    Key("pick", "f", "the first, second", "the ", more=True),
+    Key("pick", "f", "which", "the ", more=True),
     Key("reckon", "E", "reckon", "reckon ", more=True),
     Key("repeat", "r", "repeat", "repeat"),
     Key("back", "b", "back", "back", also=("pageup",)),

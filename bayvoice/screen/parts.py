@@ -104,7 +104,7 @@ class Centre(Vertical):
 
 
 class BoltPicture(Widget):
-    """The fasteners of the step where they sit; those to be turned now stand out."""
+    """The fasteners of the step where they sit; the one to be turned now stands out."""
 
     HIGHEST = 11
 
@@ -132,6 +132,7 @@ class BoltPicture(Widget):
     def render(self) -> RenderResult:
         """Each fastener at its place."""
         found = self._placed(self.content_size.width)
+        one_by_one = sum(mark.state == NOW for mark in self.marks) == 1
         text = Content("")
         row = column = 0
         for one in sorted(found, key=lambda one: (one.row, one.column)):
@@ -139,7 +140,7 @@ class BoltPicture(Widget):
                 text += Content("\n" * (one.row - row))
                 row, column = one.row, 0
             shown = one.text.rstrip()
-            piece = Content(shown).stylize("bold reverse") if one.mark.state == NOW else Content(shown)
+            piece = Content(shown).stylize("bold reverse") if one_by_one and one.mark.state == NOW else Content(shown)
             text += Content(" " * (one.column - column)) + piece
             column = one.column + len(shown)
         return text

@@ -167,22 +167,47 @@ def _centre(state: State, step: Step | None, signs: Signs) -> tuple[str, str, tu
         return f"{asked.name}{which}, read back", amount(asked.said_value, asked.said_unit), (
             f"{mark} {VERDICTS[asked.verdict]}{f' ({limits})' if limits else ''}. Not logged yet.",
         )  # fmt: skip
-    if isinstance(asked, MeantAsked | ReadingAsked | GaugeAsked):
-        return "a question first", question(state), ()
-    if state.mode is Mode.OVERRIDE and isinstance(asked, OverrideAsked):
-        return "a guard is in the way", text(f"override_{asked.what}", name=asked.name), ()
-    if isinstance(asked, WaitAsked):
-        return "about a wait", asked.question, ()
-    if state.mode is Mode.REASON:
-        return "a reason is wanted", text("ask_reason"), (text("help_reason"),)
+    open_question = _question(state)
+    if open_question is not None:
+        return open_question
     if state.mode is Mode.FINISHED or (step is None and state.job.finished):
         return "", text("finished", title=state.job.procedure.title), ()
     if step is None:
         return "", state.job.procedure.title, ()
     longer = (step.show,) if step.show != step.say else ()
     lines = (*_asked(state, step, signs), *longer)
-    now = _turned_now(state, step) if state.mode is Mode.FASTEN else ""
+    now = _turned_now(state, step) if state.mode in (Mode.FASTEN, Mode.BOLT) else ""
     return (step.say, now, lines) if now else ("", step.say, lines)
+
+
+def _question(state: State) -> tuple[str, str, tuple[str, ...]] | None:
+    """The question that is open beside the step, as `_centre` gives it; None where the step itself is in hand."""
+    text, asked = state.wording.text, state.pending
+    match state.mode, asked:
+        case Mode.OVERRIDE, OverrideAsked():
+            return "a guard is in the way", text(f"override_{asked.what}", name=asked.name), ()
+        case Mode.REASON, _:
+            return "a reason is wanted", text("ask_reason"), (text("help_reason"),)
+        case _, MeantAsked() | ReadingAsked() | GaugeAsked():
+            return "a question first", question(state), ()
+        case _, WaitAsked():
+            return "about a wait", asked.question, ()
+        case Mode.NOTING, _:
+            return "a note", text("expect_noting"), ()
+        case (mode, _) if mode in ASIDE:
+            return ASIDE[mode], state.last_said, ()
+    return None
+
+
+ASIDE: Final = {
+    Mode.LIST: "the list of parts and consumables",
+    Mode.SPELL: "a batch number is wanted",
+    Mode.EXPIRY: "a shelf life is wanted",
+    Mode.CONSENT: "handing over",
+    Mode.CODE: "a code is wanted; it is neither shown nor kept",
+    Mode.NAMED: "somebody has to allow it",
+}
+"""Questions that are shown in the words in which they were last put, each under its heading."""
 
 
 def _turned_now(state: State, step: Step) -> str:
