@@ -104,7 +104,7 @@ async def test_one_look_tells_everything(mode: Mode, size: tuple[int, int]) -> N
 
 async def test_large_letters_where_there_is_room() -> None:
     """A wall terminal and an upright one show the step in block letters, a small one in plain bold ones."""
-    walk = walks()[Mode.FASTEN]
+    walk = walks()[Mode.HOLD]
     for size, wanted in (((160, 48), True), ((60, 90), True), ((80, 24), False)):
         app = screen(walk)
         async with app.run_test(size=size) as pilot:
@@ -114,7 +114,7 @@ async def test_large_letters_where_there_is_room() -> None:
 
 async def test_a_resized_terminal_is_laid_out_anew() -> None:
     """Growing brings the large letters, shrinking takes them back, and nothing is lost on the way."""
-    walk = walks()[Mode.FASTEN]
+    walk = walks()[Mode.HOLD]
     app = screen(walk)
     async with app.run_test(size=(80, 24)) as pilot:
         for size, wanted in (((160, 48), True), ((80, 24), False), ((60, 90), True)):
@@ -122,6 +122,16 @@ async def test_a_resized_terminal_is_laid_out_anew() -> None:
             await settled(pilot)
             assert bool(app.query_one("#step", Large).drawing) is wanted, size
             assert expects(walk.state) in text_of(app, app.query_one("#expected"))
+
+
+async def test_what_is_turned_now_is_read_from_afar() -> None:
+    """In a fasten step the torque, and where they are gone through one by one the fastener, are what is large."""
+    for mode, wanted in ((Mode.FASTEN, "24 N·m"), (Mode.BOLT, "cover bolt 1: 10 N·m")):
+        app = screen(walks()[mode])
+        async with app.run_test(size=(160, 48)) as pilot:
+            await settled(pilot)
+            assert app.query_one("#step", Large).shown == wanted
+            assert app.query_one("#step", Large).drawing
 
 
 def test_contrast_is_computed_as_published() -> None:

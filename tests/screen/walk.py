@@ -157,7 +157,7 @@ def dated() -> Procedure:
     """The main job, with a sealant whose batch number and date are wanted."""
     text = read_procedure("t4-transfer-cover").text
     text = text.replace('name = "flange sealant"', 'name = "flange sealant"\nbatch = true\nshelf_life = true')
-    return load_text(text.replace('id = "apply-bead"', 'id = "apply-bead"\nuses = ["sealant"]'), "dated.toml")
+    return load_text(text, "dated.toml")
 
 
 @cache
