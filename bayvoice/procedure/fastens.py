@@ -9,10 +9,10 @@ from bayvoice.procedure import amounts
 from bayvoice.procedure.fields import Table
 from bayvoice.procedure.mistakes import quoted
 from bayvoice.procedure.model import Fasten, Stage
-from bayvoice.trade.order import row_order, star_order
+from bayvoice.trade.order import rectangle_order, row_order, star_order
 
 MOST_FASTENERS: Final = 200
-ORDER_HELP: Final = 'write "star", "row" or a list like [1, 3, 2, 4]'
+ORDER_HELP: Final = '"star", "row", "rectangle" or a list like [1, 3, 2, 4]'
 
 
 def read_fasten(table: Table) -> Fasten:
@@ -38,20 +38,35 @@ def read_fasten(table: Table) -> Fasten:
 def _order(table: Table, count: int) -> tuple[int, ...]:
     """Fasteners in tightening order; `count` 0 where it is not known."""
     if not table.has("order"):
-        table.wrong("order", '"order" is missing', 'add it: "star", "row" or a list like [1, 3, 2, 4]')
+        table.wrong("order", '"order" is missing', f"add it: {ORDER_HELP}")
         return ()
     raw = table.raw["order"]
+    if raw == "rectangle":
+        return _rectangle(table, count)
+    if table.has("rows"):
+        table.wrong("rows", "rows belong to a rectangle", 'write order = "rectangle", or take rows out')
     if raw == "star":
         return star_order(count) if count else ()
     if raw == "row":
         return row_order(count)
     if not isinstance(raw, list) or any(isinstance(n, bool) or not isinstance(n, int) for n in raw):
         shown = quoted(raw) if isinstance(raw, str) else "this"
-        table.wrong("order", f"{shown} is not an order", 'write "star", "row" or a list like [1, 3, 2, 4]')
+        table.wrong("order", f"{shown} is not an order", f"write {ORDER_HELP}")
         return ()
     if count and sorted(raw) != list(range(1, count + 1)):
         table.wrong("order", "the order does not name every fastener once", f"name each of 1 to {count} once")
     return tuple(raw)
+
+
+def _rectangle(table: Table, count: int) -> tuple[int, ...]:
+    """From the middle outwards; the fasteners stand in `rows` rows, numbered row by row."""
+    rows = table.whole("rows", 1, MOST_FASTENERS)
+    if not count or not rows:
+        return ()
+    if count % rows:
+        table.wrong("rows", f"{count} do not stand in {rows} equal rows", "write how many rows there are, or an order")
+        return ()
+    return rectangle_order(rows, count // rows)
 
 
 def _stages(table: Table, key: str) -> tuple[Stage, ...]:

@@ -169,6 +169,22 @@ def test_what_cannot_be_done_with_fasteners_is_named(lines: str, told: str) -> N
     assert told in mistakes(HEAD + BOLTS + lines)
 
 
+def test_a_rectangle_is_drawn_down_from_the_middle() -> None:
+    """Ten bolts in two rows of five: the two in the middle first, the corners last (common practice, no source)."""
+    detail = load(HEAD + BOLTS.replace('count = 4\norder = "star"', 'count = 10\norder = "rectangle"\nrows = 2')).steps[
+        1
+    ]
+    assert isinstance(detail.detail, Fasten)
+    order = detail.detail.order
+    assert set(order[:2]) == {3, 8}
+    assert set(order[-4:]) == {1, 5, 6, 10}
+    assert "do not stand in 3 equal rows" in mistakes(
+        HEAD + BOLTS.replace('order = "star"', 'order = "rectangle"\nrows = 3')
+    )
+    assert "rows belong to a rectangle" in mistakes(HEAD + BOLTS + "rows = 2\n")
+    assert '"rows" is missing' in mistakes(HEAD + BOLTS.replace('"star"', '"rectangle"'))
+
+
 def test_vetting_tells_all_of_it() -> None:
     """Sum, readings, spread, gauge and fasteners, for a reader and for a program."""
     text = HEAD + FLOAT + 'times = 3\nspread = 0.02\nlow = "= housing_depth - 12.50 mm"\nhigh = 0.5\ngauge = "dial"\n'
