@@ -146,8 +146,8 @@ def test_no_value_without_a_yes_to_exactly_that_value(said: list[str], trust: bo
 def limits_for(code: str) -> Procedure:
     """A job that measures in `code` between such limits that no value is far off."""
     return load_text(
-        'format = 1\ntitle = "T"\nmachine = "M"\n[[step]]\nid = "v"\nkind = "measure"\nsay = "Measure."\nname = "size"\n'
-        f'unit = "{code}"\nlow = -999999\nhigh = 999999\n[[step]]\nid = "end"\n'
+        'format = 1\ntitle = "T"\nmachine = "M"\n[[step]]\nid = "v"\nkind = "measure"\nsay = "Measure."\n'
+        f'name = "size"\nunit = "{code}"\nlow = -999999\nhigh = 999999\n[[step]]\nid = "end"\n'
         'kind = "do"\nsay = "Put the gauge away."\n',
         "v.toml",
     )
@@ -162,7 +162,7 @@ def test_what_is_said_in_any_unit_is_what_is_recorded(code: str) -> None:
     for _ in range(60):
         places = rng.randrange(4)
         value = Decimal(rng.randrange(-(10 ** (3 + places)), 10 ** (3 + places))).scaleb(-places)
-        value = abs(value) if not value else value
+        value = value if value else abs(value)
         stage.forget()
         if stage.state.mode is not Mode.MEASURE:
             stage.hear("back")
