@@ -11,7 +11,7 @@ import argparse
 import sys
 import tempfile
 import wave
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 
 import numpy as np
@@ -43,12 +43,13 @@ class Technician:
     """The sound of the bay, block by block, and the one who speaks in it.
 
     Args:
-        out: the WAV that gets what is heard in the bay.
+        out: the WAV that gets what is heard in the bay, None for none.
         snr_db: active speech over noise, dB.
+        cues: what is said, one after the other.
     """
 
-    def __init__(self, out: wave.Wave_write, snr_db: float, seed: int = 7) -> None:
-        self._out, self._seed = out, seed
+    def __init__(self, out: wave.Wave_write | None, snr_db: float, seed: int = 7, cues: Iterable[Cue] = CUES) -> None:
+        self._out, self._seed, self._cues = out, seed, cues
         self._voices = [PiperVoice(pace=pace) for pace in PACES]
         spoken = np.concatenate([self._say(cue.words, 0) for cue in CUES[:12]])
         self._gain = np.sqrt(active_power(spoken) / 10 ** (snr_db / 10))
@@ -65,7 +66,7 @@ class Technician:
             self.acted.append(state.heard.made)
 
     def __iter__(self) -> Iterator[Sound]:
-        for cue in CUES:
+        for cue in self._cues:
             yield from self._cue(cue)
         yield from self._quiet(1.0)
         yield from self._wait(TAIL_S)
@@ -81,7 +82,8 @@ class Technician:
         self._noise = self._noise[BLOCK:]
         sound[: len(voice)] += voice
         data = (np.clip(LEVEL * sound, -1, 1) * 32767).astype("<i2")
-        self._out.writeframes(data.tobytes())
+        if self._out is not None:
+            self._out.writeframes(data.tobytes())
         # The ears get what the file holds, to the bit, so that the file gives the same job again.
         return np.asarray(data / np.float32(32768), np.float32)
 
