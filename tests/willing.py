@@ -13,6 +13,7 @@ from decimal import Decimal
 from bayvoice.core.events import Stamp
 from bayvoice.core.state import Mode, State, ValueAsked
 from bayvoice.core.waits import gating
+from bayvoice.core.windows import needs
 from bayvoice.procedure.model import Check, Hold, Measure, Procedure, Step, Tally, Together, Wait
 from bayvoice.speech.numbers import to_words
 from bayvoice.speech.units import spoken
@@ -20,8 +21,11 @@ from bayvoice.speech.units import spoken
 AT_ONCE = {
     Mode.CONFIRM: "yes", Mode.CONSENT: "yes", Mode.REPLACE: "yes", Mode.STEP: "next", Mode.FASTEN: "next",
     Mode.SPELL: "batch four two six", Mode.EXPIRY: "march twenty twenty nine", Mode.LIST: "have it",
-    Mode.PAUSED: "resume",
+    Mode.PAUSED: "resume", Mode.SURE: "yes", Mode.GAUGE: "yes",
 }  # fmt: skip
+
+SURROUNDINGS = {"temperature": "twenty three degrees celsius", "humidity": "fifty percent"}
+_OF_STEPS = (Mode.REPLACE, Mode.STEP, Mode.FASTEN)
 
 
 @dataclass
@@ -44,8 +48,11 @@ class Plan:
         mode, step = state.mode, state.job.current
         if mode is Mode.FINISHED or step is None:
             return None
-        if mode in (Mode.CONFIRM, Mode.CONSENT, Mode.SPELL, Mode.EXPIRY, Mode.LIST, Mode.PAUSED):
+        if mode in AT_ONCE and mode not in _OF_STEPS:
             return AT_ONCE[mode]
+        if mode is Mode.AMBIENT and isinstance(step.detail, Wait):
+            known = {one.name for one in state.job.ambient}
+            return next(SURROUNDINGS[name] for name in needs(step.detail) if name not in known)
         left = self._left.setdefault(step.id, deque(self.said.get(step.id, ())))
         if left:
             return left.popleft()
