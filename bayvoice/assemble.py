@@ -164,7 +164,8 @@ def open_job(store: Store, options: Options) -> Opened:
         store.claim(name, who(options.by))
         return Opened(name, procedure, Job(name, procedure), "", ())
     began = facts[0]
-    own = load_text(began.body["text"], f"job {name}")
+    # A procedure without an id of its own is called as its file was.
+    own = load_text(began.body["text"], str(began.body["procedure"]))
     if procedure is not None and procedure.id != own.id:
         raise BayError(
             f'this job is of the procedure "{own.id}"',
