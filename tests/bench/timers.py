@@ -94,7 +94,7 @@ def inside(timers: int, folder: Path, report: int) -> None:
 
     import bayvoice.edges.voice.live as live
 
-    live.LivePlayer = Noting  # type: ignore[misc]
+    live.LivePlayer = Noting  # type: ignore[misc, assignment]
     text = folder / "beads.toml"
     text.write_text(procedure(timers, 8, 12))
     options = Options(str(text), "live", "live", folder / "bay.sqlite", "beads", "Imre", ears="phones")

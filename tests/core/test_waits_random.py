@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections import deque
 
-from hypothesis import settings
+from hypothesis import Phase, settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, precondition, rule
 
@@ -202,6 +202,8 @@ class Waits(RuleBasedStateMachine):
             for wait in world.state.job.waits:
                 if before.get(wait.step) != (wait.since, wait.at_least, wait.at_most):
                     self.seen.pop(wait.step, None)  # somebody moved it
+            if world.alive:
+                world.wait(0.0)
 
     @precondition(lambda self: self.world.alive)
     @rule(seconds=st.sampled_from([3.0, 20.0, 61.0, 119.0, 180.0, 600.0]))
@@ -305,7 +307,10 @@ class Waits(RuleBasedStateMachine):
 
 
 TestWaits = Waits.TestCase
-TestWaits.settings = settings(max_examples=60, stateful_step_count=40, deadline=None)
+TestWaits.settings = settings(
+    max_examples=60, stateful_step_count=40, deadline=None,
+    phases=(Phase.explicit, Phase.reuse, Phase.generate),  # making an example shorter takes many minutes
+)  # fmt: skip
 
 
 def test_a_thousand_hours_end_at_the_exact_tick() -> None:
