@@ -23,7 +23,7 @@ from bayvoice.edges.ears.listener import Utterance
 from bayvoice.edges.ears.pronounce import Lexicon
 from bayvoice.edges.ears.soundwatch import SoundMended, SoundTrouble
 from bayvoice.edges.store import Store
-from bayvoice.edges.typed import words_of
+from bayvoice.edges.typed import words_of, written_intent
 from bayvoice.errors import BayError
 from bayvoice.hub import Hub
 from bayvoice.procedure.load import load_text
@@ -32,7 +32,6 @@ from bayvoice.procedure.model import Procedure
 from bayvoice.speech.address import NO_ADDRESS, Address
 from bayvoice.speech.fills import fills_of, units_of
 from bayvoice.speech.grammar import Grammars
-from bayvoice.speech.intents import Intent
 
 LANGUAGE = "en"
 
@@ -219,14 +218,15 @@ def sound_event(hub: Hub, news: SoundTrouble | SoundMended) -> Trouble | Mended:
 
 
 def typed_event(hub: Hub, grammars: Grammars, text: str) -> Typed:
-    """A typed line as an event, in the grammar of the present dialogue state. "note …" keeps its text."""
-    if found := re.match(r"note[\s:]+(.*)", text.strip(), re.IGNORECASE | re.DOTALL):
-        remark = found[1].strip()
-        return Typed(hub.clock.now(), tuple(text.split()), Intent("note", slots=(("text", remark),)))
+    """A typed line as an event, in the grammar of the present dialogue state, or with words only typing can say."""
+    mode = hub.state.mode.value
+    written = written_intent(text, mode)
+    if written is not None:
+        return Typed(hub.clock.now(), tuple(text.split()), written)
     pending = getattr(hub.state, "pending", None)
     text = typed(text, pending)
     words = words_of(text)
-    state = grammars.state(hub.state.mode.value)
+    state = grammars.state(mode)
     # As it stands, figures may be those of a part number.
     intent = state.match(words, spoken=False) or state.match(text.split(), spoken=False)
     return Typed(hub.clock.now(), *shield(hub.roster, pending, words, intent))

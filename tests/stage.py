@@ -53,6 +53,7 @@ from bayvoice.core.wording import Wording
 from bayvoice.edges.datafiles import read_grammars, read_language_file, read_procedure
 from bayvoice.edges.ears.listener import SAY_FIRST
 from bayvoice.edges.roster import Entry, Roster, hashed
+from bayvoice.edges.typed import words_of, written_intent
 from bayvoice.procedure.load import load_text
 from bayvoice.procedure.model import Procedure
 from bayvoice.speech.address import NO_ADDRESS, Address, AddressMode
@@ -67,6 +68,15 @@ SCRIPTS = Path(__file__).parent / "scripts"
 def wording() -> Wording:
     """The English wording that ships."""
     return Wording(tomllib.loads(read_language_file("en", "wording.toml")))
+
+
+@dataclass
+class Sitting:
+    """What happened from one start of the process to the next."""
+
+    begins: State
+    events: list[ev.Event] = field(default_factory=list)
+    effects: list[fx.Effect] = field(default_factory=list)
 
 
 @dataclass
@@ -104,6 +114,7 @@ class Stage:
             )
         fresh = new_state("job-1", self.procedure, wording(), self.people, self.roster.roll)
         self.state: State = replace(fresh, mic=self.mic, trust=self.trust)
+        self.sittings: list[Sitting] = [Sitting(self.state)]
 
     @property
     def at(self) -> ev.Stamp:
@@ -116,8 +127,10 @@ class Stage:
         while pending:
             one = pending.popleft()
             self.events.append(one)
+            self.sittings[-1].events.append(one)
             self.state, effects = handle(self.state, one)
             self.effects.extend(effects)
+            self.sittings[-1].effects.extend(effects)
             for effect in effects:
                 pending.extend(self._perform(effect))
 
@@ -170,10 +183,12 @@ class Stage:
     def hear(self, words: str, *, typed: bool = False, take: bool = True, sure: float | None = None) -> None:
         """A second later, an utterance of `words`, spoken in its last half, or typed."""
         self.mono += 1.0
-        grammar = self.grammars.state(self.state.mode.value)
+        grammar, written = self.grammars.state(self.state.mode.value), words
         if typed:
-            words = as_typed(words, self.state.pending)
+            words = " ".join(words_of(as_typed(words, self.state.pending)))
         intent = grammar.match(words.split(), spoken=not typed)
+        if typed:
+            intent = written_intent(written, self.state.mode.value) or intent
         shown, shielded = shield(self.roster, self.state.pending, tuple(words.split()), intent)
         if typed:
             self.take(ev.Typed(self.at, shown, shielded))
@@ -208,6 +223,7 @@ class Stage:
         self.state = State(
             job=job, wording=wording(), people=self.people, roll=self.roster.roll, mic=self.mic, trust=self.trust
         )
+        self.sittings.append(Sitting(self.state))
         self.take(ev.Began(self.at, by, self.boot))
 
 

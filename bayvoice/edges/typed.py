@@ -11,6 +11,7 @@ from typing import Final, TextIO
 
 from bayvoice.errors import BayError
 from bayvoice.speech import units
+from bayvoice.speech.intents import Intent
 from bayvoice.speech.numbers import to_words
 
 # A number, perhaps with a unit; not the figures of a part number ("T4-7-030", "2041-7").
@@ -19,7 +20,26 @@ _NUMBER: Final = re.compile(r"(?<![\w./-])([+-]?)(\d+(?:\.\d+)?|\.\d+)(?![-/.]?\
 
 def words_of(text: str) -> tuple[str, ...]:
     """Typed text as spoken words: lower case, figures and unit symbols written out ("32.5 N.m")."""
-    return tuple(_NUMBER.sub(_said, text.strip()).lower().replace(",", " ").split())
+    return tuple(_NUMBER.sub(_said, text.strip()).lower().replace(",", " ").replace(": ", " ").split())
+
+
+def written_intent(text: str, state: str) -> Intent | None:
+    """What only typing can say, because it holds words or figures no grammar has.
+
+    "note …" keeps its text, "found foreign part …" what it is; where a shelf life is wanted (dialogue state "expiry")
+    a month as it is printed: "2027-03", "03/2027", "March 2027".
+    """
+    line = text.strip()
+    if found := re.match(r"note[\s:]+(.*)", line, re.IGNORECASE | re.DOTALL):
+        return Intent("note", slots=(("text", found[1].strip()),))
+    if found := re.match(r"found[\s:]+foreign part[\s:,]+(.+)", line, re.IGNORECASE | re.DOTALL):
+        return Intent("found", slots=(("text", found[1].strip()), ("what", "foreign part")))
+    if state == "expiry":
+        if found := re.fullmatch(r"(20\d\d)-(\d{1,2})", line):
+            return Intent("expires", slots=(("month", found[2]), ("year", found[1])))
+        if found := re.fullmatch(r"(\d{1,2}|[a-z]+)[\s/.]+(20\d\d)", line, re.IGNORECASE):
+            return Intent("expires", slots=(("month", found[1].lower()), ("year", found[2])))
+    return None
 
 
 def _said(found: re.Match[str]) -> str:

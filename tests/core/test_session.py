@@ -70,6 +70,35 @@ def test_the_job_is_what_its_facts_fold_to() -> None:
     assert fold_all(Job("job-1", played.procedure), played.facts) == played.state.job
 
 
+PLAYED = sorted(path.stem for path in SCRIPTS.glob("*.script"))
+
+
+@pytest.mark.parametrize("name", PLAYED)
+def test_every_dialogue_replays_and_folds_to_the_same(name: str) -> None:
+    """Each sitting of each script: same events, same effects; at the end the facts fold to the live job, and every
+    fact is declared with its keys."""
+    played = play(SCRIPTS / f"{name}.script")
+    for sitting in played.sittings:
+        state, effects = sitting.begins, list[fx.Effect]()
+        for event in sitting.events:
+            state, more = handle(state, event)
+            effects.extend(more)
+        assert effects == sitting.effects
+    assert fold_all(Job("job-1", played.procedure), played.facts) == played.state.job
+    for fact in played.facts:
+        assert set(fact.body) == set(KINDS[fact.kind]), fact.kind
+
+
+def test_the_dialogues_record_every_kind_of_fact_of_people_parts_and_detours() -> None:
+    """So that the replay above is one of all of them."""
+    kinds = {fact.kind for name in PLAYED for fact in play(SCRIPTS / f"{name}.script").facts}
+    wanted = {
+        "listed", "batch", "branched", "deferred", "found", "foreign_part", "searched", "handed_over",
+        "moved_together", "noted", "signed", "overridden", "helped", "replaced",
+    }  # fmt: skip
+    assert not wanted - kinds
+
+
 def test_every_fact_recorded_is_declared_with_its_keys() -> None:
     """`facts.KINDS` is the list of what a record can hold."""
     for fact in play(SCRIPTS / "transfer_case.script").facts:
