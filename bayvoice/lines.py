@@ -85,7 +85,7 @@ class Lines:
                 flush=True,
             )
             return
-        minutes, seconds = divmod(max(0.0, at), 60)
+        minutes, seconds = divmod(round(max(0.0, at), 1), 60)
         print(f"{int(minutes):3d}:{seconds:04.1f}  {what:<8} {line}".rstrip(), file=self._out, flush=True)
 
 

@@ -62,7 +62,7 @@ class JobsLook:
         try:
             facts = self._store.facts(name)
             began = facts[0].body
-            job = fold_all(Job(name, load_text(began["text"], f"job {name}")), facts)
+            job = fold_all(Job(name, load_text(began["text"], str(began["procedure"]))), facts)
             report = summarise(facts, procedure_of(facts))
         except (BayError, KeyError, IndexError):
             return _Known(end, 0.0, None, "", "", ("the record of this job cannot be read; run its audit",))

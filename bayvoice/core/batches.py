@@ -10,7 +10,7 @@ from bayvoice.core.parts import next_item
 from bayvoice.core.state import Mode, OverrideAsked, mode_of
 from bayvoice.core.supplies import batch, batch_known, say_batch
 from bayvoice.core.turn import Turn
-from bayvoice.core.walk import ask_override, leave
+from bayvoice.core.walk import after_batch, ask_override
 from bayvoice.procedure.model import Item, Part
 from bayvoice.speech.intents import Intent
 from bayvoice.speech.numbers import value_of
@@ -116,7 +116,7 @@ def _record(turn: Turn, asked: BatchAsked, item: Part | Item) -> None:
         return
     turn.mode(mode_of(turn.job, step))
     if good:
-        leave(turn, step)
+        after_batch(turn, step)
     else:
         turn.say("batch_again")
 

@@ -8,7 +8,7 @@ from bayvoice.core import counts, holds, route, waiting, waits
 from bayvoice.core.fastening import after_bolt
 from bayvoice.core.state import Mode, OverrideAsked, mode_of
 from bayvoice.core.turn import Turn
-from bayvoice.core.walk import ask, ask_override, go_on, leave, stopped
+from bayvoice.core.walk import after_batch, ask, ask_override, go_on, leave, stopped
 from bayvoice.procedure.model import Fasten, Hold, Replace
 from bayvoice.speech.intents import Intent
 
@@ -96,6 +96,8 @@ def _pass_guard(turn: Turn, asked: OverrideAsked) -> None:
             leave(turn, step)
     elif asked.what in ("check", "measure", "gauge"):
         go_on(turn)  # another guard may stand in the way still
+    elif asked.what == "batch":
+        after_batch(turn, step)
     else:
         leave(turn, step)
 

@@ -9,7 +9,8 @@ from __future__ import annotations
 from decimal import Decimal
 from typing import Final
 
-from bayvoice.core import waits
+from bayvoice.core import supplies, waits
+from bayvoice.core.asked import BatchAsked
 from bayvoice.core.state import Mode, OverrideAsked, WaitAsked, mode_of
 from bayvoice.core.turn import Turn
 from bayvoice.core.windows import SENSIBLE, UNITS, Window, astray, needs, window
@@ -33,7 +34,7 @@ def begin(turn: Turn, step: Step) -> None:
 
 def ready(turn: Turn, step: Step) -> None:
     """Start the wait that has begun if all it is worked out from is known, else ask for the next value."""
-    if ask_ambient(turn, step):
+    if ask_batch(turn, step) or ask_ambient(turn, step):
         return
     found = _window(turn, step)
     if found is None:
@@ -79,6 +80,16 @@ def ambient(turn: Turn) -> dict[str, Decimal]:
     }
 
 
+def ask_batch(turn: Turn, step: Step) -> bool:
+    """Ask for the batch of what the wait of `step` uses, before it counts; False where nothing is owed."""
+    item = supplies.batch_owed(turn.job, step)
+    if item is None:
+        return False
+    if not isinstance(turn.state.pending, BatchAsked):
+        supplies.ask_batch(turn, item)
+    return True
+
+
 def ask_ambient(turn: Turn, step: Step) -> bool:
     """Ask for the next value that the wait of `step` is worked out from; False where all are known."""
     known = ambient(turn)
@@ -97,7 +108,7 @@ def ask(turn: Turn, step: Step) -> None:
         turn.say("ask_wait_running", name=detail.name)
     elif step.id in job.answered:
         turn.say("ask_wait_done", name=detail.name)
-    elif ask_ambient(turn, step):
+    elif ask_batch(turn, step) or ask_ambient(turn, step):
         pass
     elif detail.on_go:
         turn.say("ask_wait_go", name=detail.name)

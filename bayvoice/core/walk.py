@@ -241,6 +241,14 @@ def go_on(turn: Turn) -> None:
     leave(turn, step)
 
 
+def after_batch(turn: Turn, step: Step) -> None:
+    """The batch a step uses is known, or gone on without: leave the step; a wait only begins then."""
+    if step.kind is Kind.WAIT and step.id not in turn.job.answered:
+        waiting.ready(turn, step)
+    else:
+        leave(turn, step)
+
+
 def stopped(turn: Turn, step: Step) -> bool:
     """Whether a finding stops `step`; that it does is said and recorded. Only a sign lets it go on."""
     found = next((what for where, what in turn.job.stopped if where == step.id), "")
