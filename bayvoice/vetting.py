@@ -4,22 +4,18 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable, Sequence
-from functools import cache
 from itertools import chain
 from pathlib import Path
-from typing import Any, Final
+from typing import Any
 
 from bayvoice.edges.datafiles import read_language_file, read_procedure
-from bayvoice.edges.ears.likeness import GAP, phone_distance
 from bayvoice.edges.ears.pronounce import PHONES, Lexicon, Pronunciation
 from bayvoice.errors import BayError
 from bayvoice.procedure.mistakes import BadProcedure, Mistake
-from bayvoice.procedure.sounds import Costs, Sounds
+from bayvoice.procedure.sounds import Sounds
 from bayvoice.procedure.starting import starting_text
 from bayvoice.procedure.vet import vet
-
-LEAST: Final = 0.15
-"""Least distance a phone of two names that are heard in the same place."""
+from bayvoice.speech.distance import MEASURED
 
 
 def vet_files(names: Sequence[str], as_json: bool) -> int:
@@ -82,13 +78,7 @@ def sounds(language: str = "en") -> Sounds:
         lexicon.prepare(chain(words, (word[:-1] for word in words if word.endswith("s"))))
         return {word: "" if lexicon.listed(word) else _written(lexicon(word)) for word in words}
 
-    return Sounds(said, lexicon, _costs())
-
-
-@cache
-def _costs() -> Costs:
-    every = range(len(PHONES))
-    return Costs([[phone_distance(a, b) for b in every] for a in every], GAP, LEAST)
+    return Sounds(said, lexicon, MEASURED)
 
 
 def _written(said: tuple[Pronunciation, ...]) -> str:

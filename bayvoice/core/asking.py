@@ -30,7 +30,7 @@ def propose(turn: Turn, target: Target, intent: Intent) -> ValueAsked | None:
     Returns:
         The value where it may be logged at once because the operator trusts plain values; else None.
     """
-    said_unit = intent.unit or target.unit
+    said_unit = units.meant(intent.unit, target.unit)
     words = turn.state.heard.words if turn.state.heard else ""
     if intent.slot("hedge"):
         turn.ring("refused")

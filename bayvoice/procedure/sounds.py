@@ -5,7 +5,7 @@ The pronunciations come from outside (the recogniser's dictionary); nothing here
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Final
 
@@ -14,6 +14,7 @@ from bayvoice.procedure.mistakes import quoted
 from bayvoice.procedure.model import Kind, Measure, Procedure
 from bayvoice.procedure.remark import Remark
 from bayvoice.procedure.spoken import texts
+from bayvoice.speech.distance import Costs, distance
 from bayvoice.speech.phrases import spoken_form
 from bayvoice.speech.saying import speakable
 
@@ -21,21 +22,6 @@ Said = Callable[[Iterable[str]], Mapping[str, str]]
 """Word -> how it is pronounced, "" for a word that is in the dictionary and needs no remark."""
 Phones = Callable[[str], tuple[tuple[int, ...], ...]]
 """Word -> its pronunciations, numbers of phones; empty where nobody knows how it is said."""
-
-
-@dataclass(frozen=True, slots=True)
-class Costs:
-    """What it costs to take one phone for another.
-
-    Attributes:
-        swap: square table, indexed by two phones: 0 for the same, 1 for nothing in common.
-        gap: cost of a phone too many or too few.
-        least: cost a phone (of the longer phrase) that two phrases must be apart to be told from each other.
-    """
-
-    swap: Sequence[Sequence[float]]
-    gap: float
-    least: float
 
 
 @dataclass(eq=False)
@@ -111,42 +97,6 @@ class Sounds:
                 words = []
             self._spelt[name] = tuple(phone for said in words for phone in said[0]) if all(words) else ()
         return self._spelt[name]
-
-
-def distance(one: Sequence[int], other: Sequence[int], costs: Costs, limit: float) -> float | None:
-    """Least cost of turning one row of phones into the other where it is below `limit`, else None.
-
-    The weighted edit distance of R. A. Wagner and M. J. Fischer, JACM 21, 1974, kept to the band about the diagonal
-    that a cost below the limit can reach (E. Ukkonen, "Algorithms for approximate string matching", 1985).
-    """
-    gap, swap = costs.gap, costs.swap
-    wide = int(limit / gap)
-    if abs(len(one) - len(other)) > wide:
-        return None
-    far = limit + gap
-    row = [gap * j if j <= wide else far for j in range(len(other) + 1)]
-    for i, phone in enumerate(one, 1):
-        from_, to = max(1, i - wide), min(len(other), i + wide)
-        new = [far] * (len(other) + 1)
-        if i <= wide:
-            new[0] = gap * i
-        cost = swap[phone]
-        least = new[from_ - 1]
-        for j in range(from_, to + 1):
-            best = row[j - 1] + cost[other[j - 1]]
-            up = row[j] + gap
-            left = new[j - 1] + gap
-            if up < best:
-                best = up
-            if left < best:
-                best = left
-            new[j] = best
-            if best < least:
-                least = best
-        if least >= limit:
-            return None
-        row = new
-    return row[-1] if row[-1] < limit else None
 
 
 SILENT: Final = Sounds()

@@ -109,6 +109,7 @@ _TABLE: Final = (
     Unit("rpm", "rpm", "speed of rotation", Fraction(1), "r p m", "r p m", ("revs per minute", "revs")),
     Unit("%", "%", "proportion", Fraction(1), "percent", "percent"),
 )  # fmt: skip
+_POUNDS: Final = "lb"
 _CONVERTED: Final = ("lbf.ft", "in", "thou", "psi")
 UNITS: Final = {unit.code: unit for unit in _TABLE}
 """Unit code -> unit, every unit of the product."""
@@ -175,7 +176,7 @@ def meant(said: str | None, wanted: str) -> str:
     dimension = dimension_of(wanted)
     if said == "deg" and dimension == "temperature":
         return wanted
-    if said == "lb" and dimension == "force":
+    if said == _POUNDS and dimension == "force":
         return "lbf"
     return unit(said).code
 
@@ -189,7 +190,8 @@ def active(codes: Iterable[str]) -> frozenset[str]:
     """
     wanted = {dimension_of(code) for code in codes}
     first = {u.dimension: u.code for u in reversed(_TABLE)}
-    return frozenset({u.code for u in _TABLE if u.dimension in wanted} | {*first.values(), *_CONVERTED})
+    also = {_POUNDS} if "force" in wanted else set()
+    return frozenset({u.code for u in _TABLE if u.dimension in wanted} | {*first.values(), *_CONVERTED, *also})
 
 
 def spoken(code: str, plural: bool = True) -> str:

@@ -8,9 +8,9 @@ from hypothesis import strategies as st
 from rapidfuzz.distance import Levenshtein
 
 from bayvoice.procedure.load import load_text
-from bayvoice.procedure.sounds import Costs, distance
 from bayvoice.procedure.spoken import about_text, expanded
 from bayvoice.procedure.vet import Vetting, vet
+from bayvoice.speech.distance import Costs, distance
 from bayvoice.vetting import sounds
 
 HEAD = 'format = 1\ntitle = "T"\nmachine = "M"\n'
