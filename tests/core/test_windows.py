@@ -8,11 +8,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from bayvoice.assemble import surroundings
+from bayvoice.core import events as ev
 from bayvoice.core.windows import Window, astray, needs, window
 from bayvoice.errors import BayError
 from bayvoice.procedure.load import load_text
 from bayvoice.procedure.mistakes import BadProcedure
 from bayvoice.procedure.model import Wait
+from tests.stage import Stage
 
 HEAD = """
 format = 1
@@ -211,3 +214,28 @@ def test_mistakes_are_named(text: str, what: str) -> None:
     """Each with what is wrong, before any job begins."""
     with pytest.raises(BadProcedure, match=what):
         wait(text)
+
+
+def test_the_command_line_gives_the_surroundings() -> None:
+    """With them a wait starts unasked, and the record holds where they came from; a new sitting needs them anew."""
+    given = surroundings("23 degC", "50 %")
+    assert given == (("temperature", "23", "degC"), ("humidity", "50", "%"))
+    assert surroundings("", "") == ()
+    stage = Stage(load_text(f"{HEAD}{BOTH}{TAIL}", "bond.toml"))
+    stage.take(ev.Began(stage.at, "Imre", "boot-1", ambient=given))
+    assert [f.body["source"] for f in stage.facts if f.kind == "ambient"] == ["command line"] * 2
+    stage.wait(7200)
+    stage.hear("go")
+    started = next(f for f in stage.facts if f.kind == "wait_started")
+    assert started.body["from_"] == "temperature 23 degC"
+    assert started.body["model"] == "table"
+    stage.again("Dalia")
+    assert not stage.state.job.ambient
+
+
+@pytest.mark.parametrize(
+    ("temperature", "humidity"), [("hot", ""), ("23 %", ""), ("", "50 degC"), ("900", ""), ("", "101")]
+)
+def test_surroundings_that_are_none(temperature: str, humidity: str) -> None:
+    with pytest.raises(BayError):
+        surroundings(temperature, humidity)
