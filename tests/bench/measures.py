@@ -141,7 +141,7 @@ class Bay:
         intent = None if heard.why else stage.grammars.state(mode).match(heard.words)
         acted = intent is not None and weigh(mode, intent.name, heard.sure) is Verdict.ACT
         self.told.utterances += 1
-        stage.mono += 8.0
+        stage.mono += 5.0
         stage.take(ev.Heard(stage.at, heard.words, intent, heard.engine, heard.margin, stage.mono - 2, stage.mono,
                             heard.why, heard.sure))  # fmt: skip
         return intent, acted
