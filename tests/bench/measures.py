@@ -179,16 +179,17 @@ def work(bay: Bay, level: str, number: int, talk: Sequence[Sound]) -> None:
     again = Counter[str]()
     for turn in range(1, 40):
         text = bay.answer()
-        if not text or max(again.values(), default=0) > TRIES:
+        logged = any(fact.kind == "measured" for fact in bay.stage.facts)
+        if logged or not text or max(again.values(), default=0) > TRIES:
             break
         if text == "no":
             told.stopped += 1 if again["no"] == 0 else 0
         before = bay.stage.state.pending
         bay.say(text, level, number * 100 + turn, talk)
         again[text] = again[text] + 1 if bay.stage.state.pending is before else 0
-    logged = [fact.body for fact in bay.stage.facts if fact.kind == "measured"]
-    wrong = [body for body in logged if not bay.right(Decimal(body["said_value"]), body["said_unit"])]
-    ended = "logged wrong" if wrong else "logged right" if logged else "given up"
+    values = [fact.body for fact in bay.stage.facts if fact.kind == "measured"]
+    wrong = [body for body in values if not bay.right(Decimal(body["said_value"]), body["said_unit"])]
+    ended = "logged wrong" if wrong else "logged right" if values else "given up"
     told.ended[ended] += 1
     if wrong:
         told.faults.append({"said": phrase.text, "voice": phrase.voice, "logged": str(wrong[0]["said_value"]),
