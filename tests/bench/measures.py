@@ -156,7 +156,8 @@ class Bay:
         if isinstance(asked, ValueAsked):
             return "yes" if self.right(asked.said_value, asked.said_unit) else "no"
         if isinstance(asked, MeantAsked):
-            return "yes" if self.right(asked.other, asked.asked.said_unit) else self.phrase.text.split(" ", 1)[-1]
+            plain = units.say(self.phrase.value, KINDS[self.phrase.kind][0])
+            return "yes" if self.right(asked.other, asked.asked.said_unit) else plain
         if isinstance(asked, ReadingAsked):
             places = [n for n, value in enumerate(asked.readings) if self.right(value, asked.said_unit)]
             return ("the first", "the second", "the third")[places[0]] if places else "no"
