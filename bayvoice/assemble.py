@@ -100,7 +100,7 @@ def addressed_grammars(
     plain = grammars_for(procedure, people)
     if not address.heard:
         return plain
-    vet_address(address.word, plain.state("any"), lexicon)
+    vet_address(address.word, [plain.state(name) for name in plain.states()], lexicon)
     return _grammars(procedure, people, address)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from itertools import pairwise
 from typing import Final
 
@@ -79,27 +80,29 @@ def word_distance(one: str, other: str, lexicon: Lexicon) -> float:
     )
 
 
-def vet_address(word: str, grammar: StateGrammar, lexicon: Lexicon) -> None:
+def vet_address(word: str, states: Collection[StateGrammar], lexicon: Lexicon) -> None:
     """Refuse an address word that would be mistaken for a word of the job, or the other way round.
 
     Args:
         word: the address word.
-        grammar: all that can be said in the job, without an address word.
+        states: all that can be said in the job, without an address word, state by state: what cannot be said in the
+            same state ("may twenty" and "twenty") is not taken one for the other.
         lexicon: pronunciations.
 
     Raises:
-        BayError: no pronunciation is known, or a word of `grammar` sounds too much like it; the nearest is named.
+        BayError: no pronunciation is known, or a word of the job sounds too much like it; the nearest is named.
     """
     mend = "choose another word with --address-word"
-    lexicon.prepare({word, *grammar.words})
+    words = frozenset[str]().union(*(state.words for state in states))
+    lexicon.prepare({word, *words})
     if not lexicon(word):
         raise BayError(f'nobody knows how the address word "{word}" is pronounced', "", mend)
-    in_its_place = rivals(grammar.graph)
+    in_its_place = frozenset[str]().union(*(rivals(state.graph) for state in states))
     found = sorted(
         (word_distance(word, other, lexicon) / (LIKE_RIVAL if other in in_its_place else LIKE_OTHER), other)
-        for other in grammar.words
+        for other in words
     )
-    if word in grammar.words:
+    if word in words:
         raise BayError(f'the address word "{word}" is itself said in the job', "", mend)
     if found and found[0][0] < 1.0:
         raise BayError(f'the address word "{word}" sounds too much like "{found[0][1]}" of the job', "", mend)
