@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import json
 import os
 import queue
@@ -16,6 +17,7 @@ import numpy as np
 import pytest
 import soundfile
 
+from bayvoice.edges.sounds import find
 from bayvoice.edges.voice.piper import PiperVoice
 from tests.bay import MIC, SPEAKER_MONITOR, virtual_bay
 from tests.job.worker import SHORT
@@ -106,5 +108,31 @@ def test_a_technician_works_live_by_voice(tmp_path: Path) -> None:
             bay.say("next")
             assert bay.until("heard")["intent"] == "next"
             assert bay.until("kept", fact="step_entered")["body"]["step"] == "undo"
+        finally:
+            bay.close()
+
+
+def test_a_live_note_keeps_the_sound_of_the_bay(tmp_path: Path) -> None:
+    """The microphone's thread cuts the sound and writes it; the record holds the hash of the very file."""
+    with virtual_bay(tmp_path) as env:
+        bay = Bay(tmp_path, env)
+        try:
+            bay.until("says", text="Step 1. Turn the key off.")
+            bay.until("listens")
+            time.sleep(0.5)
+            bay.say("make a note")
+            line = bay.until("heard")
+            assert line["intent"] == "note", line
+            bay.until("rings", tone="heard")
+            time.sleep(0.5)
+            bay.say("There is a burr on the key slot.")
+            body = bay.until("kept", within_s=30, fact="noted")["body"]
+            sound = find(tmp_path / "bay.sqlite", body["sound"])
+            assert sound is not None
+            assert hashlib.sha256(sound.read_bytes()).hexdigest() == body["sha256"]
+            samples, rate = soundfile.read(sound)
+            assert rate == 16_000
+            assert np.sqrt(np.mean(np.square(samples))) > 0.005, "there is a voice on it"
+            bay.until("says", text=f"Noted: {round(len(samples) / rate)} seconds of sound.")
         finally:
             bay.close()
