@@ -212,6 +212,28 @@ class Waits(RuleBasedStateMachine):
         self.world.wait(seconds)
 
     @precondition(lambda self: self.world.alive)
+    @rule(steps=st.integers(1, 4))
+    def work_on(self, steps: int) -> None:
+        """What a technician who goes on would say: so that jobs come far enough for their gates to matter."""
+        for _ in range(steps):
+            state = self.world.state
+            step = state.job.current
+            armed = state.mode is Mode.WAIT and step is not None and step.id not in state.job.answered
+            words = {Mode.PAUSED: "resume", Mode.SURE: "yes", Mode.OVERRIDE: "no", Mode.REASON: "no", Mode.WHICH: "no"}
+            self.say(words.get(state.mode, "go" if armed else "next"))
+
+    @precondition(
+        lambda self: self.world.alive and any(w.short(self.world.mono) > 2 for w in self.world.state.job.waits)
+    )
+    @rule()
+    def be_half_a_second_early(self) -> None:
+        """The moment that matters: "next" just before a minimum is reached."""
+        shorts = [w.short(self.world.mono) for w in self.world.state.job.waits]
+        self.wait(min(short for short in shorts if short > 2) - 1.5)
+        if self.world.alive:
+            self.say("next")
+
+    @precondition(lambda self: self.world.alive)
     @rule(facts=st.integers(0, 4), words=st.sampled_from(("next", "go", "yes", "not needed")))
     def power_fails_while_it_records(self, facts: int, words: str) -> None:
         self.world.power_for = facts
