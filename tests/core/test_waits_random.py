@@ -162,8 +162,9 @@ class Waits(RuleBasedStateMachine):
             self.free.discard(b["step"])
             self.over.discard(b["step"])
         elif fact.kind == "wait_changed":
+            if b["at_most"] != self.limits[b["step"]][1]:
+                self.over.discard(b["step"])
             self.limits[b["step"]] = (b["at_least"], b["at_most"])
-            self.over.discard(b["step"])
         elif fact.kind == "wait_over":
             self.over.add(b["step"])
             assert self.world.rung or self.world.mono < self.world.state.rang[0], "over, and no tone"
