@@ -56,9 +56,11 @@ CUES: tuple[Cue, ...] = (
     Cue("how long", rest=20.0, others=TIME),
     Cue("next", rest=150.0),
     Cue("next"),  # scraped
+    Cue("pause"),  # called away to another bay
+    Cue("resume the job", rest=8.0),  # told what was done last, what is open and what comes now
     Cue("yes"),  # faces bright and dry
     Cue("yes"),  # new seal
-    Cue("yes"),  # new washer
+    Cue("yes"),  # new washer: from here on the way back, worked out from the way down
     Cue("next"),  # drain plug tightened
     Cue("count out drain plug"),
     Cue("sign ruth", others=("sign as ruth",)),  # the foreman has looked
