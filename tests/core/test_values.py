@@ -79,7 +79,7 @@ PHRASES = (
     "three fifty", "thirty six", "thirty six foot pounds", "four hundred and fifty", "twenty four", "nineteen",
     "five fifty", "double oh five", "about five", "two and a half", "twelve bar", "no twelve", "correct point oh seven",
     "correct end float point one two", "correct preload thirty one", "correct the second reading nine",
-    "correct depth the first reading eleven", "reckon two bar", "record twelve", "help",
+    "correct depth the first reading eleven", "reckon pressure two bar", "record twelve", "help",
 )  # fmt: skip
 RECORDED = ("measured", "fastened")
 

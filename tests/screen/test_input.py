@@ -20,7 +20,7 @@ MORE = {
     "record": "38.5 N.m", "sign": "Ruth", "count_in": "two rag", "count_out": "rag", "correct": "38.5",
     "note": "", "skip": "not needed", "name": "Ruth", "searched": "Kofi", "spell": "four oh two",
     "expires": "march twenty twenty seven", "found": "foreign part", "hand_over": "Dalia", "pick": "first",
-    "reckon": "59 lbf.ft", "started": "two minutes ago", "restart": "the wait", "extend": "two minutes",
+    "reckon": "torque 59 lbf.ft", "started": "two minutes ago", "restart": "the wait", "extend": "two minutes",
     "cancel": "the wait", "choose": "two",
 }  # fmt: skip
 """What a person types after the words a key opens the line with."""

@@ -34,7 +34,7 @@ STEERING = {
     "sign as ruth code one two": "sign",
     "restart the wait": "restart", "restart sealant": "restart", "extend by ten minutes": "extend",
     "extend sealant by one hour": "extend", "cancel the wait": "cancel", "cancel sealant": "cancel",
-    "reckon torque fifty nine foot pounds": "reckon", "reckon three millimetres": "reckon",
+    "reckon torque fifty nine foot pounds": "reckon", "reckon length three millimetres": "reckon",
     "correct the second reading point one five": "correct", "correct gear backlash third reading two": "correct",
     "correct thirty two": "correct", "correct gear backlash point one five millimetres": "correct",
 }  # fmt: skip
@@ -105,7 +105,7 @@ OWN = {
 CORE = (
     "next", "repeat", "back", "where am i", "record two", "correct two", "yes", "no", "go", "stop", "time", "how long",
     "count in", "count out", "pause", "resume", "skip step", "note", "help", "sign", "parts list", "later",
-    "batch one two", "may twenty thirty", "the first", "reckon two bar",
+    "batch one two", "may twenty thirty", "the first", "reckon pressure two bar",
     "searched by ruth", "found foreign part", "hand over", "allowed by ruth",
     "started two minutes ago",
     "restart the wait", "extend by two minutes", "cancel the wait", "number two",
