@@ -26,12 +26,12 @@ def words_of(text: str) -> tuple[str, ...]:
 def written_intent(text: str, state: str) -> Intent | None:
     """What only typing can say, because it holds words or figures no grammar has.
 
-    "note …" keeps its text, "found foreign part …" what it is; where a shelf life is wanted (dialogue state "expiry")
-    a month as it is printed: "2027-03", "03/2027", "March 2027".
+    "note", and "note …", which keeps its text; "found foreign part …" keeps what it is; where a shelf life is wanted
+    (dialogue state "expiry") a month as it is printed: "2027-03", "03/2027", "March 2027".
     """
     line = text.strip()
-    if found := re.match(r"note[\s:]+(.*)", line, re.IGNORECASE | re.DOTALL):
-        return Intent("note", slots=(("text", found[1].strip()),))
+    if found := re.fullmatch(r"note(?:[\s:]+(.*))?", line, re.IGNORECASE | re.DOTALL):
+        return Intent("note", slots=(("text", found[1].strip()),)) if found[1] else Intent("note")
     if found := re.match(r"found[\s:]+foreign part[\s:,]+(.+)", line, re.IGNORECASE | re.DOTALL):
         return Intent("found", slots=(("text", found[1].strip()), ("what", "foreign part")))
     if state == "expiry":

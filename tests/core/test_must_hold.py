@@ -101,7 +101,7 @@ def _grammars() -> Grammars:
 GRAMMARS = _grammars()
 SAID = (
     "next", "next", "next", "next", "yes", "yes", "yes", "no", "go", "back", "repeat", "where am i", "how long", "stop",
-    "help", "note", "pause", "resume", "later", "missing", "have it", "parts list", "no date", "skip step",
+    "help", "take a note", "pause", "resume", "later", "missing", "have it", "parts list", "no date", "skip step",
     "skip step because damaged", "part missing", "foreman's order", "count in rag", "count in two pins",
     "count out rag", "count out pin", "point one five millimetres", "point one five millimetres", "five millimetres",
     "correct point one two", "sign ruth", "sign kofi", "sign imre", "sign foreman", "searched by kofi with a lamp",

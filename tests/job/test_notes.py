@@ -45,7 +45,7 @@ def pause(seconds: float) -> Samples:
 def test_a_spoken_note_is_the_sound_itself_and_its_hash_is_in_the_record(tmp_path: Path) -> None:
     """By the command line and the phone recogniser; what is kept is the very sound, and the job goes on after it."""
     remark = say(REMARK)
-    sound = np.concatenate([pause(14), say("note"), pause(1), remark, pause(7), say("next"), pause(4)])
+    sound = np.concatenate([pause(14), say("take a note"), pause(1), remark, pause(7), say("next"), pause(4)])
     procedure, tape, store = tmp_path / "look.toml", tmp_path / "bay.wav", tmp_path / "bay.sqlite"
     procedure.write_text(STEP, encoding="utf-8")
     soundfile.write(tape, sound.astype(np.float32), RATE)
@@ -71,7 +71,7 @@ def test_a_spoken_note_is_the_sound_itself_and_its_hash_is_in_the_record(tmp_pat
     loud = int(np.argmax(np.abs(note.astype(np.int32))))
     starts = [at - loud for at in np.flatnonzero(whole == note[loud]) if at >= loud]
     start = next(at for at in starts if np.array_equal(whole[at : at + len(note)], note))
-    spoken = slice(round(14 * RATE) + len(say("note")) + RATE, None)
+    spoken = slice(round(14 * RATE) + len(say("take a note")) + RATE, None)
     assert start < spoken.start, "the beginning of the remark is on it"
     end = spoken.start + len(remark)
     assert end < start + len(note) < end + 4 * RATE, "it ends some seconds after the last word"

@@ -14,7 +14,7 @@ from bayvoice.core.session import handle, new_state
 from bayvoice.core.state import Mode, State
 from bayvoice.core.wording import Wording
 from bayvoice.edges.datafiles import read_grammars, read_language_file, read_procedure
-from bayvoice.edges.typed import words_of
+from bayvoice.edges.typed import words_of, written_intent
 from bayvoice.procedure.load import load_text
 from bayvoice.procedure.model import Procedure
 from bayvoice.speech.fills import fills_of
@@ -66,8 +66,8 @@ class Walk:
     def type(self, *lines: str) -> State:
         """Type lines, as the hub would understand them in the present dialogue state."""
         for line in lines:
-            words = words_of(line)
-            intent = self.grammars.state(self.state.mode.value).match(words)
+            words, mode = words_of(line), self.state.mode.value
+            intent = written_intent(line, mode) or self.grammars.state(mode).match(words, spoken=False)
             self.give(Typed(self.at, tuple(words), intent))
         return self.state
 

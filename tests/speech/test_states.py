@@ -26,7 +26,7 @@ STEERED = (
 )  # fmt: skip
 STEERING = {
     "repeat": "repeat", "back": "back", "where am i": "where", "stop": "stop", "time": "time", "how long": "time",
-    "pause": "pause", "help": "help", "note": "note", "skip step": "skip", "skip step because damaged": "skip",
+    "pause": "pause", "help": "help", "take a note": "note", "skip step": "skip", "skip step because damaged": "skip",
     "count in": "count_in", "count in rag": "count_in", "count in rag two": "count_in",
     "count in two rags": "count_in", "count out drain plug": "count_out", "count out twelve guide pins": "count_out",
     "parts list": "parts", "found foreign part": "found", "found cracked bracket": "found",
@@ -104,7 +104,7 @@ OWN = {
 }  # fmt: skip
 CORE = (
     "next", "repeat", "back", "where am i", "record two", "correct two", "yes", "no", "go", "stop", "time", "how long",
-    "count in", "count out", "pause", "resume", "skip step", "note", "help", "sign", "parts list", "later",
+    "count in", "count out", "pause", "resume", "skip step", "take a note", "help", "sign", "parts list", "later",
     "batch one two", "may twenty thirty", "the first", "reckon pressure two bar",
     "searched by ruth", "found foreign part", "hand over", "allowed by ruth",
     "started two minutes ago",
