@@ -207,7 +207,7 @@ def test_said_rung_and_hushed(tmp_path: Path, capsys: pytest.CaptureFixture[str]
             time.sleep(1.2)
         child.end()
     notes = [(line["note"], line["uid"]) for line in child.lines if "note" in line]
-    assert notes == [("began", 1), ("said", 1), ("began", 2), ("cut", 2), ("cut", 3)]
+    assert notes == [("began", 1), ("said", 1), ("began", 2), ("cut", 2), ("cut", 3), ("rang", 0)]
 
     first, second, *rung = ear.heard()
     samples, start = ear.samples(), ear.pieces[0][0] - len(ear.pieces[0][1]) / 2 / RATE
