@@ -235,7 +235,3 @@ def _reckon_subjects(parser: argparse.ArgumentParser) -> None:
     from bayvoice.reckon.command import add_subjects
 
     add_subjects(parser)
-
-
-def _print_json(value: Any) -> None:
-    print(json.dumps(value, ensure_ascii=False, indent=2))

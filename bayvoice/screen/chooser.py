@@ -142,9 +142,7 @@ class ChooserScreen(App[None]):
             self.register_theme(theme)
         self.theme = self._first_theme
         self.query_one("#head", Line).show("Choose a job", 12)
-        self.query_one("#foot", Line).show(
-            "a number picks   y yes   x no   r repeat   h help   s stop   l shade   q leave"
-        )
+        self.query_one("#foot", Line).show(FOOT)
         self._mounted_once = True
         self._take()
         if self._start is not None:
