@@ -48,7 +48,7 @@ def _order(table: Table, count: int) -> tuple[int, ...]:
     if raw == "star":
         return star_order(count) if count else ()
     if raw == "row":
-        return row_order(count)
+        return row_order(count) if count else ()
     if not isinstance(raw, list) or any(isinstance(n, bool) or not isinstance(n, int) for n in raw):
         shown = quoted(raw) if isinstance(raw, str) else "this"
         table.wrong("order", f"{shown} is not an order", f"write {ORDER_HELP}")

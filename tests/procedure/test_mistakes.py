@@ -163,6 +163,7 @@ ONE_MISTAKE = [
     ("count = 4", 'count = "4"', "bolts", "count", "whole number", "count"),
     ("count = 4\n", "", "bolts", "count", "is missing", '[[step]]\nid = "bolts"'),
     ("count = 4", "count = 0", "bolts", "count", "out of range", "count"),
+    ('count = 4\norder = "star"', 'count = 0\norder = "row"', "bolts", "count", "out of range", "count"),
     ('order = "star"\n', "", "bolts", "order", "is missing", '[[step]]\nid = "bolts"'),
     ('order = "star"', 'order = "ring"', "bolts", "order", "not an order", "order"),
     ('order = "star"', "order = [1, 2, 3, 3]", "bolts", "order", "every fastener once", "order"),
