@@ -1,17 +1,16 @@
-"""Learn ``bayvoice/edges/ears/data/phones.npz``: the acoustic correction and the judge of the recogniser `phones`.
+"""Learn ``bayvoice/edges/ears/data/phones.npz``: the phone network and the judge of the recogniser `phones`.
 
 Usage: python -m tests.bench.learn_phones FOLDER [--small N] [--kokoro N MODEL VOCAB VOICES] [--seconds S] [--width N]
-       [--every N] [--fresh] [--keep-judge] [--out FILE]
+       [--threads N] [--more] [--keep-judge] [--out FILE]
 
-Needs torch (2.13 was used) and scipy for learning only; the product runs the result with numpy. Sources of speech and
+Needs torch (2.14 was used) and scipy for learning only; the product runs the result with numpy. Sources of speech and
 their licences: `learn_speech`. FOLDER keeps the inputs so that a second run goes on from them.
 
-1. Every utterance is taken once clean and once or twice with room, pace, level and noise (-1 to 22 dB) changed, and
-   kept as rows of the speech network and mel rows beside its words.
-2. A mixture of the network's tokens into phones and a convolutional correction of it are trained together with the CTC
-   loss; words with several pronunciations draw one each time, and utterances are joined in pairs so that words stand in
-   every context. Training goes on from the weights that ship, widened where `--width` asks for more units, or with
-   `--fresh` begins from the IPA chart. The weights kept are a running mean over the last steps.
+1. Every utterance is taken once or twice clean and two to four times with room, pace, colour, level and noise (-3 to
+   30 dB) changed, and kept as the rows of `Acoustics.inputs` beside its words.
+2. A convolutional network is trained on them with the CTC loss; words with several pronunciations draw one each time,
+   and utterances are joined in pairs so that words stand in every context. `--more` goes on from what ships. The
+   weights kept are a running mean over the last steps.
 3. The judge is a logistic rule on the evidence of utterances of the tuning half, right ones against wrong ones and
    foreign talk; its threshold lets through the given share of the foreign ones.
 """
@@ -25,7 +24,6 @@ import sys
 import time
 from collections.abc import Iterable
 from dataclasses import dataclass
-from itertools import islice
 from pathlib import Path
 from typing import Any, Final
 
@@ -36,8 +34,8 @@ from scipy.optimize import minimize  # type: ignore[import-untyped, import-not-f
 from scipy.signal import fftconvolve  # type: ignore[import-untyped, import-not-found, unused-ignore]
 
 from bayvoice.edges.ears.phones import Phones
-from bayvoice.edges.ears.phones_acoustics import BANDS, MIXING_FLOOR, Acoustics, learned, mel_bank, mel_rows
-from bayvoice.edges.ears.pronounce import INDEX, IPA, PHONES, Lexicon
+from bayvoice.edges.ears.phones_acoustics import BANDS, FEATURES, Acoustics, learned
+from bayvoice.edges.ears.pronounce import PHONES, Lexicon
 from tests.bench.hearing import GRAMMARS, grammar
 from tests.bench.learn_speech import Kokoro, Said, small_voices, tuning_chatter, tuning_people
 from tests.bench.material import FOREIGN, same
@@ -50,13 +48,12 @@ Bools = NDArray[np.bool_]
 
 @dataclass(frozen=True, slots=True)
 class Taken:
-    """One utterance as the network and the judge see it; `sound` only where the judge learns from it."""
+    """One utterance as the network sees it: kind, words, who speaks, and the rows of `Acoustics.inputs`."""
 
     kind: str
     text: str
     voice: str
     rows: NDArray[np.float16]
-    mel: NDArray[np.float16]
 
 
 class Booth:
@@ -69,10 +66,12 @@ class Booth:
     def take(self, sound: Sound, noisy: bool) -> Sound:
         """One changed copy."""
         rng = self._rng
-        if rng.random() < 0.7:
-            sound = soxr.resample(sound, RATE, int(RATE * rng.uniform(0.86, 1.16)))
-        if rng.random() < 0.12:
+        if rng.random() < 0.6:
+            sound = soxr.resample(sound, RATE, int(RATE * rng.uniform(0.88, 1.14)))
+        if rng.random() < 0.1:
             sound = soxr.resample(soxr.resample(sound, RATE, 8000), 8000, RATE)
+        if rng.random() < 0.4:
+            sound = self._coloured(sound, 8)
         if rng.random() < 0.35:
             room = rng.standard_normal(int(RATE * rng.uniform(0.1, 0.4)))
             room *= np.exp(-np.arange(len(room)) / RATE * 6.9 / rng.uniform(0.15, 0.6))
@@ -82,105 +81,118 @@ class Booth:
         before, after = (np.zeros(int(RATE * rng.uniform(0.05, 0.45)), np.float32) for _ in range(2))
         sound = np.concatenate([before, sound, after]).astype(np.float32)
         if noisy:
-            kind = KINDS[int(rng.integers(len(KINDS) if self._talk else len(KINDS) - 1))]
-            sound = at_snr(sound, noise(kind, len(sound), rng, self._talk), float(rng.uniform(-1, 22)))
-        hiss = rng.standard_normal(len(sound)) * 10 ** rng.uniform(-5, -3)
-        sound = sound / (np.abs(sound).max() + 1e-6) + hiss
-        return np.asarray(sound * 10 ** rng.uniform(-1.0, -0.05), dtype=np.float32)
+            level = rng.uniform(-3, 20) if rng.random() < 0.85 else rng.uniform(20, 30)
+            sound = at_snr(sound, self._noise(len(sound)), float(level))
+        sound = sound / (np.abs(sound).max() + 1e-6) + rng.standard_normal(len(sound)) * 10 ** rng.uniform(-5, -3)
+        return np.asarray(sound * (0.5 / np.abs(sound).max()), dtype=np.float32)
+
+    def _coloured(self, sound: Sound, most_db: float) -> Sound:
+        """`sound` through a filter drawn at random, as another microphone or place would have it."""
+        size = len(sound)
+        knots = np.array([0, 150, 400, 1000, 2000, 4000, 8000])
+        gain = np.interp(np.fft.rfftfreq(size, 1 / RATE), knots, self._rng.uniform(-most_db, most_db, len(knots)))
+        return np.asarray(np.fft.irfft(np.fft.rfft(sound) * 10 ** (gain / 20), size), dtype=np.float32)
+
+    def _noise(self, size: int) -> Sound:
+        """Noise of one kind or two, its colour changed now and then: no bay sounds like our noises exactly."""
+        rng = self._rng
+        kind = "babble" if rng.random() < 0.25 else KINDS[int(rng.integers(4))]
+        out = noise(kind, size, rng, self._talk)
+        if rng.random() < 0.25:
+            out = out + noise(KINDS[int(rng.integers(5))], size, rng, self._talk) * rng.uniform(0.2, 0.8)
+        if rng.random() < 0.4:
+            out = self._coloured(out, 10)
+        if rng.random() < 0.2:
+            swell = np.interp(np.arange(size), np.linspace(0, size, 5), rng.uniform(0.3, 1.5, 5))
+            out = out * swell.astype(np.float32)
+        return np.asarray(out, dtype=np.float32)
 
 
 def take_all(spoken: Iterable[Said], booth: Booth, acoustics: Acoustics) -> list[Taken]:
-    """Clean and noisy takes of every utterance."""
-    bank, out = mel_bank(), []
+    """Clean and noisy takes of every utterance; of people, who are few, more."""
+    out = []
     for kind, words, voice, sound in spoken:
-        for noisy in (False, True) if voice != "person" else (False, True, True):
-            changed = booth.take(sound, noisy)
-            rows = acoustics.rows(changed)
-            mel = mel_rows(changed, len(rows), bank)
-            out.append(Taken(kind, words, voice, rows.astype(np.float16), mel.astype(np.float16)))
-    return out
-
-
-def first_mixing() -> Floats:
-    """(tokens, phones + 1) by the IPA chart; what it does not name may still mean any phone, a little."""
-    from hama import ASRModel
-
-    tokens = ASRModel().decoder_tokens
-    mixing = np.full((len(tokens), len(PHONES) + 1), 2e-3, np.float32)
-    for number, token in enumerate(tokens):
-        if token in ("<blank>", "<wb>"):
-            mixing[number, -1] = 1.0
-        elif token in IPA:
-            mixing[number, INDEX[IPA[token]]] = 1.0
-    return mixing
-
-
-def widened(weights: dict[str, Floats], width: int, seed: int) -> dict[str, Floats]:
-    """The same scores from `width` units in every layer: the new ones are random and nothing listens to them yet."""
-    rng = np.random.default_rng(seed)
-    had, inputs = weights["c1.weight"].shape[:2]
-    more = width - had
-    if more <= 0:
-        return weights
-    out = {name: value.astype(np.float32) for name, value in weights.items()}
-
-    def drawn(rows: int, columns: int, gain: float) -> Floats:
-        kernel = rng.standard_normal((rows, columns, 5)) * gain / np.sqrt(5 * columns)
-        return np.asarray(kernel, dtype=np.float32)
-
-    out["c1.weight"] = np.concatenate([out["c1.weight"], drawn(more, inputs, 1.4)])
-    for name in ("c2", "c3"):
-        kernel = drawn(width, width, 1.0)
-        kernel[:had, :had], kernel[:had, had:] = out[f"{name}.weight"], 0
-        out[f"{name}.weight"] = kernel
-    for name in ("c1", "c2", "c3"):
-        out[f"{name}.bias"] = np.append(out[f"{name}.bias"], np.zeros(more, np.float32))
-    out["o.weight"] = np.pad(out["o.weight"], ((0, 0), (0, more), (0, 0)))
+        noisy = (False, False, True, True, True, True) if kind == "people" else (False, True, True, True)
+        for one in noisy:
+            rows = acoustics.inputs(booth.take(sound, one))
+            out.append(Taken(kind, words, voice, rows.astype(np.float16)))
     return out
 
 
 def paired(pool: list[Taken], rng: random.Random) -> list[Taken]:
-    """`pool` with some neighbours joined into one take, 5 s at most."""
+    """`pool` with some neighbours joined into one take, 5.5 s at most."""
     out, at = list[Taken](), 0
     while at < len(pool):
         one, at = pool[at], at + 1
-        if at < len(pool) and rng.random() < 0.3 and len(one.rows) + len(pool[at].rows) < 260:
+        if at < len(pool) and rng.random() < 0.25 and len(one.rows) + len(pool[at].rows) < 230:
             two, at = pool[at], at + 1
-            rows, mel = np.concatenate([one.rows, two.rows]), np.concatenate([one.mel, two.mel])
-            one = Taken("joined", f"{one.text} {two.text}", one.voice, rows, mel)
+            one = Taken("joined", f"{one.text} {two.text}", one.voice, np.concatenate([one.rows, two.rows]))
         out.append(one)
     return out
 
 
+def batch_of(takes: list[Taken], rng: random.Random) -> Floats:
+    """(batch, T, inputs) with holes: now and then one of the two witnesses is silent, or a moment, or some bands."""
+    longest = max(len(one.rows) for one in takes)
+    out = np.zeros((len(takes), longest, takes[0].rows.shape[1]), np.float32)
+    for at, one in enumerate(takes):
+        size = len(one.rows)
+        out[at, :size] = one.rows
+        if rng.random() < 0.25:
+            out[at, :, FEATURES:] = 0
+        for _ in range(2):
+            if rng.random() < 0.4:
+                frame = rng.randrange(size)
+                out[at, frame : frame + rng.randrange(1, 5)] = 0
+        if rng.random() < 0.5:
+            band = rng.randrange(BANDS)
+            stop = min(BANDS, band + rng.randrange(2, 10))
+            for first in (FEATURES, FEATURES + BANDS):
+                out[at, :, first + band : first + stop] = 0
+    out[:, :, :FEATURES] += np.random.default_rng(rng.randrange(1 << 30)).normal(0, 0.1, (*out.shape[:2], FEATURES))
+    return out
+
+
 def train(
-    takes: list[Taken], lexicon: Lexicon, seconds: float, start: dict[str, Floats], rate: float, seed: int = 0
+    takes: list[Taken],
+    lexicon: Lexicon,
+    seconds: float,
+    width: int,
+    rate: float,
+    people: float,
+    start: dict[str, Floats] | None = None,
+    seed: int = 0,
 ) -> dict[str, Floats]:
-    """Weights for `Acoustics`, trained for `seconds` from `start` with steps of `rate` at most."""
+    """Weights for `Acoustics`, trained for `seconds`.
+
+    Args:
+        takes: what to learn from; lexicon: how its words are said.
+        width: units of a layer; rate: step size at most.
+        people: recordings of people in each round, as a share of all takes. They say few different words here: with
+            too many of them the network learns the words by heart.
+        start: weights to go on from.
+    """
     import torch  # type: ignore[import-not-found, unused-ignore]
     from torch import nn  # type: ignore[import-not-found, unused-ignore]
     from torch.nn import functional  # type: ignore[import-not-found, unused-ignore]
 
     torch.manual_seed(seed)
     rng = random.Random(seed)
-    tokens = takes[0].rows.shape[1]
-    inputs = tokens + takes[0].mel.shape[1]
-    width = len(start["c1.bias"])
+    inputs, labels_of = takes[0].rows.shape[1], len(PHONES) + 1
 
-    class Correction(nn.Module):  # type: ignore[misc, unused-ignore]
+    class Reader(nn.Module):  # type: ignore[misc, unused-ignore]
         def __init__(self) -> None:
             super().__init__()
-            self.c1 = nn.Conv1d(inputs, width, 5, padding=2)
-            self.c2 = nn.Conv1d(width, width, 5, padding=2)
-            self.c3 = nn.Conv1d(width, width, 5, padding=4, dilation=2)
-            self.o = nn.Conv1d(width, len(PHONES) + 1, 1)
-            self.mixing = nn.Parameter(torch.zeros(tokens, len(PHONES) + 1))
-            self.drop = nn.Dropout(0.15)
+            later = [nn.Conv1d(width, width, 5, padding=2) for _ in range(2)]
+            self.c = nn.ModuleList([nn.Conv1d(inputs, width, 3, padding=1), *later])
+            self.o = nn.Conv1d(width, labels_of, 1)
+            self.drop, self.first_drop = nn.Dropout(0.15), nn.Dropout(0.1)
 
-        def forward(self, joined: Any, chances: Any) -> Any:
-            hidden = self.drop(functional.relu(self.c1(joined)))
-            hidden = self.drop(hidden + functional.relu(self.c2(hidden)))
-            hidden = self.drop(hidden + functional.relu(self.c3(hidden)))
-            return self.o(hidden) + torch.log(torch.exp(self.mixing).t() @ chances + MIXING_FLOOR)
+        def forward(self, rows: Any) -> Any:
+            hidden = self.drop(functional.relu(self.c[0](self.first_drop(rows))))
+            for layer in self.c[1:]:
+                hidden = self.drop(hidden + functional.relu(layer(hidden)))
+            return self.o(hidden)
 
     def target(words: str) -> list[int]:
         out: list[int] = []
@@ -189,54 +201,33 @@ def train(
             out += said[0] if rng.random() < 0.7 else rng.choice(said)
         return out
 
-    net = Correction()
-    state = {name: torch.from_numpy(value.astype(np.float32)) for name, value in start.items()}
-    state["mixing"] = torch.log(state["mixing"].clamp_min(1e-6))
-    net.load_state_dict(state)
+    net = Reader()
+    if start:
+        net.load_state_dict({name: torch.from_numpy(value.astype(np.float32)) for name, value in start.items()})
     mean = {name: value.detach().clone() for name, value in net.state_dict().items()}
-    optimiser = torch.optim.AdamW(net.parameters(), lr=rate, weight_decay=1e-3)
+    optimiser = torch.optim.AdamW(net.parameters(), lr=rate, weight_decay=1e-2)
     lexicon.prepare({word for one in takes for word in one.text.split()})
-    takes = [one for one in takes if all(lexicon(word) for word in one.text.split())]
-    people = [one for one in takes if one.kind == "people"]
-    others = [one for one in takes if one.kind != "people"]
+    takes = [one for one in takes if one.text and all(lexicon(word) for word in one.text.split())]
+    said = [one for one in takes if one.kind == "people"]
+    natural = [one for one in takes if one.kind != "people" and one.voice[2:3] == "_"]
+    others = [one for one in takes if one.kind != "people" and one.voice[2:3] != "_"]
     began, step, part = time.monotonic(), 0, 0.0
     while part < 1.0:
-        # People say few different words here: more of them than this and the network learns the words by heart.
-        pool = others + rng.sample(people, min(len(people), len(others) * 30 // 100))
+        pool = natural + rng.sample(others, len(others) * 6 // 10)
+        pool += rng.sample(said, min(len(said), int(people * len(natural + others))))
         rng.shuffle(pool)
         pool = paired(pool, rng)
         pool = [
-            one for at in range(0, len(pool), 640) for one in sorted(pool[at : at + 640], key=lambda x: len(x.rows))
+            one for at in range(0, len(pool), 960) for one in sorted(pool[at : at + 960], key=lambda x: len(x.rows))
         ]
         batches = [pool[at : at + 32] for at in range(0, len(pool), 32)]
         rng.shuffle(batches)
         for batch in batches:
             part = (time.monotonic() - began) / seconds
             for group in optimiser.param_groups:
-                group["lr"] = rate * min(1.0, (step + 1) / 100) * max(0.03, 0.5 * (1 + np.cos(np.pi * min(1, part))))
+                group["lr"] = rate * min(1.0, (step + 1) / 200) * max(0.02, 0.5 * (1 + np.cos(np.pi * min(1, part))))
             labels = [target(one.text) for one in batch]
-            longest = max(len(one.rows) for one in batch)
-            joined = np.zeros((len(batch), longest, inputs), np.float32)
-            chances = np.zeros((len(batch), longest, tokens), np.float32)
-            for at, one in enumerate(batch):
-                rows = one.rows.astype(np.float32)
-                chances[at, : len(rows)] = np.exp(rows)
-                joined[at, : len(rows), :tokens] = (np.clip(rows, -10, 0) + 10) / 10
-                joined[at, : len(rows), tokens:] = one.mel
-                # Now and then one of the two witnesses is silent, so that neither is relied on alone.
-                if (which := rng.random()) < 0.06:
-                    joined[at, :, :tokens] = 0
-                    chances[at] = 0
-                elif which < 0.18:
-                    joined[at, :, tokens:] = 0
-                for _ in range(2):
-                    if rng.random() < 0.5:
-                        frame, band = rng.randrange(len(rows)), rng.randrange(BANDS)
-                        joined[at, frame : frame + rng.randrange(1, 7), tokens:] = 0
-                        stop = min(BANDS, band + rng.randrange(2, 12))
-                        for first in (tokens, tokens + BANDS):
-                            joined[at, :, first + band : first + stop] = 0
-            out = net(*(torch.from_numpy(x).transpose(1, 2) for x in (joined, chances))).permute(2, 0, 1)
+            out = net(torch.from_numpy(batch_of(batch, rng)).transpose(1, 2)).permute(2, 0, 1)
             loss = functional.ctc_loss(
                 functional.log_softmax(out, -1),
                 torch.tensor([phone for label in labels for phone in label]),
@@ -250,27 +241,14 @@ def train(
             nn.utils.clip_grad_norm_(net.parameters(), 5.0)
             optimiser.step()
             step += 1
-            kept = min(0.998, step / (step + 20))
+            kept = min(0.999, step / (step + 20))
             for name, value in net.state_dict().items():
                 mean[name].mul_(kept).add_(value, alpha=1 - kept)
-            if step % 100 == 0:
-                print(f"step {step}, loss {loss.item():.3f}", flush=True)
+            if step % 200 == 0:
+                print(f"step {step}, {part:.0%}, loss {loss.item():.3f}", flush=True)
             if part >= 1.0:
                 break
-    weights = {name: value.detach().numpy() for name, value in mean.items()}
-    weights["mixing"] = np.exp(weights["mixing"])
-    return weights
-
-
-def fresh(width: int, tokens: int, inputs: int, seed: int) -> dict[str, Floats]:
-    """Weights whose scores are those of `first_mixing` alone."""
-    empty: dict[str, Any] = {
-        "c1.weight": np.zeros((0, inputs, 5)), "c1.bias": np.zeros(0), "c2.weight": np.zeros((0, 0, 5)),
-        "c2.bias": np.zeros(0), "c3.weight": np.zeros((0, 0, 5)), "c3.bias": np.zeros(0),
-        "o.weight": np.zeros((len(PHONES) + 1, 0, 1)), "o.bias": np.zeros(len(PHONES) + 1), "mixing": first_mixing(),
-    }  # fmt: skip
-    assert tokens == len(empty["mixing"])
-    return widened({name: value.astype(np.float32) for name, value in empty.items()}, width, seed)
+    return {name: value.detach().numpy() for name, value in mean.items()}
 
 
 def judge(
@@ -335,14 +313,15 @@ def main() -> int:
     """Run from the command line."""
     parser = argparse.ArgumentParser(description=(__doc__ or "").split("\n")[0])
     parser.add_argument("folder", type=Path)
-    parser.add_argument("--small", type=int, default=1600)
-    parser.add_argument("--every", type=int, default=1, help="take every so many recordings of people; 1 is all")
+    parser.add_argument("--small", type=int, default=3000)
     parser.add_argument("--kokoro", nargs=4, metavar=("N", "MODEL", "VOCAB", "VOICES"))
-    parser.add_argument("--others", type=int, default=380, help="foreign single words the judge learns from")
-    parser.add_argument("--seconds", type=float, default=600)
-    parser.add_argument("--width", type=int, default=176)
-    parser.add_argument("--rate", type=float, default=1.2e-3)
-    parser.add_argument("--fresh", action="store_true", help="begin from the IPA chart, not from what ships")
+    parser.add_argument("--others", type=int, default=500, help="foreign single words the judge learns from")
+    parser.add_argument("--seconds", type=float, default=1380)
+    parser.add_argument("--width", type=int, default=192)
+    parser.add_argument("--rate", type=float, default=2e-3)
+    parser.add_argument("--people", type=float, default=0.12, help="recordings of people, as a share of all takes")
+    parser.add_argument("--threads", type=int, default=2)
+    parser.add_argument("--more", action="store_true", help="go on from what ships")
     parser.add_argument("--keep-judge", action="store_true", help="learn the acoustic part only")
     parser.add_argument("--out", type=Path, default=OUT)
     parser.add_argument("--through", type=float, nargs=2, default=(0.01, 0.004))
@@ -356,32 +335,19 @@ def main() -> int:
     if kept.exists():
         takes, rest = pickle.loads(kept.read_bytes())
     else:
-        spoken = [*islice(tuning_people(), 0, None, args.every), *small_voices(args.small, 1, common)]
+        spoken = [*tuning_people(), *small_voices(args.small, 1, common)]
         if args.kokoro:
             model, vocabulary, folder = (Path(path) for path in args.kokoro[1:])
             spoken += Kokoro(model, vocabulary, folder).utterances(int(args.kokoro[0]), 2, common)
         takes = take_all(spoken, Booth(talk, 3), Acoustics())
-        rng = random.Random(4)
-        booth = Booth(talk, 5)
-        rest = [
-            (words, booth.take(sound, rng.random() < 0.5))
-            for _, words, _, sound in rng.sample(spoken, min(1200, len(spoken)))
-        ]
-        # What is nearest to a command is another single word in noise: more of those than chance would bring.
-        known = grammar().words
-        outside = [(words, sound) for _, words, _, sound in spoken if len(words.split()) == 1 and words not in known]
-        rest += [(words, booth.take(sound, rng.random() < 0.7)) for words, sound in rng.choices(outside, k=args.others)]
-        rest += [("", sound) for sound in talk] + [
-            ("", noise(kind, 2 * RATE, np.random.default_rng(6))) for kind in KINDS[:4]
-        ]
+        rest = trials(spoken, talk, args.others)
         kept.write_bytes(pickle.dumps((takes, rest)))
     print(len(takes), "takes", len(FOREIGN), "sentences are kept for judging")
-    if args.fresh:
-        tokens, bands = takes[0].rows.shape[1], takes[0].mel.shape[1]
-        start = fresh(args.width, tokens, tokens + bands, 7)
-    else:
-        start = widened(learned("net_"), args.width, 7)
-    weights = train(takes, lexicon, args.seconds, start, args.rate)
+    import torch
+
+    torch.set_num_threads(args.threads)
+    start = learned("net_") if args.more else None
+    weights = train(takes, lexicon, args.seconds, args.width, args.rate, args.people, start)
     rule = learned("judge_")
     if not args.keep_judge:
         acoustics = Acoustics()
@@ -389,6 +355,22 @@ def main() -> int:
         rule = judge(*evidence(Phones(lexicon, acoustics), rest), tuple(args.through))
     write(args.out, weights, rule)
     return 0
+
+
+def trials(spoken: list[Said], talk: list[Sound], others: int) -> list[tuple[str, Sound]]:
+    """Texts and sounds the judge learns from, "" where nothing may be acted on."""
+    rng, booth = random.Random(4), Booth(talk, 5)
+    out = [
+        (words, booth.take(sound, rng.random() < 0.65))
+        for _, words, _, sound in rng.sample(spoken, min(1600, len(spoken)))
+    ]
+    # What is nearest to a command is another single word in noise: more of those than chance would bring.
+    known = grammar().words
+    outside = [(words, sound) for _, words, _, sound in spoken if len(words.split()) == 1 and words not in known]
+    out += [(words, booth.take(sound, rng.random() < 0.7)) for words, sound in rng.choices(outside, k=others)]
+    out += [("", sound) for sound in talk] + [("", booth.take(sound, True)) for sound in talk for _ in range(2)]
+    out += [("", noise(kind, 2 * RATE, np.random.default_rng(seed), talk)) for kind in KINDS for seed in range(4)]
+    return out
 
 
 if __name__ == "__main__":

@@ -19,6 +19,9 @@ from typing import Any, Final
 import numpy as np
 import soxr
 
+from bayvoice.speech.grammar import StateGrammar
+from bayvoice.speech.graph import Arc
+from tests.bench.hearing import grammar
 from tests.bench.material import COMMANDS, PEOPLE, UNITS, judging, random_value, read
 from tests.bench.noises import RATE, Sound
 
@@ -39,38 +42,66 @@ SINGLE: Final = (
 """The words of Speech Commands, so that isolated words are not only commands."""
 
 Said = tuple[str, str, str, Sound]
-"""Kind (command, measure, word, free, people), text, voice, sound at 16 kHz."""
+"""Kind (command, phrase, measure, word, free, people), text, voice, sound at 16 kHz."""
 
 
-def text(rng: random.Random, common: list[str]) -> tuple[str, str]:
-    """Kind and text of one utterance to synthesise."""
-    kind = rng.random()
-    if kind < 0.27:
-        return "command", rng.choice(COMMANDS)
-    if kind < 0.6:
-        lead = rng.choice(("", "", "", "record ", "correct ", "minus "))
-        unit = f" {rng.choice(UNITS)}" if rng.random() < 0.8 else ""
-        return "measure", f"{lead}{random_value(rng)}{unit}"
-    if kind < 0.76:
-        pool = SINGLE.split() if rng.random() < 0.6 else common[:1500]
-        return "word", rng.choice(pool)
-    return "free", " ".join(rng.choice(common) for _ in range(rng.randrange(3, 8)))
+def phrase(rng: random.Random, arcs: dict[int, list[Arc]], active: StateGrammar) -> str:
+    """One phrase of the grammar, drawn word by word, nine words at most."""
+    graph = active.graph
+    while True:
+        at, words = graph.start, list[str]()
+        while len(words) < 9:
+            if at in graph.finals and (at not in arcs or rng.random() < 0.45 or len(words) > 5):
+                return " ".join(words)
+            if at not in arcs:
+                break
+            arc = rng.choice(arcs[at])
+            words.append(arc.word)
+            at = arc.dst
+
+
+class Texts:
+    """What is said, at random: the bench's commands, any phrase of the grammar, values, single words, sentences."""
+
+    def __init__(self, common: list[str]) -> None:
+        self._common = common
+        self._active = grammar()
+        self._arcs: dict[int, list[Arc]] = {}
+        for arc in self._active.graph.arcs:
+            self._arcs.setdefault(arc.src, []).append(arc)
+
+    def __call__(self, rng: random.Random) -> tuple[str, str]:
+        """Kind and text of one utterance to synthesise."""
+        kind = rng.random()
+        if kind < 0.2:
+            return "command", rng.choice(COMMANDS)
+        if kind < 0.4:
+            return "phrase", phrase(rng, self._arcs, self._active)
+        if kind < 0.66:
+            lead = rng.choice(("", "", "", "", "record ", "correct ", "minus ", "change it to "))
+            unit = f" {rng.choice(UNITS)}" if rng.random() < 0.8 else ""
+            return "measure", f"{lead}{random_value(rng)}{unit}"
+        if kind < 0.7:
+            return "word", rng.choice(("yes", "no", "stop", "go"))
+        if kind < 0.85:
+            return "word", rng.choice(SINGLE.split() if rng.random() < 0.3 else self._common[:4000])
+        return "free", " ".join(rng.choice(self._common) for _ in range(rng.randrange(3, 9)))
 
 
 def small_voices(count: int, seed: int, common: list[str]) -> Iterator[Said]:
     """`count` utterances by espeak-ng and flite in turn."""
-    rng = random.Random(seed)
+    rng, texts = random.Random(seed), Texts(common)
     with tempfile.TemporaryDirectory() as folder:
         out = Path(folder) / "said.wav"
         for number in range(count):
-            kind, words = text(rng, common)
-            if number % 2:
+            kind, words = texts(rng)
+            if number % 3 == 0:
                 voice = rng.choice(FLITE)
-                pace = f"duration_stretch={rng.uniform(0.8, 1.2):.2f}"
+                pace = f"duration_stretch={rng.uniform(0.75, 1.25):.2f}"
                 command = ["flite", "-voice", voice, "--setf", pace, "-t", words, "-o", str(out)]
             else:
                 voice = rng.choice(LANGUAGES) + rng.choice(VARIANTS)
-                pace, pitch = str(rng.randrange(110, 200)), str(rng.randrange(20, 80))
+                pace, pitch = str(rng.randrange(105, 205)), str(rng.randrange(15, 85))
                 command = ["espeak-ng", "-v", voice, "-s", pace, "-p", pitch, "-w", str(out), words]
             subprocess.run(command, check=True, capture_output=True)
             yield kind, words, voice, read(out)
@@ -97,25 +128,34 @@ class Kokoro:
         self._symbols: dict[str, int] = json.loads(vocabulary.read_text("utf-8"))["vocab"]
         self._styles = {
             path.stem: np.fromfile(path, np.float32).reshape(-1, 1, 256)
-            for path in sorted(voices.glob("[ab]*.bin"))
+            for path in sorted(voices.glob("*.bin"))
             if path.stem not in HELD_BACK
         }
 
     def utterances(self, count: int, seed: int, common: list[str]) -> Iterator[Said]:
-        """`count` utterances by the English voices in turn, at 0.8 to 1.35 of their pace."""
-        rng = random.Random(seed)
+        """`count` utterances at 0.75 to 1.35 of the voices' pace.
+
+        Each is by one English voice or by a mixture of it with another, which is a voice of its own; a voice of
+        another language in the mixture gives an accent.
+        """
+        rng, texts = random.Random(seed), Texts(common)
+        english = sorted(voice for voice in self._styles if voice[0] in "ab")
+        foreign = sorted(set(self._styles) - set(english))
         for _ in range(count):
-            voice = rng.choice(sorted(self._styles))
-            kind, words = text(rng, common)
+            kind, words = texts(rng)
+            voice = rng.choice(english)
+            other = rng.choice(english if rng.random() < 0.6 else foreign)
+            share = rng.choice((0, 0, 0.25, 0.4, 0.5, 0.6) if other in english else (0.3, 0.5, 0.7, 1.0))
             phones = self._phones(words, british=voice.startswith("b"))
             tokens = [self._symbols[symbol] for symbol in phones if symbol in self._symbols][:500]
+            style = (1 - share) * self._styles[voice][len(tokens)] + share * self._styles[other][len(tokens)]
             feeds = {
                 "tokens": np.array([[0, *tokens, 0]], dtype=np.int64),
-                "style": self._styles[voice][len(tokens)],
-                "speed": np.array([rng.choice((0.8, 0.9, 1.0, 1.1, 1.2, 1.35))], np.float32),
+                "style": style.astype(np.float32),
+                "speed": np.array([rng.choice((0.75, 0.85, 0.95, 1.0, 1.1, 1.2, 1.35))], np.float32),
             }
             sound = np.asarray(self._session.run(None, feeds)[0], np.float32).ravel()
-            yield kind, words, voice, np.asarray(soxr.resample(sound, 24_000, RATE), dtype=np.float32)
+            yield kind, words, f"{voice}+{other}", np.asarray(soxr.resample(sound, 24_000, RATE), dtype=np.float32)
 
     def _phones(self, words: str, british: bool) -> str:
         command = ["espeak-ng", "-q", "--ipa", "-v", "en-gb" if british else "en-us", words]

@@ -37,11 +37,11 @@ def test_a_broken_vosk_model_costs_one_sentence_and_the_next_is_taken(
 
 def test_a_broken_speech_network_costs_one_sentence_and_the_next_is_taken(monkeypatch: pytest.MonkeyPatch) -> None:
     """As on a machine where the package's native library does not load: its import fails."""
-    monkeypatch.setitem(sys.modules, "hama", None)
+    monkeypatch.setitem(sys.modules, "onnxruntime", None)
     recogniser, notices = choose("auto", {"next"})
     assert recogniser.name == "pocketsphinx"
     assert len(notices) == 1
-    assert notices[0].startswith("phones is not used: hama: the speech network cannot be loaded")
+    assert notices[0].startswith("phones is not used: moonshine-voice: the speech network cannot be loaded")
 
 
 def test_what_is_asked_for_is_given_or_refused() -> None:

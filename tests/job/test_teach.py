@@ -116,17 +116,17 @@ def test_takes_of_other_words_teach_nothing() -> None:
 
 @pytest.mark.parametrize("stale", [False, True])
 def test_a_job_uses_what_is_kept_and_says_what_it_cannot_use(tmp_path: Path, stale: bool) -> None:
-    """Kept here is that this person says "banana" for help: with it, the job explains itself."""
+    """Kept here is that this person says "lemonade" for help: with it, the job explains itself."""
     folder = tmp_path / "bayvoice" / "people"
     folder.mkdir(parents=True)
     body = {
         "format": person.FORMAT, "name": "Imre", "fingerprint": "0" if stale else person.fingerprint(), "bias": 0.0,
-        "phones": list(PHONES), "said": {"help": ["B AH N AE N AH"]}, "mixing": {}, "told": "",
+        "phones": list(PHONES), "said": {"help": ["L EH M AH N EY D"]}, "mixing": {}, "told": "",
     }  # fmt: skip
     with pytest.MonkeyPatch.context() as patch:
         patch.setenv("XDG_DATA_HOME", str(tmp_path))
         (folder / person.path_of("Imre").name).write_text(json.dumps(body), "utf-8")
-    sound = np.concatenate([np.zeros(16_000 * 60, np.float32), say("banana"), np.zeros(16_000 * 2, np.float32)])
+    sound = np.concatenate([np.zeros(16_000 * 60, np.float32), say("lemonade"), np.zeros(16_000 * 2, np.float32)])
     soundfile.write(tmp_path / "job.wav", sound, 16_000)
     done = bayvoice(
         "work", "t4-transfer-cover", "--by", "Imre", "--mic", tmp_path / "job.wav", "--speaker", "off",

@@ -75,7 +75,7 @@ def _makers(lexicon: Lexicon, adapted: Adaptation | None) -> dict[str, Callable[
     def phones() -> Recogniser:
         from bayvoice.edges.ears.person import PersonalAcoustics, PersonalLexicon, PersonalPhones
         from bayvoice.edges.ears.phones import Phones
-        from bayvoice.edges.ears.phones_acoustics import Acoustics
+        from bayvoice.edges.ears.phones_acoustics import PACKAGE, Acoustics
 
         acoustics = Acoustics() if adapted is None else PersonalAcoustics(adapted.mixing)
         try:
@@ -83,7 +83,9 @@ def _makers(lexicon: Lexicon, adapted: Adaptation | None) -> dict[str, Callable[
             acoustics.load()
         except (ImportError, OSError, RuntimeError, KeyError, ValueError) as fault:
             raise BayError(
-                f"the speech network cannot be loaded ({fault})", "hama", "install bayvoice again with its dependencies"
+                f"the speech network cannot be loaded ({fault})",
+                PACKAGE,
+                "install bayvoice again with its dependencies",
             ) from None
         if adapted is None:
             return Phones(lexicon, acoustics)

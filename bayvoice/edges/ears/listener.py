@@ -27,7 +27,7 @@ from bayvoice.edges.ears.soundwatch import SoundMended, SoundTrouble, SoundWatch
 from bayvoice.edges.ears.tape import Tape
 from bayvoice.speech.grammar import StateGrammar
 from bayvoice.speech.intents import Intent
-from bayvoice.speech.risk import LEVELS, Risk, Verdict, weigh
+from bayvoice.speech.risk import Verdict, weigh
 
 NOTHING_HEARD: Final = "nothing heard"
 NOT_OF_STEP: Final = "not a phrase of this step"
@@ -47,6 +47,9 @@ WAITS: Final = {Ending.FEW: 0.3, Ending.MORE: 0.45, Ending.NUMBER: 0.75}
 """Silence that ends an utterance, seconds, by what may still come; a sure one that is over ends at once."""
 GUESSED_S: Final = 6.0
 """Longer utterances are no commands, and are decoded once, at their end."""
+CALL_LEAST: Final = -1.5
+"""Natural-log odds from which the address word alone is a call: less than `speech.risk` asks of any intent, because a
+call does nothing. A voice's "bay" alone comes to -1.3: so short a word leaves little to be sure by."""
 CALLED_S: Final = 3.0
 """Seconds after an address word said alone in which the next utterance counts as addressed."""
 GUESSES: Final = 4
@@ -327,10 +330,11 @@ class Listener:
         return (meanings[0], "") if meanings else (None, NOT_OF_STEP)
 
     def _called(self, hearing: Hearing) -> bool:
-        """Whether `hearing` is the address word alone, as surely as an intent that binds would have to be."""
+        """Whether `hearing` is the address word alone, surely enough for a call."""
         address = self._grammar.address
-        sure = hearing.sure is None or hearing.sure >= LEVELS[Risk.BINDING].act
-        return address.heard and hearing.words == (address.word,) and not hearing.why and sure
+        if not address.heard or hearing.words != (address.word,):
+            return False
+        return not hearing.why if hearing.sure is None else hearing.sure >= CALL_LEAST
 
     def _change(self) -> None:
         if self._next is not None:

@@ -26,7 +26,7 @@ from numpy.typing import NDArray
 
 from bayvoice.edges.ears.base import Hearing, Samples
 from bayvoice.edges.ears.phones import Phones
-from bayvoice.edges.ears.phones_acoustics import Acoustics
+from bayvoice.edges.ears.phones_acoustics import PACKAGE, Acoustics
 from bayvoice.edges.ears.pronounce import INDEX, PHONES, Lexicon, Pronunciation
 from bayvoice.errors import BayError
 from bayvoice.speech.risk import LEAST
@@ -151,7 +151,7 @@ def fingerprint() -> str:
     """SHA-256 of what an adaptation depends on: our learned data and the version of the speech network's package."""
     digest = hashlib.sha256((resources.files("bayvoice.edges.ears") / "data" / "phones.npz").read_bytes())
     with contextlib.suppress(metadata.PackageNotFoundError):
-        digest.update(metadata.version("hama").encode())
+        digest.update(metadata.version(PACKAGE).encode())
     return digest.hexdigest()
 
 

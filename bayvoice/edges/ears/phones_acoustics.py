@@ -1,15 +1,17 @@
 """From sound to log scores of English phones.
 
-The rows of the `hama` speech network (probabilities of its own phoneme tokens) are mixed into English phones, and a
-small convolutional network of ours corrects the mixture from what it sees around: those rows and the log mel energies
-of the sound. Its weights are learned by
-`tests/bench/learn_phones.py` and kept in ``data/phones.npz``.
+A frozen speech encoder, the one of the tiny English model that the package moonshine-voice carries (MIT; Jeffries et
+al., "Moonshine: Speech Recognition for Live Transcription and Voice Commands", 2024), turns the sound into features.
+A small convolutional network of ours reads phones off them and off the log mel energies of the same sound. Its weights
+are learned by `tests/bench/learn_phones.py` and kept in ``data/phones.npz``.
 """
 
 from __future__ import annotations
 
+import importlib.util
 from collections.abc import Mapping
 from importlib import resources
+from pathlib import Path
 from typing import Any, Final
 
 import numpy as np
@@ -18,38 +20,50 @@ from numpy.typing import NDArray
 from bayvoice.edges.ears.base import RATE
 
 Floats = NDArray[np.float32]
-FRAME_S: Final = 0.02
-"""Seconds between rows: two hops of 160 samples at 16 kHz (hama's asr.py, ASR_OUTPUT_FRAME_SAMPLES)."""
-
-_HOP: Final = 160
-_WINDOW: Final = 400
-_FFT: Final = 512
+PACKAGE: Final = "moonshine-voice"
+"""The package whose encoder is used, as the index names it."""
+FEATURES: Final = 288
+"""Numbers the encoder gives a row."""
+FRAME_S: Final = 0.024
+"""Seconds between rows: the encoder's three convolutions step by 64, 3 and 2 samples at 16 kHz."""
 BANDS: Final = 40
 """Mel bands of one spectrum."""
-_LOWEST: Final = -10.0
-"""Log-probabilities of the speech network below this carry no information."""
-_FLOOR: Final = 1e-4
-_LEAD: Final = 1600
+
+_HOP: Final = 192
+_WINDOW: Final = 400
+_FFT: Final = 512
+_LEAD: Final = 4 * 2 * _HOP
+_LEAST: Final = 3200
+"""Samples below which the encoder has too little to go by: shorter sounds are filled up with silence."""
 _QUIET: Final = 0.3
 """Quietest frames over the loudest, below which a recording is taken for free of noise."""
-MIXING_FLOOR: Final = 1e-3
+_FLOOR: Final = 1e-4
 BLANK_COST: Final = -2.0
 """Nats a frame of blank costs: in noise the networks fall silent, and words would be dropped for it."""
 
 
 class Acoustics:
-    """Sound to phone scores. Loads the networks when first used, about 15 MB."""
+    """Sound to phone scores. Loads the networks when first used, about 20 MB."""
 
     def __init__(self) -> None:
-        self._model: Any = None
+        self._encoder: Any = None
         self._weights: dict[str, Floats] = {}
 
     def load(self) -> None:
-        """Load the networks now rather than with the first sound."""
-        if self._model is None:
-            from hama import ASRModel
+        """Load the networks now rather than with the first sound.
 
-            self._model = ASRModel()
+        Raises:
+            ImportError, OSError, RuntimeError: the runtime or the encoder is not there or cannot be read.
+        """
+        if self._encoder is None:
+            import onnxruntime
+
+            options = onnxruntime.SessionOptions()
+            options.intra_op_num_threads = 1  # the other core reads aloud and draws
+            options.log_severity_level = 3
+            self._encoder = onnxruntime.InferenceSession(
+                str(encoder_file()), options, providers=["CPUExecutionProvider"]
+            )
             self._weights = self._weights or {key: value.astype(np.float32) for key, value in learned("net_").items()}
             self._bank = mel_bank()
 
@@ -57,41 +71,54 @@ class Acoustics:
         """Score with `weights`, named as in the data file without its prefix, rather than with those that ship."""
         self._weights = {key: value.astype(np.float32) for key, value in weights.items()}
 
-    def rows(self, samples: Floats) -> Floats:
-        """(T, 191) log-probabilities of the speech network's own tokens for mono `samples` at 16 kHz."""
+    def inputs(self, samples: Floats) -> Floats:
+        """(T, 368) what our network reads: the encoder's features and the mel rows of mono `samples` at 16 kHz."""
         self.load()
         feeds = {
-            "waveform": samples.reshape(1, -1).astype(np.float32, copy=False),
-            "waveform_lengths": np.array([len(samples)], dtype=np.int64),
+            "input_values": samples.reshape(1, -1).astype(np.float32, copy=False),
+            "attention_mask": np.ones((1, len(samples)), dtype=np.int64),
         }
-        found, lengths = self._model.session.run(["log_probs", "out_lengths"], feeds)
-        return np.asarray(found[0][: int(np.asarray(lengths).reshape(-1)[0])], dtype=np.float32)
+        features = np.asarray(self._encoder.run(None, feeds)[0][0], dtype=np.float32)
+        return np.concatenate([features, mel_rows(samples, len(features), self._bank)], axis=1)
 
     def scores(self, samples: Floats) -> tuple[Floats, Floats]:
         """(T, 39) log scores of the phones and (T,) of blank for mono `samples` at 16 kHz, at least 50 ms."""
         peak = float(np.abs(samples).max(initial=1e-9))
         samples = (samples * (0.5 / max(peak, 1e-6))).astype(np.float32)
         lead = _lead_in(samples)
-        samples = np.concatenate([lead, samples, lead])
-        rows = self.rows(samples)
-        mel = mel_rows(samples, len(rows), self._bank)
-        joined = np.concatenate([(np.maximum(rows, _LOWEST) - _LOWEST) / -_LOWEST, mel], axis=1)
-        logs = self._network(joined.astype(np.float32), rows)
-        logs = logs[len(lead) // (2 * _HOP) :][: max(1, (len(samples) - 2 * len(lead)) // (2 * _HOP))]
+        whole = np.concatenate([lead, samples, lead])
+        whole = np.pad(whole, (0, max(0, _LEAST - len(whole))))
+        logs = self._network(self.inputs(whole))
+        logs = logs[len(lead) // (2 * _HOP) :][: max(1, len(samples) // (2 * _HOP))]
         return logs[:, :-1], logs[:, -1] + BLANK_COST
 
-    def _network(self, joined: Floats, rows: Floats) -> Floats:
-        """(T, 40) log-probabilities of the phones and blank from (T, 271) inputs, the mixture of `rows` corrected."""
+    def _network(self, rows: Floats) -> Floats:
+        """(T, 40) log-probabilities of the phones and blank from (T, 368) inputs."""
         weights = self._weights
-        hidden = np.maximum(_convolve(joined, weights["c1.weight"], weights["c1.bias"], 1), 0)
-        hidden = hidden + np.maximum(_convolve(hidden, weights["c2.weight"], weights["c2.bias"], 1), 0)
-        hidden = hidden + np.maximum(_convolve(hidden, weights["c3.weight"], weights["c3.bias"], 2), 0)
-        mixed = np.log(np.exp(rows) @ weights["mixing"] + MIXING_FLOOR)
-        out = mixed + _convolve(hidden, weights["o.weight"], weights["o.bias"], 1)
+        hidden = np.maximum(_convolve(rows, weights["c.0.weight"], weights["c.0.bias"]), 0)
+        layer = 1
+        while f"c.{layer}.weight" in weights:
+            hidden += np.maximum(_convolve(hidden, weights[f"c.{layer}.weight"], weights[f"c.{layer}.bias"]), 0)
+            layer += 1
+        out = _convolve(hidden, weights["o.weight"], weights["o.bias"])
         out -= out.max(axis=1, keepdims=True)
         chances = np.exp(out)
         chances /= chances.sum(axis=1, keepdims=True)
         return np.asarray(np.log(chances + _FLOOR), dtype=np.float32)
+
+
+def encoder_file() -> Path:
+    """The encoder in its package, which itself is not imported: that would load a library we do not use.
+
+    Raises:
+        ImportError: the package is not installed, or a version of it without the model is.
+    """
+    spec = importlib.util.find_spec("moonshine_voice")
+    for folder in (spec.submodule_search_locations if spec else None) or ():
+        path = Path(folder) / "assets" / "tiny-en" / "encoder_model.ort"
+        if path.is_file():
+            return path
+    raise ImportError("the model tiny-en is not there")
 
 
 def _lead_in(samples: Floats) -> Floats:
@@ -128,9 +155,9 @@ def _mel(hertz: float) -> float:
 
 
 def mel_rows(samples: Floats, frames: int, bank: Floats) -> Floats:
-    """(frames, 80): two log mel spectra each 20 ms, every band less its mean over the sound, divided by 3."""
+    """(frames, 80): two log mel spectra each 24 ms, every band less its mean over the sound, divided by 3."""
     need = (2 * frames - 1) * _HOP + _WINDOW
-    padded = np.pad(samples, (120, max(0, need - len(samples))))
+    padded = np.pad(samples, ((_WINDOW - _HOP) // 2, max(0, need - len(samples))))
     pieces = np.lib.stride_tricks.sliding_window_view(padded, _WINDOW)[::_HOP][: 2 * frames]
     power = np.abs(np.fft.rfft(pieces * np.hanning(_WINDOW).astype(np.float32), _FFT)) ** 2
     logs = np.log(power @ bank + 1e-7)
@@ -138,12 +165,11 @@ def mel_rows(samples: Floats, frames: int, bank: Floats) -> Floats:
     return np.asarray((logs / 3.0).reshape(frames, 2 * BANDS), dtype=np.float32)
 
 
-def _convolve(rows: Floats, kernel: Floats, bias: Floats, dilation: int) -> Floats:
+def _convolve(rows: Floats, kernel: Floats, bias: Floats) -> Floats:
     """(T, out) from (T, in): kernel (out, in, width) over time, rows outside taken as zero."""
     width = kernel.shape[2]
-    reach = width // 2 * dilation
-    padded = np.pad(rows, ((reach, reach), (0, 0)))
+    padded = np.pad(rows, ((width // 2, width // 2), (0, 0)))
     out = np.tile(bias, (len(rows), 1))
     for tap in range(width):
-        out += padded[tap * dilation : tap * dilation + len(rows)] @ kernel[:, :, tap].T
+        out += padded[tap : tap + len(rows)] @ kernel[:, :, tap].T
     return out

@@ -108,7 +108,7 @@ class Lexicon:
         return self._text.split(b"\n")
 
     def _letters(self, word: str) -> tuple[Pronunciation, ...]:
-        """Letter-to-sound by the speech network's own model; empty where a symbol is not an English phone."""
+        """Letter-to-sound by the model of the package hama; empty where a symbol is not an English phone."""
         if not re.fullmatch(r"[a-z]+", word):
             return ()
         if self._spell is None:
