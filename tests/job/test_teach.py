@@ -135,7 +135,7 @@ def test_a_job_uses_what_is_kept_and_says_what_it_cannot_use(tmp_path: Path, sta
     assert done.returncode == 0, done.stderr
     assert ("another version of the ears" in done.stdout + done.stderr) is stale
     lines = [json.loads(line) for line in done.stdout.splitlines()]
-    understood = [line["intent"] for line in lines if line.get("words") == "help"]
+    understood = [line["words"] for line in lines if line.get("intent") == "help"]
     assert understood == ([] if stale else ["help"]), lines
 
 
