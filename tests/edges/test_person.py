@@ -225,12 +225,12 @@ def test_the_loud_copy_is_as_loud_as_told_and_always_the_same() -> None:
 def test_the_mixing_learns_what_a_speaker_says_instead() -> None:
     """Someone who says S for TH: the shares of TH go to S, and phones never said stay as they are."""
     learner = Learner(grammars_for(None), lexicon_of(LANGUAGE))
-    takes = [Take(("three",), say("sree", words_per_minute=pace)) for pace in (100, 110, 125, 140, 155, 170)]
+    takes = [Take(("think",), say("sink", words_per_minute=pace)) for pace in (110, 125, 140, 155)]
     mixing = learner.mixing(takes, 0.4)
     assert np.allclose(mixing.sum(axis=1), 1.0, atol=1e-4)
     row = mixing[INDEX["TH"]]
     assert row[INDEX["TH"]] < 0.9
-    assert PHONES[int(np.argsort(row)[-2])] in ("S", "SH", "Z")
+    assert PHONES[int(np.argsort(row)[-2])] == "S"
     assert np.array_equal(mixing[INDEX["OY"]], np.eye(KINDS, dtype=np.float32)[INDEX["OY"]])
 
 
