@@ -45,10 +45,9 @@ def _order(table: Table, count: int) -> tuple[int, ...]:
         return _rectangle(table, count)
     if table.has("rows"):
         table.wrong("rows", "rows belong to a rectangle", 'write order = "rectangle", or take rows out')
-    if raw == "star":
-        return star_order(count) if count else ()
-    if raw == "row":
-        return row_order(count) if count else ()
+    if raw in ("star", "row"):
+        made = star_order if raw == "star" else row_order
+        return made(count) if count else ()
     if not isinstance(raw, list) or any(isinstance(n, bool) or not isinstance(n, int) for n in raw):
         shown = quoted(raw) if isinstance(raw, str) else "this"
         table.wrong("order", f"{shown} is not an order", f"write {ORDER_HELP}")

@@ -309,6 +309,22 @@ def write(out: Path, weights: dict[str, Floats], rule: dict[str, Any]) -> None:
     np.savez_compressed(out, **arrays)
 
 
+def trials(spoken: list[Said], talk: list[Sound], others: int) -> list[tuple[str, Sound]]:
+    """Texts and sounds the judge learns from, "" where nothing may be acted on."""
+    rng, booth = random.Random(4), Booth(talk, 5)
+    out = [
+        (words, booth.take(sound, rng.random() < 0.65))
+        for _, words, _, sound in rng.sample(spoken, min(1600, len(spoken)))
+    ]
+    # What is nearest to a command is another single word in noise: more of those than chance would bring.
+    known = grammar().words
+    outside = [(words, sound) for _, words, _, sound in spoken if len(words.split()) == 1 and words not in known]
+    out += [(words, booth.take(sound, rng.random() < 0.7)) for words, sound in rng.choices(outside, k=others)]
+    out += [("", sound) for sound in talk] + [("", booth.take(sound, True)) for sound in talk for _ in range(2)]
+    out += [("", noise(kind, 2 * RATE, np.random.default_rng(seed), talk)) for kind in KINDS for seed in range(4)]
+    return out
+
+
 def main() -> int:
     """Run from the command line."""
     parser = argparse.ArgumentParser(description=(__doc__ or "").split("\n")[0])
@@ -355,22 +371,6 @@ def main() -> int:
         rule = judge(*evidence(Phones(lexicon, acoustics), rest), tuple(args.through))
     write(args.out, weights, rule)
     return 0
-
-
-def trials(spoken: list[Said], talk: list[Sound], others: int) -> list[tuple[str, Sound]]:
-    """Texts and sounds the judge learns from, "" where nothing may be acted on."""
-    rng, booth = random.Random(4), Booth(talk, 5)
-    out = [
-        (words, booth.take(sound, rng.random() < 0.65))
-        for _, words, _, sound in rng.sample(spoken, min(1600, len(spoken)))
-    ]
-    # What is nearest to a command is another single word in noise: more of those than chance would bring.
-    known = grammar().words
-    outside = [(words, sound) for _, words, _, sound in spoken if len(words.split()) == 1 and words not in known]
-    out += [(words, booth.take(sound, rng.random() < 0.7)) for words, sound in rng.choices(outside, k=others)]
-    out += [("", sound) for sound in talk] + [("", booth.take(sound, True)) for sound in talk for _ in range(2)]
-    out += [("", noise(kind, 2 * RATE, np.random.default_rng(seed), talk)) for kind in KINDS for seed in range(4)]
-    return out
 
 
 if __name__ == "__main__":

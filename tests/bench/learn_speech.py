@@ -19,7 +19,6 @@ from typing import Any, Final
 import numpy as np
 import soxr
 
-from bayvoice.speech.grammar import StateGrammar
 from bayvoice.speech.graph import Arc
 from tests.bench.hearing import grammar
 from tests.bench.material import COMMANDS, PEOPLE, UNITS, judging, random_value, read
@@ -45,29 +44,14 @@ Said = tuple[str, str, str, Sound]
 """Kind (command, phrase, measure, word, free, people), text, voice, sound at 16 kHz."""
 
 
-def phrase(rng: random.Random, arcs: dict[int, list[Arc]], active: StateGrammar) -> str:
-    """One phrase of the grammar, drawn word by word, nine words at most."""
-    graph = active.graph
-    while True:
-        at, words = graph.start, list[str]()
-        while len(words) < 9:
-            if at in graph.finals and (at not in arcs or rng.random() < 0.45 or len(words) > 5):
-                return " ".join(words)
-            if at not in arcs:
-                break
-            arc = rng.choice(arcs[at])
-            words.append(arc.word)
-            at = arc.dst
-
-
 class Texts:
     """What is said, at random: the bench's commands, any phrase of the grammar, values, single words, sentences."""
 
     def __init__(self, common: list[str]) -> None:
         self._common = common
-        self._active = grammar()
+        self._graph = grammar().graph
         self._arcs: dict[int, list[Arc]] = {}
-        for arc in self._active.graph.arcs:
+        for arc in self._graph.arcs:
             self._arcs.setdefault(arc.src, []).append(arc)
 
     def __call__(self, rng: random.Random) -> tuple[str, str]:
@@ -76,7 +60,7 @@ class Texts:
         if kind < 0.2:
             return "command", rng.choice(COMMANDS)
         if kind < 0.4:
-            return "phrase", phrase(rng, self._arcs, self._active)
+            return "phrase", self._phrase(rng)
         if kind < 0.66:
             lead = rng.choice(("", "", "", "", "record ", "correct ", "minus ", "change it to "))
             unit = f" {rng.choice(UNITS)}" if rng.random() < 0.8 else ""
@@ -86,6 +70,19 @@ class Texts:
         if kind < 0.85:
             return "word", rng.choice(SINGLE.split() if rng.random() < 0.3 else self._common[:4000])
         return "free", " ".join(rng.choice(self._common) for _ in range(rng.randrange(3, 9)))
+
+    def _phrase(self, rng: random.Random) -> str:
+        """One phrase of the grammar, drawn word by word, nine words at most."""
+        while True:
+            at, words = self._graph.start, list[str]()
+            while len(words) < 9:
+                if at in self._graph.finals and (at not in self._arcs or rng.random() < 0.45 or len(words) > 5):
+                    return " ".join(words)
+                if at not in self._arcs:
+                    break
+                arc = rng.choice(self._arcs[at])
+                words.append(arc.word)
+                at = arc.dst
 
 
 def small_voices(count: int, seed: int, common: list[str]) -> Iterator[Said]:

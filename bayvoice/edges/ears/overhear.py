@@ -19,8 +19,9 @@ from bayvoice.edges.ears.pronounce import PHONES, Pronunciation
 
 WORD: Final = "stop"
 LEAST: Final = -3.5
-"""Nats the word may lie behind the best free phones. In 96 s of the product's own steps "starter" came to -3.7 and
-"clockwise to top" to -4.6. Of 20 people's "stop" 70 % are found 20 dB over that voice, 40 % at 12 dB, 35 % at 6 dB."""
+"""Nats the word may lie behind the best free phones. Read off the network before this one: in 96 s of the product's
+own steps "starter" came to -3.7 and "clockwise to top" to -4.6. Of 20 people's "stop" 70 % are found 20 dB over that
+voice, 40 % at 12 dB, 35 % at 6 dB."""
 RIVALS: Final = (("S", "T", "EH", "P"), ("S", "T", "IH", "P"), ("S", "T", "AE", "P"), ("S", "T", "AH", "P"))
 """What is not the word: the product begins every reading with "step"."""
 OVER_RIVALS: Final = 0.5
