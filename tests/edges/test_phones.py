@@ -11,7 +11,6 @@ import soxr
 from bayvoice.edges.datafiles import data_folder
 from bayvoice.edges.ears.base import RATE, Hearing, Samples
 from bayvoice.edges.ears.phones import Phones
-from bayvoice.edges.ears.phones_acoustics import mel_bank
 from bayvoice.edges.ears.pronounce import INDEX, PHONES, Lexicon
 from bayvoice.edges.voice.piper import PiperVoice
 from bayvoice.errors import BayError
@@ -55,13 +54,6 @@ def test_bad_additions_are_named(text: str, says: str) -> None:
     with pytest.raises(BayError, match=says) as caught:
         Lexicon(text, "mine.toml")
     assert caught.value.where == "mine.toml"
-
-
-def test_the_mel_scale_is_the_published_one() -> None:
-    """1000 Hz is 1000 mel (O'Shaughnessy 1987): the filters' centres are equally spaced on that scale."""
-    centres = mel_bank().argmax(axis=0) * RATE / 512
-    mels = 2595 * np.log10(1 + centres / 700)
-    assert np.diff(mels)[8:] == pytest.approx(np.full(31, np.diff(mels)[8:].mean()), abs=30)
 
 
 @cache

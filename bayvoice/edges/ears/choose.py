@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from typing import TYPE_CHECKING, Final
+from zipfile import BadZipFile
 
 from bayvoice.edges.datafiles import data_folder
 from bayvoice.edges.ears.base import Recogniser
@@ -73,19 +74,17 @@ def _makers(lexicon: Lexicon, adapted: Adaptation | None) -> dict[str, Callable[
         return Vosk()
 
     def phones() -> Recogniser:
+        from bayvoice.edges.ears import phones_acoustics
         from bayvoice.edges.ears.person import PersonalAcoustics, PersonalLexicon, PersonalPhones
         from bayvoice.edges.ears.phones import Phones
-        from bayvoice.edges.ears.phones_acoustics import PACKAGE, Acoustics
 
-        acoustics = Acoustics() if adapted is None else PersonalAcoustics(adapted.mixing)
+        acoustics = phones_acoustics.Acoustics() if adapted is None else PersonalAcoustics(adapted.mixing)
         try:
             # Now rather than with the first word, so that another recogniser can still be taken.
             acoustics.load()
-        except (ImportError, OSError, RuntimeError, KeyError, ValueError) as fault:
+        except (OSError, KeyError, ValueError, BadZipFile) as fault:
             raise BayError(
-                f"the speech network cannot be loaded ({fault})",
-                PACKAGE,
-                "install bayvoice again with its dependencies",
+                f"the speech network cannot be loaded ({fault})", str(phones_acoustics.DATA), "install bayvoice again"
             ) from None
         if adapted is None:
             return Phones(lexicon, acoustics)

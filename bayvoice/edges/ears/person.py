@@ -7,7 +7,6 @@ passed over with any other.
 
 from __future__ import annotations
 
-import contextlib
 import hashlib
 import json
 import os
@@ -16,7 +15,6 @@ import unicodedata
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from functools import cache
-from importlib import metadata, resources
 from pathlib import Path
 from typing import Any, Final
 
@@ -26,7 +24,7 @@ from numpy.typing import NDArray
 
 from bayvoice.edges.ears.base import Hearing, Samples
 from bayvoice.edges.ears.phones import Phones
-from bayvoice.edges.ears.phones_acoustics import PACKAGE, Acoustics
+from bayvoice.edges.ears.phones_acoustics import DATA, Acoustics
 from bayvoice.edges.ears.pronounce import INDEX, PHONES, Lexicon, Pronunciation
 from bayvoice.errors import BayError
 from bayvoice.speech.risk import LEAST
@@ -148,11 +146,8 @@ def shifted(hearing: Hearing, bias: float) -> Hearing:
 
 @cache
 def fingerprint() -> str:
-    """SHA-256 of what an adaptation depends on: our learned data and the version of the speech network's package."""
-    digest = hashlib.sha256((resources.files("bayvoice.edges.ears") / "data" / "phones.npz").read_bytes())
-    with contextlib.suppress(metadata.PackageNotFoundError):
-        digest.update(metadata.version(PACKAGE).encode())
-    return digest.hexdigest()
+    """SHA-256 of what an adaptation depends on: the learned data."""
+    return hashlib.sha256(DATA.read_bytes()).hexdigest()
 
 
 def people_folder() -> Path:

@@ -28,6 +28,7 @@ class Evidence:
         worst: the least of the words' own scores less the free path over the same frames, per phone.
         phones, words, frames: size of the path; frames from its first to its last phone.
         over_meaning: path less the best path with another meaning.
+        clarity: the free phone path over the same frames, per frame: zero where the phones are plain, less in noise.
     """
 
     over_free: float
@@ -37,9 +38,10 @@ class Evidence:
     words: int
     frames: int
     over_meaning: float
+    clarity: float
 
     def features(self) -> Floats:
-        """(10,) inputs of the judge. Bounded, so that no single score decides alone."""
+        """(11,) inputs of the judge. Bounded, so that no single score decides alone."""
         phones = self.phones
         return np.array(
             [
@@ -53,6 +55,7 @@ class Evidence:
                 np.log(phones),
                 np.log(self.words),
                 np.log(self.frames / phones),
+                np.clip(self.clarity, -2, 0),
             ],
             dtype=np.float32,
         )
@@ -92,14 +95,16 @@ class Competitor:
             own = forced(emissions[span], blank[span], labels) + float(self._bigram[0, 0]) * len(labels)
             worst = min(worst, (own - float(free[one.ended + 1] - free[one.began])) / len(labels))
             phones += len(labels)
+        first, last = path.spoken[0].began, path.spoken[-1].ended + 1
         return Evidence(
             over_free=path.score - float(free[-1]),
             over_others=path.score - filler,
             worst=worst,
             phones=phones,
             words=len(path.spoken),
-            frames=path.spoken[-1].ended + 1 - path.spoken[0].began,
+            frames=last - first,
             over_meaning=over_meaning,
+            clarity=float(free[last] - free[first]) / (last - first),
         )
 
 
@@ -108,7 +113,7 @@ class Judge:
     """Two logistic rules on the evidence: row 0 for a single word, row 1 for more.
 
     Attributes:
-        weight: (2, 10) per feature; bias: (2,) log-odds at zero; least: (2,) log-odds below which a path falls.
+        weight: (2, 11) per feature; bias: (2,) log-odds at zero; least: (2,) log-odds below which a path falls.
     """
 
     weight: Floats
