@@ -183,7 +183,7 @@ def main() -> int:
     parser.add_argument("--more", action="store_true", help="go on from what ships")
     parser.add_argument("--judge-only", action="store_true", help="keep the networks that ship")
     parser.add_argument("--out", type=Path, default=DATA)
-    parser.add_argument("--through", type=float, nargs=2, default=(0.01, 0.004))
+    parser.add_argument("--through", type=float, nargs=2, default=(0.022, 0.004))
     args = parser.parse_args()
     args.folder.mkdir(parents=True, exist_ok=True)
     lexicon = Lexicon((GRAMMARS / "pronunciations.toml").read_text("utf-8"))

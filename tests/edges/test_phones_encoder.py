@@ -21,12 +21,12 @@ def test_the_mel_scale_is_slaneys() -> None:
     assert bank.shape == (201, 80)
     bins = np.arange(201) * RATE / 400
     centres = (bank * bins[:, None]).sum(axis=0) / bank.sum(axis=0)
-    assert np.diff(centres[1:24]) == pytest.approx(np.full(22, np.diff(centres[1:24]).mean()), abs=4)
-    ratios = centres[40:79] / centres[39:78]
-    steps = np.log(ratios) / (np.log(6.4) / 27)
-    assert steps == pytest.approx(np.full(39, steps.mean()), rel=0.05)
-    area = bank[:, 40:].sum(axis=0) * RATE / 400
-    assert area == pytest.approx(np.ones(40), rel=0.05)  # less true of narrow filters, which few bins sample
+    mels = np.where(centres < 1000, centres * 3 / 200, 15 + np.log(centres / 1000) / (np.log(6.4) / 27))
+    top = 15 + np.log(8) / (np.log(6.4) / 27)
+    # Few bins sample a narrow filter, so its centre of gravity lies beside its place by a part of a bin.
+    assert mels == pytest.approx(np.linspace(0, top, 82)[1:-1], abs=0.25)
+    area = bank[:, 50:].sum(axis=0) * RATE / 400
+    assert area == pytest.approx(np.ones(30), rel=0.05)
 
 
 @pytest.mark.parametrize("hertz", [300.0, 1000.0, 3000.0])

@@ -82,7 +82,7 @@ def _makers(lexicon: Lexicon, adapted: Adaptation | None) -> dict[str, Callable[
         try:
             # Now rather than with the first word, so that another recogniser can still be taken.
             acoustics.load()
-        except (OSError, KeyError, ValueError, BadZipFile) as fault:
+        except (OSError, EOFError, KeyError, ValueError, BadZipFile) as fault:
             raise BayError(
                 f"the speech network cannot be loaded ({fault})", str(phones_acoustics.DATA), "install bayvoice again"
             ) from None

@@ -21,7 +21,7 @@ from bayvoice.edges.ears.front import (
     UtteranceSound,
     decibels,
 )
-from bayvoice.edges.ears.overhear import WORD, Spotted, Spotter
+from bayvoice.edges.ears.overhear import AKIN, WORD, Spotted, Spotter
 from bayvoice.edges.ears.ownwords import OwnWords
 from bayvoice.edges.ears.soundwatch import SoundMended, SoundTrouble, SoundWatch
 from bayvoice.edges.ears.tape import Tape
@@ -122,7 +122,7 @@ class Listener:
         self._watched = 0  # frames the watch has been told of
         self._length = 0  # samples of the open utterance
         self._own: str | None = None  # what the product is saying
-        self._own_words = OwnWords(WORD)
+        self._own_words = OwnWords(WORD, AKIN)
         self._began_s = 0.0  # of the open utterance, on the caller's time
         self._called_s = float("-inf")  # end of an address word that was said alone
         self._spotted_s = float("-inf")  # end of the last stop that was spotted

@@ -18,10 +18,13 @@ from bayvoice.edges.ears.phones_acoustics import FRAME_S, Acoustics
 from bayvoice.edges.ears.pronounce import PHONES, Pronunciation
 
 WORD: Final = "stop"
-LEAST: Final = -3.5
-"""Nats the word may lie behind the best free phones. Read off the network before this one: in 96 s of the product's
-own steps "starter" came to -3.7 and "clockwise to top" to -4.6. Of 20 people's "stop" 70 % are found 20 dB over that
-voice, 40 % at 12 dB, 35 % at 6 dB."""
+AKIN: Final = (r"\bstar", r"s(?:e|es)? (?:to )?top\b")
+"""Patterns of what is said like it: "starter" and "clockwise to top" hold its sounds, and no limit tells them apart. In
+the first 40 steps of the procedures that ship nothing else comes near."""
+LEAST: Final = -3.0
+"""Nats the word may lie behind the best free phones. Of the product's own steps, less those that hold the word or what
+is `AKIN` to it, the nearest comes to -4.2 in 574 windows; of 30 people's "stop" of the tuning half all are found 20 dB
+over that voice, 93 % at 12 dB, half at 6 dB."""
 RIVALS: Final = (("S", "T", "EH", "P"), ("S", "T", "IH", "P"), ("S", "T", "AE", "P"), ("S", "T", "AH", "P"))
 """What is not the word: the product begins every reading with "step"."""
 OVER_RIVALS: Final = 0.5

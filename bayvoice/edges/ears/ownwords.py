@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from typing import Final
 
 from bayvoice.speech.saying import speakable
@@ -20,10 +21,11 @@ class OwnWords:
 
     Args:
         word: one word, lower case.
+        akin: patterns of what sounds like it in running speech.
     """
 
-    def __init__(self, word: str) -> None:
-        self._word = re.compile(rf"\b{re.escape(word)}")
+    def __init__(self, word: str, akin: Iterable[str] = ()) -> None:
+        self._word = re.compile("|".join((rf"\b{re.escape(word)}", *akin)))
         self._length = len(word)
         self._spans: list[tuple[float, float]] = []
         self._open: list[tuple[float, float]] = []

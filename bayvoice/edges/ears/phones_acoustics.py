@@ -46,7 +46,7 @@ class Acoustics:
         """Load the networks now rather than with the first sound.
 
         Raises:
-            OSError, ValueError, KeyError, zipfile.BadZipFile: ``DATA`` is not there or cannot be read.
+            OSError, EOFError, ValueError, KeyError, zipfile.BadZipFile: ``DATA`` is not there or cannot be read.
         """
         if self._encoder is None:
             self.use(learned("enc_"), learned("net_"))
