@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from importlib import resources
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,6 +17,9 @@ from bayvoice.speech.graph import Arc, WordGraph
 
 Floats = NDArray[np.float32]
 Cost = Callable[[str, Pronunciation], float]
+FAR: Final = -35.0
+"""Nats behind the free phones at which a path falls whatever else speaks for it: a few words found in long talk. Of
+2311 right paths in the judge's trials one lies so far behind, of 1734 foreign ones 494."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,5 +126,7 @@ class Judge:
 
     def over(self, evidence: Evidence) -> float:
         """Log-odds by which the path stands (zero or more) or falls."""
+        if evidence.over_free < FAR:
+            return FAR
         row = int(evidence.words > 1)
         return float(evidence.features() @ self.weight[row] + self.bias[row] - self.least[row])
