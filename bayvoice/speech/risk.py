@@ -45,10 +45,10 @@ LEVELS: Final[Mapping[Risk, Levels]] = {
 foreign trials standing, most of them single words in noise; each nat is a factor of e in the odds.
 
 Read off ``python -m tests.bench.certainty`` with the networks before those that ship (people and six synthesised
-voices, clean, 10 and 5 dB, everything a job could hear active). Of 110 right stops 102 are above 0 and 106 above -1, of 259 right values 216 above 0 and 225 above
--0.5, without one foreign utterance more. Of 324 right binding intents 294 are above 0, 298 above -0.7 and 287 above
-0.7, of 28 foreign ones 8, 8 and 6, of 49 misheard ones 20, 25 and 17: between -0.7 and 0 as many are wrong as right,
-which is what asking again is for.
+voices, clean, 10 and 5 dB, everything a job could hear active). Of 110 right stops 102 are above 0 and 106 above -1,
+of 259 right values 216 above 0 and 225 above -0.5, without one foreign utterance more. Of 324 right binding intents
+294 are above 0, 298 above -0.7 and 287 above 0.7, of 28 foreign ones 8, 8 and 6, of 49 misheard ones 20, 25 and 17:
+between -0.7 and 0 as many are wrong as right, which is what asking again is for.
 """
 
 LEAST: Final = min(levels.doubt for levels in LEVELS.values())
