@@ -34,7 +34,7 @@ CUES: tuple[Cue, ...] = (
     Cue("next", rest=105.0),  # the alert has come meanwhile
     Cue("next"),  # drained
     Cue("count in rag two", others=("count in two rags",)),
-    Cue("count in drain plug"),
+    Cue("count in one drain plug"),
     Cue("next"),
     Cue("next"),  # eight bolts loose
     Cue("yes"),  # the colleague is there
@@ -62,7 +62,7 @@ CUES: tuple[Cue, ...] = (
     Cue("yes"),  # new seal
     Cue("yes"),  # new washer: from here on the way back, worked out from the way down
     Cue("next"),  # drain plug tightened
-    Cue("count out drain plug"),
+    Cue("count out one drain plug"),
     Cue("sign ruth", others=("sign as ruth",)),  # the foreman has looked
     Cue("next"),  # refused: two rags still inside
     Cue("count out rag two", others=("count out two rags",)),
