@@ -26,7 +26,6 @@ class OwnWords:
 
     def __init__(self, word: str, akin: Iterable[str] = ()) -> None:
         self._word = re.compile("|".join((rf"\b{re.escape(word)}", *akin)))
-        self._length = len(word)
         self._spans: list[tuple[float, float]] = []
         self._open: list[tuple[float, float]] = []
 
@@ -37,7 +36,7 @@ class OwnWords:
         self._open = [
             (
                 now_s + found.start() / FASTEST - EARLY_S,
-                now_s + (found.start() + self._length) / SLOWEST + LATE_S,
+                now_s + found.end() / SLOWEST + LATE_S,
             )
             for found in self._word.finditer(said)
         ]
