@@ -9,7 +9,7 @@ import scipy.fft  # type: ignore[import-untyped, import-not-found, unused-ignore
 import soxr
 from scipy.signal import fftconvolve  # type: ignore[import-untyped, import-not-found, unused-ignore]
 
-from tests.bench.noises import KINDS, RATE, Sound, at_snr, noise
+from tests.bench.noises import KINDS, RATE, Sound, at_snr, babble, noise
 
 _STEADY: Final = KINDS[:-1]
 _CLIP: Final = 8 * RATE
@@ -72,14 +72,10 @@ class Booth:
         return np.asarray(out, dtype=np.float32)
 
     def _babble(self, size: int) -> Sound:
-        rng, out = self._rng, np.zeros(size, np.float32)
+        rng = self._rng
         talk = self._talk if rng.random() < 0.7 else self._more
-        talkers, least = (int(rng.integers(1, 9)), 0.3) if rng.random() < 0.5 else (4, 0.5)
-        for _ in range(talkers):
-            piece = talk[int(rng.integers(len(talk)))]
-            piece = np.resize(np.roll(piece, int(rng.integers(len(piece)))), size)
-            out += piece / (piece.std() + 1e-6) * np.float32(rng.uniform(least, 1))
-        return out
+        out = babble(size, rng, talk, int(rng.integers(1, 9)), 0.3) if rng.random() < 0.5 else babble(size, rng, talk)
+        return np.asarray(out, dtype=np.float32)
 
     def _clip(self, size: int) -> Sound:
         """A piece of the noise kept, from anywhere in it."""

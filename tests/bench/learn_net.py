@@ -159,9 +159,16 @@ class Lessons(torch.utils.data.IterableDataset):  # type: ignore[misc, unused-ig
 
     A round holds everything natural, as many small voices, six in ten of the people (they say few different words:
     with more, the network learns those by heart), all sentences, and one in forty of noise alone.
+
+    Args:
+        lessons: what to learn from; said: how a word is said, nothing where nobody knows.
+        talk: what babble is made of.
     """
 
-    def __init__(self, lessons: list[Lesson], said: Callable[[str], tuple[tuple[int, ...], ...]]) -> None:
+    def __init__(
+        self, lessons: list[Lesson], said: Callable[[str], tuple[tuple[int, ...], ...]], talk: list[Sound]
+    ) -> None:
+        self._talk = talk
         self._lessons = [one for one in lessons if len(one.sound) < _LONGEST_S * RATE]
         self._said = {word: said(word) for one in self._lessons for word in one.text.split()}
         self._lessons = [one for one in self._lessons if all(self._said[word] for word in one.text.split())]
@@ -170,14 +177,14 @@ class Lessons(torch.utils.data.IterableDataset):  # type: ignore[misc, unused-ig
     def __iter__(self) -> Iterator[tuple[Any, Any, Any, Any]]:
         seed = torch.initial_seed() % (1 << 32)
         rng = random.Random(seed)
-        by = {source: [one for one in self._lessons if one.source == source] for source in ("natural", "small")}
-        people = [one for one in self._lessons if one.source == "people"]
-        talk = [one for one in self._lessons if one.source == "talk"]
+        sources = ("natural", "small", "people", "talk")
+        by = {source: [one for one in self._lessons if one.source == source] for source in sources}
+        people = by["people"]
         free = [one.sound for one in by["natural"] if len(one.text.split()) > 3]
-        booth = Booth([one.sound for one in talk], free, seed)
+        booth = Booth(self._talk, free, seed)
         while True:
             pool = by["natural"] + rng.sample(by["small"], min(len(by["small"]), len(by["natural"])))
-            pool += rng.sample(people, len(people) * 6 // 10) + talk
+            pool += rng.sample(people, len(people) * 6 // 10) + by["talk"]
             silent = [np.zeros(int(RATE * rng.uniform(0.6, 2.5)), np.float32) for _ in range(len(pool) // 40)]
             pool += [Lesson("noise", "", sound) for sound in silent]
             rng.shuffle(pool)

@@ -39,6 +39,7 @@ from tests.bench.learn_speech import (
     Said,
     fresh_voices,
     small_voices,
+    source_of,
     tuning_chatter,
     tuning_people,
     tuning_sentences,
@@ -107,9 +108,9 @@ def trials(spoken: list[Said], fresh: list[Said]) -> list[tuple[str, Sound]]:
     Most are by voices the networks have not heard: of those they have, they are surer than they will be of others.
     """
     talk, rng, known = tuning_chatter(), random.Random(4), grammar().words
-    kokoro = [one for one in spoken if one[2][2:3] == "_"]
-    small = [one for one in spoken if one[0] not in ("people", "talk") and one[2][2:3] != "_"]
-    people = [one for one in spoken if one[0] == "people"]
+    kokoro, small, people = (
+        [one for one in spoken if source_of(one) == source] for source in ("natural", "small", "people")
+    )
     booth = Booth(talk, [sound for _, words, _, sound in kokoro if len(words.split()) > 3], 5)
     chosen = fresh * 4 + people * 2
     for more in (small, kokoro):
@@ -154,14 +155,18 @@ def learn(spoken: list[Said], lexicon: Lexicon, args: argparse.Namespace) -> dic
 
     torch.set_num_threads(args.threads)
     lexicon.prepare({word for _, words, _, _ in spoken for word in words.split()})
-    lessons = [
-        Lesson(kind if kind in ("people", "talk") else "natural" if voice[2:3] == "_" else "small", words, sound)
-        for kind, words, voice, sound in spoken
-    ]
+    lessons = [Lesson(source_of(one), one[1], one[3]) for one in spoken]
     net = Reader(whisper(args.whisper))
     if args.more:
         net.take(unpacked(learned("enc_")), unpacked(learned("net_")))
-    train(net, Lessons(lessons, lexicon), args.seconds, args.rate, args.encoder_rate, fresh=not args.more)
+    train(
+        net,
+        Lessons(lessons, lexicon, tuning_chatter()),
+        args.seconds,
+        args.rate,
+        args.encoder_rate,
+        fresh=not args.more,
+    )
     encoder, reader = net.parts()
     out = {f"enc_{name}": value for name, value in packed(encoder).items()}
     return out | {f"net_{name}": value for name, value in packed(reader).items()}

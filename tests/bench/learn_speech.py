@@ -52,6 +52,14 @@ Said = tuple[str, str, str, Sound]
 """Kind (command, phrase, measure, word, free, people, talk), text, voice, sound at 16 kHz."""
 
 
+def source_of(said: Said) -> str:
+    """Where an utterance is from: people, talk (their sentences), natural (Kokoro) or small voices."""
+    kind, _, voice, _ = said
+    if kind in ("people", "talk"):
+        return kind
+    return "natural" if voice[2:3] == "_" else "small"
+
+
 class Texts:
     """What is said, at random: the bench's commands, any phrase of the grammar, values, single words, sentences."""
 
@@ -65,24 +73,19 @@ class Texts:
     def __call__(self, rng: random.Random) -> tuple[str, str]:
         """Kind and text of one utterance to synthesise."""
         kind = rng.random()
-        # Single words in noise are what is heard worst.
-        if kind < 0.12:
+        # Single words in noise are what is heard worst, hence so many.
+        if kind < 0.15:
             return "word", rng.choice(("yes", "no", "stop", "go"))
-        if kind < 0.22:
-            return "word", rng.choice(SINGLE.split() if rng.random() < 0.5 else self._common[:4000])
-        kind = rng.random()
-        if kind < 0.2:
+        if kind < 0.37:
+            return "word", rng.choice(SINGLE.split() if rng.random() < 0.4 else self._common[:4000])
+        if kind < 0.525:
             return "command", rng.choice(COMMANDS)
-        if kind < 0.4:
+        if kind < 0.68:
             return "phrase", self._phrase(rng)
-        if kind < 0.66:
+        if kind < 0.88:
             lead = rng.choice(("", "", "", "", "record ", "correct ", "minus ", "change it to "))
             unit = f" {rng.choice(UNITS)}" if rng.random() < 0.8 else ""
             return "measure", f"{lead}{random_value(rng)}{unit}"
-        if kind < 0.7:
-            return "word", rng.choice(("yes", "no", "stop", "go"))
-        if kind < 0.85:
-            return "word", rng.choice(SINGLE.split() if rng.random() < 0.3 else self._common[:4000])
         return "free", " ".join(rng.choice(self._common) for _ in range(rng.randrange(3, 9)))
 
     def _phrase(self, rng: random.Random) -> str:

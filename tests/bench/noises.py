@@ -37,11 +37,18 @@ def noise(kind: str, samples: int, rng: np.random.Generator, talk: Sequence[Soun
         return _unit(_hum(samples, rng))
     if kind == "mixed":
         return _unit(sum((noise(one, samples, rng) for one in ("pink", "hammer", "hum")), np.zeros(samples)))
+    return _unit(babble(samples, rng, talk))
+
+
+def babble(
+    samples: int, rng: np.random.Generator, talk: Sequence[Sound], talkers: int = 4, least: float = 0.5
+) -> NDArray[np.float64]:
+    """`samples` of `talkers` at once, each at `least` to 1 of unit variance and from anywhere in a piece of `talk`."""
     out = np.zeros(samples)
-    for _ in range(4):
+    for _ in range(talkers):
         piece = talk[int(rng.integers(len(talk)))]
-        out += _unit(np.resize(np.roll(piece, int(rng.integers(len(piece)))), samples)) * rng.uniform(0.5, 1.0)
-    return _unit(out)
+        out += _unit(np.resize(np.roll(piece, int(rng.integers(len(piece)))), samples)) * rng.uniform(least, 1.0)
+    return out
 
 
 def _unit(sound: NDArray[np.floating]) -> Sound:

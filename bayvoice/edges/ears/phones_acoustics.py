@@ -89,7 +89,7 @@ def _lead_in(samples: Floats) -> Floats:
 
     The networks learned on speech with pauses around it, and hear a sound cut close badly.
     """
-    frames = samples[: len(samples) // 320 * 320].reshape(-1, 320)
+    frames = samples[: len(samples) // FRAME * FRAME].reshape(-1, FRAME)
     levels = np.sqrt((frames.astype(np.float64) ** 2).mean(axis=1))
     if not len(levels) or np.quantile(levels, 0.05) > _QUIET * levels.max():
         return np.zeros(0, dtype=np.float32)
