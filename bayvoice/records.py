@@ -14,6 +14,7 @@ from bayvoice.errors import BayError
 
 if TYPE_CHECKING:
     from bayvoice.core.effects import Fact
+    from bayvoice.core.people import Person
     from bayvoice.edges.store import Store
     from bayvoice.report.model import JobReport
 
@@ -277,8 +278,9 @@ def _word(args: argparse.Namespace) -> int:
 
     who = (args.sign if args.sign is not None else args.give_back).strip()
     remark = " ".join(args.remark.split())
+    option = "--sign" if args.sign is not None else "--return"
     if not who or len(who) > 80 or not who.isprintable():
-        raise BayError("nobody is named", "--sign" if args.sign is not None else "--return", "give one name")
+        raise BayError("nobody is named", option, "give one name")
     if len(remark) > LONGEST_REMARK or not (remark.isprintable()):
         raise BayError(
             f"a remark is one sentence of up to {LONGEST_REMARK} characters", "--remark", "say it in fewer words"
@@ -288,22 +290,79 @@ def _word(args: argparse.Namespace) -> int:
     with Store(args.store) as store:
         _must_have(store, args.job)
         store.claim(args.job, who)
-        facts = store.facts(args.job)
-        named = [f.body.get("by" if f.kind == "sitting_began" else "takes") for f in facts if f.kind in _AT_WORK]
-        worked = {str(name).casefold().strip() for name in named}
-        if who.casefold() in worked:
-            raise BayError(f"{who} worked on this job", f"job {args.job}", "somebody else signs it off or returns it")
+        _must_hold(store, args.job)
         if args.sign is not None and args.job in {name for name, _ in store.open_jobs()}:
             raise BayError("the job is not done yet", f"job {args.job}", "finish it, or give it back with --return")
+        person, kept = _signer(store, args.job, who, option)
+        code = "no roster" if not kept else "right" if person.coded else ""
+        # The job is claimed, so nothing is added between the look and the word.
+        head, facts = _end_of(store, args.job)
         kind = "signed_off" if args.sign is not None else "returned"
-        fact = store.add(args.job, time.time(), kind, who=who, remark=remark)
+        body = {"who": person.name, "remark": remark, "role": person.role, "code": code, "head": head, "facts": facts}
+        fact = store.add(args.job, time.time(), kind, **body)
     if args.json:
-        print_json({"job": args.job, "fact": fact.seq, "kind": kind, "who": who, "remark": remark})
-    elif kind == "signed_off":
-        print(f"{args.job}: signed off by {who} (fact {fact.seq})")
+        print_json({"job": args.job, "fact": fact.seq, "kind": kind, **body})
+        return 0
+    known = "" if kept else "; signed without a roster: no code was asked for, and nobody here is known"
+    if kind == "signed_off":
+        print(f"{args.job}: signed off by {person.name} (fact {fact.seq}){known}")
     else:
-        print(f"{args.job}: given back by {who} (fact {fact.seq}); the remark is said when it is taken up again")
+        told = "the remark is said when it is taken up again"
+        print(f"{args.job}: given back by {person.name} (fact {fact.seq}); {told}{known}")
     return 0
+
+
+def _must_hold(store: Store, job: str) -> None:
+    """BayError where the record is not as it was written: nobody puts a name under that."""
+    from bayvoice.edges.schema import PEOPLE
+    from bayvoice.report.audit import audit_file, audit_job
+
+    for name, what in ((job, "the job does not hold"), (PEOPLE, "the people of this bay do not hold")):
+        if found := audit_job(store, name).fault:
+            where = f"fact {found.seq}: " if found.seq else ""
+            raise BayError(f"{what}: {where}{found.why}", f"job {job}", "run the audit; nothing is signed until then")
+    if whole := audit_file(store):
+        raise BayError(f"the record does not hold: {whole.why}", f"job {job}", "run the audit")
+
+
+def _signer(store: Store, job: str, said: str, option: str) -> tuple[Person, bool]:
+    """Who signs, with the right code where one is kept, and whether this bay keeps people. BayError: nobody who may."""
+    from bayvoice.core.people import FOREMAN, LIKE, SEVERAL, WORKED, WRONG_ROLE, names_nobody, signer, written
+    from bayvoice.edges import roster
+    from bayvoice.people import prove, tell
+
+    roll = roster.take_up(store, tell).roll
+    hands = [
+        str(fact.body.get("by" if fact.kind == "sitting_began" else "takes", ""))
+        for fact in store.facts(job)
+        if fact.kind in _AT_WORK
+    ]
+    if not roll and names_nobody(said):
+        raise BayError(f"{said} is nobody's name", option, "give the name of whoever signs")
+    # Where nobody is a foreman, whoever is kept may give the word; their role stands in the record.
+    role = FOREMAN if any(one.role.casefold() == FOREMAN for one in roll) else ""
+    person, barred = signer(roll, (), hands, said, role)
+    if person is None:
+        known = ", ".join(one.name for one in roll)
+        why = {
+            WORKED: (f"{written(hands, said)} worked on this job", "somebody else signs it off or returns it"),
+            WRONG_ROLE: (f"{said} is no {FOREMAN}", f"only a {FOREMAN} signs a job off or returns it"),
+            SEVERAL: (f"{said} may be several people", "give the name"),
+            LIKE: (f"{said} is too like the name of somebody here", "give the name in full, as it is kept"),
+        }.get(barred, (f"nobody here is known as {said}", f"known are {known}" if known else "give a name"))
+        raise BayError(why[0], f"job {job}", why[1])
+    if person.coded:
+        prove(store, person, job)
+    return person, bool(roll)
+
+
+def _end_of(store: Store, job: str) -> tuple[str, int]:
+    """The seal of the last fact of a job, and its number."""
+    last = None
+    for row in store.rows(job):
+        last = row
+    assert last is not None, "a job has facts"
+    return last.hash, last.seq
 
 
 # audit
@@ -312,7 +371,7 @@ def _word(args: argparse.Namespace) -> int:
 def _audit(args: argparse.Namespace) -> int:
     from bayvoice.edges.merkle import parse_head
     from bayvoice.edges.store import Store
-    from bayvoice.report.audit import audit_file, audit_job, check_head, head_of
+    from bayvoice.report.audit import audit_file, audit_job, audit_people, check_head, head_of
 
     if args.seal:
         return _seal(args)
@@ -330,6 +389,8 @@ def _audit(args: argparse.Namespace) -> int:
         if args.job:
             _must_have(store, args.job)
         jobs = [audit_job(store, name) for name in ([args.job] if args.job else store.job_names())]
+        # Who may sign holds for every job.
+        jobs += [found] if (found := audit_people(store)) else []
         # A chain can't miss its own tail; the file knows how many facts were ever written into it.
         whole = audit_file(store)
         head = head_of(store)
@@ -372,10 +433,7 @@ def _seal(args: argparse.Namespace) -> int:
     with Store(args.store) as store:
         _must_have(store, args.job)
         found = audit_job(store, args.job)
-        if found.fault:
-            raise BayError(
-                f"the job does not hold: fact {found.fault.seq}: {found.fault.why}", f"job {args.job}", "run the audit"
-            )
+        _must_hold(store, args.job)
         seal = seal_job(store, args.job, load_key(), time.time())
     if args.json:
         print_json({"job": args.job, "seal": seal.as_dict()})

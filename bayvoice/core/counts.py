@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from bayvoice.core.people import written
+from bayvoice.core.people import signer
 from bayvoice.core.turn import Turn
 from bayvoice.core.walk import ask, inside_text
 from bayvoice.procedure.model import Tally
@@ -79,7 +79,13 @@ def searched(turn: Turn, intent: Intent) -> None:
     if who is None:
         turn.say("say_who_searched")
         return
-    name, how = written(turn.state.people, who), intent.slot("how") or ""
+    # Whoever works on the job may search; who signs for what is left must be another.
+    person, barred = signer(turn.state.roll, (*turn.job.hands, *turn.state.people), (), who, "")
+    if person is None:
+        turn.ring("refused")
+        turn.say(barred, who=who)
+        return
+    name, how = person.name, intent.slot("how") or ""
     turn.fact("searched", step=turn.step.id, opening=opening, who=name, how=how)
     inside = inside_text(turn, opening)
     turn.say("searched", who=name, how=f", {how}" if how else "")

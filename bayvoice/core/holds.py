@@ -6,19 +6,16 @@ from dataclasses import dataclass, replace
 
 from bayvoice.core import counts, people
 from bayvoice.core.asked import CodeAsked
+from bayvoice.core.people import FOREMAN, WORKED
 from bayvoice.core.state import Mode, OverrideAsked, mode_of
 from bayvoice.core.turn import Turn
 from bayvoice.core.walk import ask, go_along, leave
+from bayvoice.core.wording import duration
 from bayvoice.procedure.model import Hold, Step
 from bayvoice.speech.intents import Intent
 
-FOREMAN = "foreman"
-"""The role that may let a job go on where the procedure names none."""
-
 WRONG_CODES = 3
 """Wrong codes in a row after which it is recorded as trouble."""
-
-UNKNOWN, WRONG_ROLE, WORKED, SEVERAL = "sign_unknown", "sign_role", "sign_yourself", "sign_several"
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,24 +82,12 @@ def sign(turn: Turn, intent: Intent) -> None:
     elif code == "right":
         _sign(turn, target, person.name, "right")
     else:
-        _wrong(turn, target)
+        _wrong(turn, target, code)
 
 
 def _person(turn: Turn, said: str, role: str) -> tuple[people.Person | None, str]:
-    """Who signs, or why not: nobody who has worked on the job, only one of the bay, in the role that is asked for."""
-    roll = turn.state.roll
-    meant = people.find(roll, said)
-    if len(meant) > 1:
-        return None, SEVERAL
-    if not meant and roll and said.lower() not in {name.lower() for name in (*turn.state.people, role)}:
-        return None, UNKNOWN
-    person = meant[0] if meant else people.Person(people.written(turn.state.people, said))
-    if person.name.lower() in {name.lower() for name in turn.job.hands}:
-        return None, WORKED
-    roles = {one.role.lower() for one in roll}
-    if role.lower() in roles and person.role.lower() != role.lower():
-        return None, WRONG_ROLE
-    return person, ""
+    """Who answers for it, or why not: the one check of `people.signer`. `role`: "" for any."""
+    return people.signer(turn.state.roll, turn.state.people, turn.job.hands, said, role)
 
 
 def _sign(turn: Turn, target: _Target, who: str, code: str) -> None:
@@ -126,8 +111,14 @@ def _sign(turn: Turn, target: _Target, who: str, code: str) -> None:
         turn.say("ask_reason")
 
 
-def _wrong(turn: Turn, target: _Target) -> None:
+def _wrong(turn: Turn, target: _Target, verdict: str) -> None:
+    """A code that does not count. `verdict`: "wrong", or "wait 12" where it was not compared for 12 s yet."""
     step = target.step.id
+    word, _, seconds = verdict.partition(" ")
+    if word == "wait" and seconds.isdigit():
+        turn.ring("refused")
+        turn.say("code_waits", wait=duration(float(seconds)))
+        return
     count = dict(turn.job.wrong_codes).get(step, 0) + 1
     # The role and not the name: a wrong code tells nothing of the person whose it was said to be.
     turn.fact("refused", step=step, what="code", name=target.role, seconds=count)
@@ -147,7 +138,7 @@ def code_given(turn: Turn, intent: Intent) -> None:
     elif intent.slot("code") == "right":
         _sign(turn, target, asked.who, "right")
     else:
-        _wrong(turn, target)
+        _wrong(turn, target, intent.slot("code") or "")
 
 
 def drop_code(turn: Turn, intent: Intent) -> None:
@@ -203,9 +194,9 @@ def named(turn: Turn, intent: Intent) -> OverrideAsked | None:
     if who is None:
         turn.say("ask_who")
         return None
-    name = people.written(turn.state.people, who)
-    if name.lower() in {hand.lower() for hand in turn.job.hands}:
+    person, barred = _person(turn, who, "")
+    if person is None:
         turn.ring("refused")
-        turn.say("named_yourself")
+        turn.say("named_yourself" if barred == WORKED else barred, who=who, role=FOREMAN)
         return None
-    return replace(asked, who=name)
+    return replace(asked, who=person.name)

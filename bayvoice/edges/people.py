@@ -25,6 +25,12 @@ NAME_KEYS: Final[dict[str, tuple[str, ...]]] = {
     "overridden": ("who",),
     "signed_off": ("who",),
     "returned": ("who",),
+    # of the people of the bay, see `bayvoice.edges.roster`
+    "person_set": ("who", "by"),
+    "person_removed": ("who", "by"),
+    "code_right": ("who",),
+    "code_wrong": ("who",),
+    "code_waits": ("who",),
 }
 """Kind of fact -> the keys under which a person is named."""
 

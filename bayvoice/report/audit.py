@@ -12,10 +12,12 @@ from bayvoice.edges.chain import FIRST, Row, body_of, fault, wall_seconds
 from bayvoice.edges.merkle import Head
 from bayvoice.edges.people import NAME_KEYS, Names
 from bayvoice.edges.retention import Removal, removals
+from bayvoice.edges.schema import PEOPLE
 from bayvoice.edges.sealing import Seal, seal_fault, seal_of, tree_of
 from bayvoice.edges.sounds import find
 from bayvoice.edges.store import Store
 from bayvoice.report.proof import Proof
+from bayvoice.report.proof_people import PeopleProof
 from bayvoice.report.summary import loaded
 from bayvoice.report.words import Clock, count, one_line
 
@@ -115,19 +117,19 @@ class _Walk:
     store: Path
     names: Names
     removed: tuple[Removal, ...]
-    proof: Proof = field(init=False)
+    proof: Proof | PeopleProof = field(init=False)
     facts: int = 0
     sounds: int = 0
     prev: str = FIRST
 
     def __post_init__(self) -> None:
-        self.proof = Proof(self.job, loaded)
+        self.proof = PeopleProof() if self.job == PEOPLE else Proof(self.job, loaded)
 
     def take(self, row: Row) -> Break | None:
         self.facts += 1
         if found := fault(self.job, row, self.facts, self.prev):
             return Break(found.seq, "chain", found.why)
-        self.prev = row.hash
+        before, self.prev = self.prev, row.hash
         try:
             wall, body = wall_seconds(row.wall), body_of(row.body)
         except (ValueError, RecursionError):
@@ -135,6 +137,8 @@ class _Walk:
         kind, why = self.proof.take(row.seq, wall, row.kind, body)
         if why:
             return Break(row.seq, kind, why)
+        if row.kind in ("signed_off", "returned") and (why := _not_signed(body, before, row.seq - 1)):
+            return Break(row.seq, "sum", why)
         if row.kind in NAME_KEYS:
             return self._names(row.seq, row.kind, body)
         return self._sound(row.seq, body) if row.kind == "noted" and body.get("sound") else None
@@ -162,6 +166,18 @@ class _Walk:
         return None
 
 
+def _not_signed(body: dict[str, Any], head: str, facts: int) -> str:
+    """Why the foreman's word is not about the facts before it, whose last is sealed `head`; "" where it is.
+
+    One of an older format does not say what was signed.
+    """
+    if not body.get("head") and not body.get("facts"):
+        return ""
+    if body.get("facts") != facts:
+        return f"the word is about {body.get('facts')} facts, and {facts} are before it"
+    return "" if body.get("head") == head else "the word is about other facts than those before it"
+
+
 def audit_job(store: Store, job: str, each: Callable[[int], None] | None = None) -> JobAudit:
     """Prove one job. `each` is told how many facts were looked at, now and then."""
     gone = removals(store, job)
@@ -177,6 +193,12 @@ def audit_job(store: Store, job: str, each: Callable[[int], None] | None = None)
     if found is None and seal is not None and (why := seal_fault(seal, job, walk.facts, walk.prev)):
         found = Break(0, "seal", why)
     return JobAudit(job, walk.facts, found, walk.sounds, gone, seal, walk.prev)
+
+
+def audit_people(store: Store) -> JobAudit | None:
+    """Prove the facts on the people of the bay; None where there are none."""
+    found = audit_job(store, PEOPLE)
+    return found if found.facts else None
 
 
 def audit_file(store: Store) -> Break | None:

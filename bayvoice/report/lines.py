@@ -438,7 +438,10 @@ class Handover:
 
 @dataclass(frozen=True, slots=True)
 class Word:
-    """The foreman's word on the whole job. `kind`: "signed_off" or "returned"; `heard`: when a remark was heard."""
+    """The foreman's word on the whole job. `kind`: "signed_off" or "returned"; `heard`: when a remark was heard.
+
+    `code`: "right", "" or "no roster"; `facts`: how many facts it is about, 0 where an older format does not say.
+    """
 
     kind: str
     who: str
@@ -446,6 +449,9 @@ class Word:
     heard: float | None
     wall: float
     seq: int
+    role: str = ""
+    code: str = ""
+    facts: int = 0
 
 
 @dataclass(frozen=True, slots=True)

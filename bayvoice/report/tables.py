@@ -38,6 +38,10 @@ def headline(report: JobReport) -> str:
 def word_line(word: Word, clock: Clock) -> str:
     """``Signed off by Ruth, 4 Mar 2025, 16:20.``"""
     who, when = one_line(word.who) or "somebody", clock.full(word.wall)
+    if word.code == "right":
+        who += f", {one_line(word.role)}, with the right code" if word.role else ", with the right code"
+    elif word.code == "no roster":
+        who += " (signed without a roster: no code was asked for, and nobody is known)"
     remark = f" “{one_line(word.remark)}”" if word.remark else ""
     if word.kind == "signed_off":
         return f"Signed off by {who}, {when}.{remark}"
