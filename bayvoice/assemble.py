@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import getpass
 import os
 import re
@@ -15,13 +16,13 @@ from bayvoice.core.events import Heard, Mended, Trouble, Typed
 from bayvoice.core.job import Job, fold_all
 from bayvoice.core.windows import SENSIBLE, UNITS
 from bayvoice.core.wording import Wording
+from bayvoice.edges import roster
 from bayvoice.edges.datafiles import read_grammars, read_language_file, read_procedure
 from bayvoice.edges.ears.base import Recogniser
 from bayvoice.edges.ears.likeness import vet_address
 from bayvoice.edges.ears.listener import Utterance
 from bayvoice.edges.ears.pronounce import Lexicon
 from bayvoice.edges.ears.soundwatch import SoundMended, SoundTrouble
-from bayvoice.edges.roster import Roster
 from bayvoice.edges.store import Store
 from bayvoice.edges.typed import words_of, written_intent
 from bayvoice.errors import BayError, sentence
@@ -130,6 +131,14 @@ def people_of_bay(given: str) -> tuple[str, ...]:
     return tuple(name.strip() for name in text.split(",") if name.strip())
 
 
+def people_known(given: str) -> tuple[str, ...]:
+    """Those names, then the people that this bay's own record keeps, where there is one that can be read."""
+    names = people_of_bay(given)
+    with contextlib.suppress(BayError), Store(read_only=True) as store:
+        return roster.with_names(roster.read(store), names)
+    return names
+
+
 @dataclass(frozen=True, slots=True)
 class Opened:
     """A job ready to be worked on.
@@ -215,7 +224,7 @@ def heard_event(hub: Hub, found: Utterance) -> Heard:
 def _shielded(hub: Hub, words: tuple[str, ...], intent: Intent | None) -> tuple[tuple[str, ...], Intent | None]:
     """Words and intent without a code. One that can't be compared, because the record fails, is not right."""
     try:
-        return shield(hub.door or Roster(), getattr(hub.state, "pending", None), words, intent)
+        return shield(hub.door or roster.Roster(), getattr(hub.state, "pending", None), words, intent)
     except BayError as error:
         hub.put(Trouble(hub.clock.now(), "store", sentence(error.what), sentence(error.mend)))
         return (HIDDEN,), None

@@ -14,18 +14,11 @@ from bayvoice.errors import BayError
 
 if TYPE_CHECKING:
     from bayvoice.core.effects import Fact
-    from bayvoice.core.people import Person
     from bayvoice.edges.store import Store
     from bayvoice.report.model import JobReport
 
-LONGEST_REMARK = 500
-"""Characters of a foreman's remark: it is read aloud."""
-
-
 LISTED = 100
 """Jobs that are listed where nobody asks for more."""
-
-_AT_WORK = frozenset({"sitting_began", "handed_over"})
 
 
 def add_commands(commands: Any, common: Callable[..., None]) -> None:
@@ -196,7 +189,9 @@ def _readable(store: Store, badges: bool) -> Iterator[tuple[str, list[Fact]]]:
 
 def _report(args: argparse.Namespace) -> int:
     if args.sign is not None or args.give_back is not None:
-        return _word(args)
+        from bayvoice.signing import give_word
+
+        return give_word(args)
     if args.remark:
         raise BayError("a remark goes with --sign or --return", "--remark", "say who it is from")
     from bayvoice.edges.sounds import read_sound
@@ -209,7 +204,7 @@ def _report(args: argparse.Namespace) -> int:
     from bayvoice.report.text import to_text
 
     with Store(args.store, read_only=True) as store:
-        _must_have(store, args.job)
+        must_have(store, args.job)
         if args.jsonl:
             return _put(args.out, "".join(to_jsonl(store, args.job, args.badges)))
         report = report_of(store, args.job, args.badges)
@@ -259,7 +254,8 @@ def _put(path: Path | None, text: str) -> int:
     return 0
 
 
-def _must_have(store: Store, job: str) -> None:
+def must_have(store: Store, job: str) -> None:
+    """BayError where there is no such job, with those there are."""
     if not store.has(job):
         names = ", ".join(store.job_names()[-20:]) or "none"
         raise BayError("there is no such job", job, f"the jobs of this record are: {names}")
@@ -270,99 +266,6 @@ def _write(path: Path, data: bytes) -> None:
         path.write_bytes(data)
     except OSError as error:
         raise BayError(f"the report cannot be written ({error.strerror})", str(path), "name another --out") from None
-
-
-def _word(args: argparse.Namespace) -> int:
-    """The foreman signs a job off or gives it back."""
-    from bayvoice.edges.store import Store
-
-    who = (args.sign if args.sign is not None else args.give_back).strip()
-    remark = " ".join(args.remark.split())
-    option = "--sign" if args.sign is not None else "--return"
-    if not who or len(who) > 80 or not who.isprintable():
-        raise BayError("nobody is named", option, "give one name")
-    if len(remark) > LONGEST_REMARK or not (remark.isprintable()):
-        raise BayError(
-            f"a remark is one sentence of up to {LONGEST_REMARK} characters", "--remark", "say it in fewer words"
-        )
-    if args.sign is None and not remark:
-        raise BayError("a job is given back with a reason", "--remark", 'add --remark "what is to be done"')
-    with Store(args.store) as store:
-        _must_have(store, args.job)
-        store.claim(args.job, who)
-        _must_hold(store, args.job)
-        if args.sign is not None and args.job in {name for name, _ in store.open_jobs()}:
-            raise BayError("the job is not done yet", f"job {args.job}", "finish it, or give it back with --return")
-        person, kept = _signer(store, args.job, who, option)
-        code = "no roster" if not kept else "right" if person.coded else ""
-        # The job is claimed, so nothing is added between the look and the word.
-        head, facts = _end_of(store, args.job)
-        kind = "signed_off" if args.sign is not None else "returned"
-        body = {"who": person.name, "remark": remark, "role": person.role, "code": code, "head": head, "facts": facts}
-        fact = store.add(args.job, time.time(), kind, **body)
-    if args.json:
-        print_json({"job": args.job, "fact": fact.seq, "kind": kind, **body})
-        return 0
-    known = "" if kept else "; signed without a roster: no code was asked for, and nobody here is known"
-    if kind == "signed_off":
-        print(f"{args.job}: signed off by {person.name} (fact {fact.seq}){known}")
-    else:
-        told = "the remark is said when it is taken up again"
-        print(f"{args.job}: given back by {person.name} (fact {fact.seq}); {told}{known}")
-    return 0
-
-
-def _must_hold(store: Store, job: str) -> None:
-    """BayError where the record is not as it was written: nobody puts a name under that."""
-    from bayvoice.edges.schema import PEOPLE
-    from bayvoice.report.audit import audit_file, audit_job
-
-    for name, what in ((job, "the job does not hold"), (PEOPLE, "the people of this bay do not hold")):
-        if found := audit_job(store, name).fault:
-            where = f"fact {found.seq}: " if found.seq else ""
-            raise BayError(f"{what}: {where}{found.why}", f"job {job}", "run the audit; nothing is signed until then")
-    if whole := audit_file(store):
-        raise BayError(f"the record does not hold: {whole.why}", f"job {job}", "run the audit")
-
-
-def _signer(store: Store, job: str, said: str, option: str) -> tuple[Person, bool]:
-    """Who signs, with the right code where one is kept, and whether this bay keeps people. BayError: nobody who may."""
-    from bayvoice.core.people import FOREMAN, LIKE, SEVERAL, WORKED, WRONG_ROLE, names_nobody, signer, written
-    from bayvoice.edges import roster
-    from bayvoice.people import prove, tell
-
-    roll = roster.take_up(store, tell).roll
-    hands = [
-        str(fact.body.get("by" if fact.kind == "sitting_began" else "takes", ""))
-        for fact in store.facts(job)
-        if fact.kind in _AT_WORK
-    ]
-    if not roll and names_nobody(said):
-        raise BayError(f"{said} is nobody's name", option, "give the name of whoever signs")
-    # Where nobody is a foreman, whoever is kept may give the word; their role stands in the record.
-    role = FOREMAN if any(one.role.casefold() == FOREMAN for one in roll) else ""
-    person, barred = signer(roll, (), hands, said, role)
-    if person is None:
-        known = ", ".join(one.name for one in roll)
-        why = {
-            WORKED: (f"{written(hands, said)} worked on this job", "somebody else signs it off or returns it"),
-            WRONG_ROLE: (f"{said} is no {FOREMAN}", f"only a {FOREMAN} signs a job off or returns it"),
-            SEVERAL: (f"{said} may be several people", "give the name"),
-            LIKE: (f"{said} is too like the name of somebody here", "give the name in full, as it is kept"),
-        }.get(barred, (f"nobody here is known as {said}", f"known are {known}" if known else "give a name"))
-        raise BayError(why[0], f"job {job}", why[1])
-    if person.coded:
-        prove(store, person, job)
-    return person, bool(roll)
-
-
-def _end_of(store: Store, job: str) -> tuple[str, int]:
-    """The seal of the last fact of a job, and its number."""
-    last = None
-    for row in store.rows(job):
-        last = row
-    assert last is not None, "a job has facts"
-    return last.hash, last.seq
 
 
 # audit
@@ -387,7 +290,7 @@ def _audit(args: argparse.Namespace) -> int:
                 print(head)
             return 0
         if args.job:
-            _must_have(store, args.job)
+            must_have(store, args.job)
         jobs = [audit_job(store, name) for name in ([args.job] if args.job else store.job_names())]
         # Who may sign holds for every job.
         jobs += [found] if (found := audit_people(store)) else []
@@ -427,13 +330,14 @@ def _seal(args: argparse.Namespace) -> int:
     from bayvoice.edges.sealing import seal_job
     from bayvoice.edges.store import Store
     from bayvoice.report.audit import audit_job
+    from bayvoice.signing import must_hold
 
     if not args.job or args.all or args.head is not None:
         raise BayError("one job is sealed at a time", "--seal", "name the job and nothing else")
     with Store(args.store) as store:
-        _must_have(store, args.job)
+        must_have(store, args.job)
         found = audit_job(store, args.job)
-        _must_hold(store, args.job)
+        must_hold(store, args.job)
         seal = seal_job(store, args.job, load_key(), time.time())
     if args.json:
         print_json({"job": args.job, "seal": seal.as_dict()})

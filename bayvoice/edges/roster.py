@@ -386,6 +386,18 @@ def with_names(roster: Roster, names: Iterable[str]) -> tuple[str, ...]:
     return (*given, *(one.name for one in roster.entries if not any(same(one.name, name) for name in given)))
 
 
+def gone(store: Store) -> dict[str, float]:
+    """Names that stand in these facts of people who are not kept any more -> when they were last named, wall time."""
+    last: dict[str, float] = {}
+    for fact in history(store):
+        for key in ("who", "by"):
+            if name := fact.body.get(key):
+                last[name] = fact.wall
+    for one in read(store).entries:
+        last.pop(one.name, None)
+    return last
+
+
 # the file of an earlier version
 
 

@@ -438,10 +438,7 @@ class Handover:
 
 @dataclass(frozen=True, slots=True)
 class Word:
-    """The foreman's word on the whole job. `kind`: "signed_off" or "returned"; `heard`: when a remark was heard.
-
-    `code`: "right", "" or "no roster"; `facts`: how many facts it is about, 0 where an older format does not say.
-    """
+    """The foreman's word on the job, as in the fact of that `kind`; `heard`: when a remark was heard."""
 
     kind: str
     who: str

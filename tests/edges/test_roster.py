@@ -15,6 +15,7 @@ import pytest
 from bayvoice.codes import HIDDEN, shield, typed
 from bayvoice.core.asked import CodeAsked
 from bayvoice.edges import roster
+from bayvoice.edges.retention import retain
 from bayvoice.edges.roster import Entry, Roster, hashed, read_file
 from bayvoice.edges.store import Store
 from bayvoice.errors import BayError
@@ -118,6 +119,27 @@ def test_the_audit_finds_a_change_nobody_allowed(tmp_path: Path) -> None:
             assert (found := audit_people(store)) is not None
             assert found.fault is not None, (kind, body)
             assert found.fault.seq == 4
+
+
+def test_names_of_people_who_left_are_taken_by_retention(tmp_path: Path) -> None:
+    """Those who are kept stay; the facts and their proof stay, and a newcomer is somebody else."""
+    place = tmp_path / "bay.sqlite"
+    with Store(place) as store:
+        put(store, "Ruth", Entry("Ruth", "foreman", "", hashed("4711")))
+        put(store, "Zebulon", Entry("Zebulon", "mechanic"), "Ruth")
+        put(store, "Zebulon", None, "Ruth")
+        assert retain(store, 30, AT.wall + 20 * 86_400) == ()
+        (done,) = retain(store, 30, AT.wall + 40 * 86_400)
+        assert (done.job, done.names) == (roster.CHAIN, 1)
+        assert retain(store, 30, AT.wall + 50 * 86_400) == ()
+        assert [one.name for one in roster.read(store).entries] == ["Ruth"]
+        assert [fact.body.get("who") for fact in roster.history(store)] == [None, "Ruth", "person 2", "person 2"]
+        put(store, "Kofi", Entry("Kofi", "mechanic"), "Ruth")
+        assert [one.name for one in roster.read(store).entries] == ["Ruth", "Kofi"]
+        assert (found := audit_people(store)) is not None
+        assert found.fault is None
+    everything = b"".join(p.read_bytes() for p in tmp_path.rglob("*") if p.is_file())
+    assert b"Zebulon" not in everything
 
 
 @pytest.mark.parametrize(
