@@ -25,7 +25,7 @@ from bayvoice.core.effects import Fact
 from bayvoice.core.people import FOREMAN, Person, find, like, names_nobody, same
 from bayvoice.edges.chain import read as read_row
 from bayvoice.edges.clock import LiveClock
-from bayvoice.edges.schema import PEOPLE as CHAIN
+from bayvoice.edges.schema import PEOPLE
 from bayvoice.edges.store import Store
 from bayvoice.errors import BayError
 
@@ -44,6 +44,9 @@ KINDS: Final[dict[str, tuple[str, ...]]] = {
     "code_waits": ("who", "at", "count", "boot", "mono"),
 }
 """The facts of this chain and the keys of their bodies."""
+
+CHAIN: Final = PEOPLE
+"""What stands in the place of a job's name."""
 
 FORMAT: Final = 1
 """Version of these facts."""
