@@ -74,9 +74,10 @@ def must_hold(store: Store, job: str) -> None:
 
 def _signer(store: Store, job: str, said: str, option: str) -> tuple[Person, bool]:
     """Who signs, with the right code where one is kept, and whether this bay keeps people. BayError: nobody who may."""
-    from bayvoice.core.people import FOREMAN, LIKE, SEVERAL, WORKED, WRONG_ROLE, names_nobody, signer, written
+    from bayvoice.core.people import LIKE, SEVERAL, WORKED, WRONG_ROLE, names_nobody, signer, written
     from bayvoice.edges import roster
     from bayvoice.people import prove, tell
+    from bayvoice.procedure.model import FOREMAN
 
     roll = roster.take_up(store, tell).roll
     hands = [

@@ -17,9 +17,6 @@ from typing import Final
 
 from confusable_homoglyphs.confusables import confusables_data
 
-FOREMAN: Final = "foreman"
-"""The role that signs a job off, and that may let a job go on where the procedure names none."""
-
 UNKNOWN, WRONG_ROLE, WORKED, SEVERAL = "sign_unknown", "sign_role", "sign_yourself", "sign_several"
 LIKE: Final = "sign_like"
 """Why somebody may not sign: keys of the wording."""

@@ -22,12 +22,13 @@ from typing import Any, Final
 import platformdirs
 
 from bayvoice.core.effects import Fact
-from bayvoice.core.people import FOREMAN, Person, find, like, names_nobody, same
+from bayvoice.core.people import Person, find, like, names_nobody, same
 from bayvoice.edges.chain import read as read_row
 from bayvoice.edges.clock import LiveClock
 from bayvoice.edges.schema import PEOPLE
 from bayvoice.edges.store import Store
 from bayvoice.errors import BayError
+from bayvoice.procedure.model import FOREMAN
 
 KINDS: Final[dict[str, tuple[str, ...]]] = {
     # imported: SHA-256 of the people.toml that the first people were taken from, "" where there was none
