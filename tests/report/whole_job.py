@@ -233,7 +233,7 @@ def eventful_job(name: str = "T4-0118") -> list[Fact]:
     """One of everything a foreman looks for, with a change of hands and a power cut between.
 
     Deviations: end float too high and passed with a reason, washer skipped, leak check answered no, sealant late, an
-    alert nobody answered, no signature for the look inside, microphone trouble, the procedure's file changed.
+    alert nobody answered, the look inside passed in the foreman's name, microphone trouble, the procedure's file changed.
     """
     p = Play(name)
     p.begin()
@@ -269,7 +269,9 @@ def eventful_job(name: str = "T4-0118") -> list[Fact]:
     )
     p.leave("new-washer", "skipped", "part missing")
     p.enter("inside")
-    p.leave("inside")
+    p.add("overridden", 9.0, step="inside", what="hold", name="gears and faces in the open sump",
+          reason="foreman's order", who="Ruth")  # fmt: skip
+    p.leave("inside", "skipped", "foreman's order")
     p.add("trouble", part="microphone", what="no sound for 20 s")
     _close_up(p, 412, "late")
     p.check("leak", answer=False)
