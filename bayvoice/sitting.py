@@ -38,6 +38,7 @@ from bayvoice.edges.ears.front import FrontEnd
 from bayvoice.edges.ears.listener import Listener, Utterance
 from bayvoice.edges.ears.person import adaptation_of
 from bayvoice.edges.ears.phones import Phones
+from bayvoice.edges.outfile import must_not_harm
 from bayvoice.edges.ears.soundwatch import SoundMended, SoundTrouble
 from bayvoice.edges.ears.tape import Tape
 from bayvoice.edges.store import Store
@@ -211,6 +212,8 @@ def _player(options: Options, clock: LiveClock | TapeClock, tell: Callable[[Note
         except BayError as error:
             notices.append(f"{error} What is said is only shown.")
             return NullPlayer(tell, clock.mono(), rhythm=False)
+    read = [Path(name) for name in (options.mic, options.procedure) if name and name not in ("live", "off")]
+    must_not_harm(Path(options.speaker), options.store, "--speaker", read)
     return TapePlayer(Path(options.speaker), tell, clock.mono())
 
 

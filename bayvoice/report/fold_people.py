@@ -50,6 +50,9 @@ def _handed_over(gathered: Gathered, fact: Fact) -> None:
     gathered.handovers.append(Handover(leaves, takes, tuple(line for line in lines if line), fact.wall, fact.seq))
     if takes:
         gathered.by = takes
+        if gathered.sittings:
+            sitting = gathered.sittings[-1]
+            gathered.sittings[-1] = replace(sitting, hands=(*sitting.hands, takes))
 
 
 def _noted(gathered: Gathered, fact: Fact) -> None:
@@ -95,7 +98,8 @@ def _overridden(gathered: Gathered, fact: Fact) -> None:
 
 
 def _word(gathered: Gathered, fact: Fact) -> None:
-    gathered.words.append(Word(fact.kind, text(fact.body, "who"), text(fact.body, "remark"), None, fact.wall, fact.seq))
+    gathered.words.append(Word(fact.kind, text(fact.body, "who"), text(fact.body, "remark"), None, fact.wall, fact.seq,
+                               text(fact.body, "code")))  # fmt: skip
     if fact.kind == "returned":
         gathered.ended = None
 

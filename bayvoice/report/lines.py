@@ -438,7 +438,10 @@ class Handover:
 
 @dataclass(frozen=True, slots=True)
 class Word:
-    """The foreman's word on the whole job. `kind`: "signed_off" or "returned"; `heard`: when a remark was heard."""
+    """The foreman's word on the whole job. `kind`: "signed_off" or "returned"; `heard`: when a remark was heard.
+
+    `code`: "right" where the code of that person was asked for and given, "" where none was.
+    """
 
     kind: str
     who: str
@@ -446,6 +449,7 @@ class Word:
     heard: float | None
     wall: float
     seq: int
+    code: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -485,7 +489,10 @@ class StepLine:
 
 @dataclass(frozen=True, slots=True)
 class Sitting:
-    """`left` None: it ended without a farewell (power cut, kill), or goes on; `last`: its last fact."""
+    """`left` None: it ended without a farewell (power cut, kill), or goes on; `last`: its last fact.
+
+    `hands`: everybody who was at the job in it, who began it first, then each who took it over.
+    """
 
     by: str
     product: str
@@ -493,3 +500,4 @@ class Sitting:
     last: float
     left: float | None
     why: str
+    hands: tuple[str, ...] = ()

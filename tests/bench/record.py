@@ -21,7 +21,7 @@ from bayvoice.edges import people
 from bayvoice.edges.chain import FIRST, write
 from bayvoice.edges.sounds import folder_of
 from bayvoice.edges.store import Store
-from bayvoice.records import report_of
+from bayvoice.report.judged import report_of
 from bayvoice.report.audit import audit_file, audit_job, head_of
 from bayvoice.report.html import to_html
 from tests.report.every_kind import SOUND, SOUND_NAME, every_kind_job
