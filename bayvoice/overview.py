@@ -52,19 +52,31 @@ class JobsLook:
         self._store = store
         self._wall = wall
         self._known: dict[str, _Known] = {}
-        self._turn = -1
+        self._unproved: set[str] = set()
+        self._version = store.data_version()
 
     def __call__(self) -> list[JobCard]:
         """One card a job: open ones first, of these the one heard of last first."""
         now = self._wall()
-        ends = self._store.ends()
-        self._turn = (self._turn + 1) % max(1, len(ends))
-        for at, (name, end) in enumerate(ends.items()):
-            # One job a look is proved anew: a hand on the file adds no fact.
-            if name not in self._known or self._known[name].end != end or at == self._turn:
+        for name, end in self._store.ends().items():
+            if name not in self._known or self._known[name].end != end:
                 self._known[name] = self._read(name, end)
+                self._unproved.discard(name)
+        self._prove_one()
         known = sorted(self._known.items(), key=lambda item: (_closed(item[1]), -item[1].last))
         return [_card(name, one, now) for name, one in known]
+
+    def _prove_one(self) -> None:
+        """A hand on the file adds no fact: once the file has changed, the jobs that seem as they were are proved anew.
+
+        One a look, so that a year of jobs costs next to nothing.
+        """
+        if self._unproved:
+            name = self._unproved.pop()
+            self._known[name] = self._read(name, self._known[name].end)
+        elif (now := self._store.data_version()) != self._version:
+            self._version = now
+            self._unproved = set(self._known)
 
     def _read(self, name: str, end: int) -> _Known:
         try:

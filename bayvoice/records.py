@@ -205,9 +205,9 @@ def _report(args: argparse.Namespace) -> int:
     from bayvoice.edges.store import Store, default_path
     from bayvoice.report.csvout import to_csv
     from bayvoice.report.html import to_html
-    from bayvoice.report.judged import report_of
     from bayvoice.report.jsonlines import to_jsonl
     from bayvoice.report.jsonout import to_json
+    from bayvoice.report.judged import report_of
     from bayvoice.report.pdf import to_pdf
     from bayvoice.report.text import to_text
 

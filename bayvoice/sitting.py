@@ -38,9 +38,9 @@ from bayvoice.edges.ears.front import FrontEnd
 from bayvoice.edges.ears.listener import Listener, Utterance
 from bayvoice.edges.ears.person import adaptation_of
 from bayvoice.edges.ears.phones import Phones
-from bayvoice.edges.outfile import must_not_harm
 from bayvoice.edges.ears.soundwatch import SoundMended, SoundTrouble
 from bayvoice.edges.ears.tape import Tape
+from bayvoice.edges.outfile import must_not_harm
 from bayvoice.edges.store import Store
 from bayvoice.edges.typed import read_lines
 from bayvoice.edges.voice.player import Note, NullPlayer, Player, TapePlayer

@@ -143,6 +143,11 @@ class Store(RecordFile):
             found = db.execute("SELECT job, max(seq) FROM facts GROUP BY job ORDER BY min(id)").fetchall()
         return {str(name): int(seq) for name, seq in found}
 
+    def data_version(self) -> int:
+        """A number that is another one once somebody else has written to the file (SQLite's `data_version`)."""
+        with self.using() as db:
+            return int(db.execute("PRAGMA data_version").fetchone()[0])
+
     def has(self, job: str) -> bool:
         """Whether there is such a job."""
         with self.using() as db:

@@ -378,7 +378,8 @@ def _number(value: Any) -> Decimal | None:
 
 def _limits(body: Body, detail: Measure) -> str:
     """A limit that is written is the procedure's; one that is worked out does not go beyond what is written."""
-    for side, written, sum_, sign in (("low", detail.low, detail.low_from, 1), ("high", detail.high, detail.high_from, -1)):
+    sides = ("low", detail.low, detail.low_from, 1), ("high", detail.high, detail.high_from, -1)
+    for side, written, sum_, sign in sides:
         found = _number(body[side])
         if not sum_ and found != written:
             return f"it is judged by {side} {body[side] or 'none'}, and the procedure says {written or 'none'}"

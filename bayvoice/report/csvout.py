@@ -1,4 +1,7 @@
-"""A job as CSV (RFC 4180): its result, its deviations, then one row a fact, for a spreadsheet; harmless there whatever the record holds."""
+"""A job as CSV (RFC 4180) for a spreadsheet: its result, its deviations, then one row a fact.
+
+Harmless there whatever the record holds.
+"""
 
 from __future__ import annotations
 
@@ -28,7 +31,7 @@ _STARTS: Final = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "�
 
 
 def to_csv(report: JobReport) -> str:
-    """The result, the deviations and the facts of a job, RFC 4180: CRLF, a header line, fields quoted where they must be."""
+    """Result, deviations and facts of a job, RFC 4180: CRLF, a header line, fields quoted where they must be."""
     return rows_csv(HEADS, _rows(report))
 
 

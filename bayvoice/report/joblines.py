@@ -13,6 +13,7 @@ from bayvoice.report.heading import DISTRUST, Heading, heading
 from bayvoice.report.model import Chain, JobReport
 from bayvoice.report.words import Clock, one_line
 
+WORDS: Final = {"signed_off": "signed off", "returned": "returned"}
 WORST: Final = 110
 """Characters of the line that says what matters most of a job."""
 
@@ -64,7 +65,7 @@ def job_line(name: str, report: JobReport) -> JobLine:
         done=head.steps_done,
         total=head.steps_total,
         deviations=len(report.deviations),
-        word={"signed_off": "signed off", "returned": "returned"}.get(report.words[-1].kind, "") if report.words else "",
+        word=WORDS.get(report.words[-1].kind, "") if report.words else "",
         heading=report.heading,
         good=heading_of(report).good,
         worst=next(iter(flags(report)), ""),

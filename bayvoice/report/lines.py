@@ -438,10 +438,7 @@ class Handover:
 
 @dataclass(frozen=True, slots=True)
 class Word:
-    """The foreman's word on the whole job. `kind`: "signed_off" or "returned"; `heard`: when a remark was heard.
-
-    `code`: "right" where the code of that person was asked for and given, "" where none was.
-    """
+    """The foreman's word on the whole job, "signed_off" or "returned"; `heard`: when a remark was; `code`: as above."""
 
     kind: str
     who: str

@@ -57,8 +57,8 @@ class Header:
 class Deviation:
     """Something that is not as the procedure wants it.
 
-    `kind`: one of `bayvoice.report.deviations.ORDER`; `level`: how grave that is, one of `LEVELS` there. `reason`: what the technician gave, "" if none was asked. `seq`:
-    the fact that shows it.
+    `kind`: one of `bayvoice.report.deviations.ORDER`; `level`: how grave that is, one of `LEVELS` there. `reason`: what
+    the technician gave, "" if none was asked. `seq`: the fact that shows it.
     """
 
     kind: str

@@ -13,8 +13,15 @@ from bayvoice.report.words import Clock, count, one_line, span
 
 def gap_lines(report: JobReport, clock: Clock) -> tuple[str, ...]:
     """What is no deviation and worth a look all the same: put right, deferred, restarted, trusted, handed over."""
-    return (*_replaced(report, clock), *_trusted(report), *_uncoded(report), *_answers(report, clock), *_later(report, clock),
-            *_waits(report, clock), *_sittings(report, clock))  # fmt: skip
+    return (
+        *_replaced(report, clock),
+        *_trusted(report),
+        *_uncoded(report),
+        *_answers(report, clock),
+        *_later(report, clock),
+        *_waits(report, clock),
+        *_sittings(report, clock),
+    )
 
 
 def _replaced(report: JobReport, clock: Clock) -> Iterator[str]:
@@ -81,8 +88,9 @@ def _sittings(report: JobReport, clock: Clock) -> Iterator[str]:
     told = {gap.began for gap in report.gaps}
     for sitting, after in zip(report.sittings, report.sittings[1:], strict=False):
         if sitting.left is None and sitting.last not in told:
+            who = one_line((sitting.hands or (sitting.by,))[-1])
             yield (
-                f"the sitting of {one_line((sitting.hands or (sitting.by,))[-1])} broke off after {clock.time(sitting.last)} "
+                f"the sitting of {who} broke off after {clock.time(sitting.last)} "
                 f"and was taken up at {clock.time(after.began)}"
             )
 
@@ -95,7 +103,8 @@ def signature_rows(report: JobReport, clock: Clock) -> Table:
          clock.time(s.wall))
         for s in report.signatures
     )  # fmt: skip
-    return Table("Signatures of steps; the job itself is signed off at its head", ("Step", "Looked at", "Signed by", "As", "How", "At"), rows)
+    caption = "Signatures of steps; whether the job is signed off stands at the top"
+    return Table(caption, ("Step", "Looked at", "Signed by", "As", "How", "At"), rows)
 
 
 def branch_rows(report: JobReport, clock: Clock) -> Table:

@@ -1,4 +1,4 @@
-"""No file that somebody names is written over a record or what belongs to one, and what is written is whole or absent."""
+"""Nothing is written over a record or what belongs to one, and what is written is there as a whole or not at all."""
 
 from __future__ import annotations
 

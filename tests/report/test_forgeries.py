@@ -359,7 +359,8 @@ AGAINST: dict[str, tuple[Callable[[], list[Fact]], str]] = {
     ),
     "an old part": (lambda: changed(good_job(), "replaced", new=False), "no new part is recorded"),
     "a shorter wait": (
-        lambda: changed(good_job(), "wait_started", at_least=60), "minimum of the wait is 60 s, and the procedure gives 180 s",
+        lambda: changed(good_job(), "wait_started", at_least=60),
+        "minimum of the wait is 60 s, and the procedure gives 180 s",
     ),
     "a longer working time": (
         lambda: changed(good_job(), "wait_started", 1, at_most=900), "maximum of the wait is 900 s",

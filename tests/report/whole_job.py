@@ -206,7 +206,7 @@ def good_job(name: str = "T4-0117") -> list[Fact]:
     p.plain("isolate")
     p.check("chock")
     p.leave("chock")
-    _count(p)
+    count_in(p)
     p.enter("lift")
     p.add("helped", step="lift", people=2)
     p.leave("lift")
@@ -233,14 +233,15 @@ def eventful_job(name: str = "T4-0118") -> list[Fact]:
     """One of everything a foreman looks for, with a change of hands and a power cut between.
 
     Deviations: end float too high and passed with a reason, washer skipped, leak check answered no, sealant late, an
-    alert nobody answered, the look inside passed in the foreman's name, microphone trouble, the procedure's file changed.
+    alert nobody answered, the look inside passed in the foreman's name, microphone trouble, the procedure's file
+    changed.
     """
     p = Play(name)
     p.begin()
     p.plain("isolate")
     p.check("chock")
     p.leave("chock")
-    _count(p)
+    count_in(p)
     p.enter("lift")
     p.add("helped", step="lift", people=2)
     p.leave("lift")
@@ -282,7 +283,7 @@ def eventful_job(name: str = "T4-0118") -> list[Fact]:
     return p.facts
 
 
-def _count(p: Play) -> None:
+def count_in(p: Play) -> None:
     p.enter("count-open")
     p.add("tally_opened", 0.1, step="count-open", opening="sump")
     p.add("counted", step="count-open", opening="sump", thing="rag", change=2, inside=2)
