@@ -52,6 +52,7 @@ def _handed_over(gathered: Gathered, fact: Fact) -> None:
         gathered.by = takes
         if gathered.sittings:
             sitting = gathered.sittings[-1]
+        if gathered.sittings and takes not in sitting.hands[-1:]:
             gathered.sittings[-1] = replace(sitting, hands=(*sitting.hands, takes))
 
 
