@@ -18,7 +18,7 @@ from bayvoice.procedure.load import load_text
 from bayvoice.report.html import to_html
 from bayvoice.report.joblines import damaged_line, heading_of
 from bayvoice.report.joblines import flags as flags_of
-from bayvoice.report.judged import report_of
+from bayvoice.report.judged import judge, report_of
 from bayvoice.report.text import to_text
 from bayvoice.screen.overview import JobCard, Overview
 
@@ -83,7 +83,7 @@ class JobsLook:
             facts = self._store.facts(name)
             began = facts[0].body
             job = fold_all(Job(name, load_text(began["text"], str(began["procedure"]))), facts)
-            report = report_of(self._store, name)
+            report = judge(self._store, name, facts)
         except (BayError, KeyError, IndexError):
             line = damaged_line(name)
             return _Known(end, 0.0, None, "", "", (line.worst,), line.heading, line.good)

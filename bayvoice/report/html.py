@@ -17,7 +17,7 @@ from bayvoice.report.sound import Fetch, Sounds, no_sound
 from bayvoice.report.style import SHEET
 from bayvoice.report.tables import Table
 from bayvoice.report.timeline import timeline
-from bayvoice.report.words import Clock, one_line, quantity, sentence, uncertain
+from bayvoice.report.words import LEVELS, Clock, one_line, quantity, sentence, uncertain
 
 POLICY: Final = "default-src 'none'; style-src 'unsafe-inline'; media-src data:"
 """Content Security Policy: whatever a text of the record holds, the page runs nothing and fetches nothing."""
@@ -46,7 +46,8 @@ def to_html(report: JobReport, zone: tzinfo | None = None, fetch: Fetch = no_sou
     """
     clock = Clock.over(report.header.began, report.header.last, zone)
     title = one_line(report.header.title) or "Job"
-    body = el("main", *_sections(report, clock, title, Sounds(fetch)))
+    doubt = {"class_": "doubt"} if report.chain.ok is False else {}
+    body = el("main", *_sections(report, clock, title, Sounds(fetch)), **doubt)
     return document(f"{title} – {one_line(report.header.job)}", body, _footer(report))
 
 
@@ -110,7 +111,7 @@ def _deviations(report: JobReport, clock: Clock) -> Iterator[Markup]:
         return
     yield el("h2", "Deviations, the worst first")
     for level in dict.fromkeys(d.level for d in report.deviations):
-        yield el("h3", level.capitalize())
+        yield el("h3", LEVELS.get(level, level))
         yield from _of_level(report, clock, level)
 
 

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
+from bayvoice.core.effects import Fact
 from bayvoice.edges.store import Store
 from bayvoice.errors import BayError
 from bayvoice.report.audit import JobAudit, removal_text, trust_of
@@ -28,7 +31,11 @@ def chain_of(found: JobAudit) -> Chain:
 
 def report_of(store: Store, job: str, badges: bool = False) -> JobReport:
     """The report of a job, with what the audit says of it. BayError where there is no such job or it is unreadable."""
-    facts = store.facts(job, badges)
+    return judge(store, job, store.facts(job, badges))
+
+
+def judge(store: Store, job: str, facts: Sequence[Fact]) -> JobReport:
+    """The report of a job whose facts are known already. BayError where there are none."""
     return summarise(facts, procedure_of(facts), chain_of(trust_of(store, job)))
 
 

@@ -352,7 +352,7 @@ def test_the_command_seals_proves_and_keeps_a_head(shop: Path, capsys: pytest.Ca
 
     def take_out(db: sqlite3.Connection) -> None:
         db.execute("DELETE FROM facts WHERE job = 'T4-0118'")
-        db.execute("UPDATE sqlite_sequence SET seq = (SELECT count(*) FROM facts)")
+        db.execute("UPDATE sqlite_sequence SET seq = (SELECT count(*) FROM facts) WHERE name = 'facts'")
 
     tamper(shop, take_out)
     # The count was put back too: what the bay signed while it was written shows it.
