@@ -15,7 +15,6 @@ from bayvoice.errors import BayError
 if TYPE_CHECKING:
     from bayvoice.core.effects import Fact
     from bayvoice.edges.store import Store
-    from bayvoice.report.model import JobReport
 
 LISTED = 100
 """Jobs that are listed where nobody asks for more."""
@@ -47,7 +46,7 @@ def add_commands(commands: Any, common: Callable[..., None]) -> None:
     report.add_argument("job", metavar="JOB")
     form = report.add_mutually_exclusive_group()
     form.add_argument("--text", action="store_true", help="plain text on standard output")
-    form.add_argument("--csv", action="store_true", help="one row a fact, for a spreadsheet")
+    form.add_argument("--csv", action="store_true", help="result, deviations, one row a fact, for a spreadsheet")
     form.add_argument("--jsonl", action="store_true", help="one JSON object a fact, with its seal")
     form.add_argument("--pdf", action="store_true", help="on paper, printed by a browser of this computer")
     form.add_argument("--sign", metavar="WHO", help="WHO has read the report and signs the job off")
@@ -66,6 +65,9 @@ def add_commands(commands: Any, common: Callable[..., None]) -> None:
     audit.add_argument("--seal", action="store_true", help="close the job with this bay's signature")
     audit.add_argument(
         "--head", nargs="?", const="", metavar="SIZE:HASH", help="print the head over all jobs; or hold one against it"
+    )
+    audit.add_argument(
+        "--key", action="append", default=[], metavar="HEX", help="the public key of another bay that may have signed"
     )
     common(audit, store=True)
     audit.set_defaults(command=_audit)
@@ -94,11 +96,12 @@ def _jobs(args: argparse.Namespace) -> int:
         raise BayError("this goes with --values", "--html" if args.html else "--since", "add --values NAME")
     from bayvoice.edges.store import Store
     from bayvoice.report.joblines import jobs_json, render_jobs
+    from bayvoice.report.judged import job_lines
 
     if args.last is not None and args.last < 1:
         raise BayError("there is nothing to list", f"--last {args.last}", "give 1 or more")
     with Store(args.store, read_only=True) as store:
-        lines = store.jobs(args.badges, args.last or (None if args.json else LISTED))
+        lines = job_lines(store, args.badges, args.last or (None if args.json else LISTED))
         older = len(store.ends()) - len(lines)
     if args.json:
         print_json({"jobs": jobs_json(lines)})
@@ -165,7 +168,7 @@ def _values(args: argparse.Namespace) -> int:
         jobs = _readable(store, args.badges)
         found = look_across(((name, facts) for name, facts in jobs if facts and facts[0].wall >= since), args.values)
     if args.html is not None:
-        _write(args.html, to_page(found).encode())
+        _write(args.html, to_page(found).encode(), args.store, "--html")
         if not args.json:
             print(args.html)
     if args.json:
@@ -200,49 +203,32 @@ def _report(args: argparse.Namespace) -> int:
     from bayvoice.report.html import to_html
     from bayvoice.report.jsonlines import to_jsonl
     from bayvoice.report.jsonout import to_json
+    from bayvoice.report.judged import report_of
     from bayvoice.report.pdf import to_pdf
     from bayvoice.report.text import to_text
 
     with Store(args.store, read_only=True) as store:
         must_have(store, args.job)
         if args.jsonl:
-            return _put(args.out, "".join(to_jsonl(store, args.job, args.badges)))
+            return _put(args.out, "".join(to_jsonl(store, args.job, args.badges)), args.store)
         report = report_of(store, args.job, args.badges)
     if args.json:
         print_json(to_json(report))
         return 0
     if args.text or args.csv:
-        return _put(args.out, to_text(report) if args.text else to_csv(report))
+        return _put(args.out, to_text(report) if args.text else to_csv(report), args.store)
     where = args.store or default_path()
     page = to_html(report, fetch=lambda name: read_sound(where, name))
     path = args.out or Path(f"{args.job.replace('/', '-')}.{'pdf' if args.pdf else 'html'}")
-    _write(path, to_pdf(page) if args.pdf else page.encode())
+    _write(path, to_pdf(page) if args.pdf else page.encode(), args.store)
     print(path)
     return 0
 
 
-def report_of(store: Store, job: str, badges: bool = False) -> JobReport:
-    """The report of a job, with what the audit says of it. BayError where there is no such job."""
-    from bayvoice.report.audit import audit_job, removal_text
-    from bayvoice.report.model import Chain
-    from bayvoice.report.summary import procedure_of, summarise
-    from bayvoice.report.words import Clock
-
-    facts = store.facts(job, badges)
-    found = audit_job(store, job)
-    fault, seal = found.fault, found.seal
-    chain = Chain(
-        fault is None, fault.seq if fault else 0, fault.why if fault else "", fault.means if fault else "",
-        str(seal.said.get("sealed", "")) if seal else "", seal.key if seal else "",
-        tuple(removal_text(gone, Clock()) for gone in found.removed), found.head,
-    )  # fmt: skip
-    return summarise(facts, procedure_of(facts), chain)
-
-
-def _put(path: Path | None, text: str) -> int:
+def _put(path: Path | None, text: str, store: Path | None = None) -> int:
     """Write `text` into the file, or to standard output as it is, line ends too."""
     if path is not None:
-        _write(path, text.encode())
+        _write(path, text.encode(), store)
         print(path)
         return 0
     sys.stdout.flush()
@@ -261,26 +247,28 @@ def must_have(store: Store, job: str) -> None:
         raise BayError("there is no such job", job, f"the jobs of this record are: {names}")
 
 
-def _write(path: Path, data: bytes) -> None:
-    try:
-        path.write_bytes(data)
-    except OSError as error:
-        raise BayError(f"the report cannot be written ({error.strerror})", str(path), "name another --out") from None
+def _write(path: Path, data: bytes, store: Path | None, option: str = "--out") -> None:
+    from bayvoice.edges.outfile import write_whole
+
+    write_whole(path, data, store, option)
 
 
 # audit
 
 
 def _audit(args: argparse.Namespace) -> int:
+    from bayvoice.edges.baykey import parse_key
     from bayvoice.edges.merkle import parse_head
     from bayvoice.edges.store import Store
     from bayvoice.report.audit import audit_file, audit_job, audit_people, check_head, head_of
+    from bayvoice.report.signed import coverage
 
     if args.seal:
         return _seal(args)
     if args.job and args.all:
         raise BayError("one job or all of them", "audit", "leave out JOB or --all")
     kept = parse_head(args.head) if args.head else None
+    keys = [parse_key(text) for text in args.key]
     with Store(args.store, read_only=True) as store:
         if args.head == "" and not args.all and not args.job:
             head = head_of(store)
@@ -291,11 +279,11 @@ def _audit(args: argparse.Namespace) -> int:
             return 0
         if args.job:
             must_have(store, args.job)
-        jobs = [audit_job(store, name) for name in ([args.job] if args.job else store.job_names())]
+        jobs = [audit_job(store, name, keys=keys) for name in ([args.job] if args.job else store.job_names())]
         # Who may sign holds for every job.
-        jobs += [found] if (found := audit_people(store)) else []
+        jobs += [found] if (found := audit_people(store, keys)) else []
         # A chain can't miss its own tail; the file knows how many facts were ever written into it.
-        whole = audit_file(store)
+        whole, reach = audit_file(store, keys), coverage(store)
         head = head_of(store)
         missed = check_head(store, kept) if kept else None
     bad = any(job.fault for job in jobs) or whole is not None or missed is not None
@@ -304,7 +292,10 @@ def _audit(args: argparse.Namespace) -> int:
             {
                 "holds": not bad,
                 "jobs": [job.as_dict() for job in jobs],
-                "record": {"holds": whole is None, "what": whole.why if whole else ""},
+                "record": {
+                    "holds": whole is None, "kind": whole.kind if whole else "", "what": whole.why if whole else "",
+                    "means": whole.means if whole else "", "signed": reach,
+                },
                 "head": {"facts": head.size, "root": head.root},
                 "kept_head": None if kept is None else {"holds": missed is None, "what": missed.why if missed else ""},
             }
@@ -318,6 +309,8 @@ def _audit(args: argparse.Namespace) -> int:
         print("\n".join(job.lines(own, Clock())))
     if whole:
         print(f"record: {whole.why}\n  {whole.means}")
+    elif reach:
+        print(f"record: {reach}")
     if not args.job:
         print(f"head over all jobs: {head}")
     if kept:

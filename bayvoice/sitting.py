@@ -41,6 +41,7 @@ from bayvoice.edges.ears.person import adaptation_of
 from bayvoice.edges.ears.phones import Phones
 from bayvoice.edges.ears.soundwatch import SoundMended, SoundTrouble
 from bayvoice.edges.ears.tape import Tape
+from bayvoice.edges.outfile import must_not_harm
 from bayvoice.edges.store import Store
 from bayvoice.edges.typed import read_lines
 from bayvoice.edges.voice.player import Note, NullPlayer, Player, TapePlayer
@@ -227,6 +228,8 @@ def _player(options: Options, clock: LiveClock | TapeClock, tell: Callable[[Note
         except BayError as error:
             notices.append(f"{error} What is said is only shown.")
             return NullPlayer(tell, clock.mono(), rhythm=False)
+    read = [Path(name) for name in (options.mic, options.procedure) if name and name not in ("live", "off")]
+    must_not_harm(Path(options.speaker), options.store, "--speaker", read)
     return TapePlayer(Path(options.speaker), tell, clock.mono())
 
 

@@ -9,6 +9,7 @@ import sqlite3
 from dataclasses import dataclass
 from pathlib import Path
 
+from bayvoice.edges.outfile import must_not_harm
 from bayvoice.edges.sounds import folder_of, sync_folder
 from bayvoice.edges.store import Store
 from bayvoice.errors import BayError
@@ -31,8 +32,9 @@ def backup(store: Store, target: Path) -> Copied:
     beside it. The bay's key is not copied.
 
     Raises:
-        BayError: `target` is there already, cannot be written, or the copy does not hold.
+        BayError: `target` is there already, belongs to a record, cannot be written, or the copy does not hold.
     """
+    must_not_harm(target, store.path, "--backup")
     if target.exists():
         raise BayError("this file is there already", str(target), "name a new file")
     part = target.with_name(f".{target.name}.part")

@@ -2,12 +2,17 @@
 
 Whoever can read the file can seal in the bay's name, so only its owner may. The key proves which bay sealed a job and
 that nothing was changed since; who stood in front of the screen it cannot prove.
+
+The public half is pinned in `bay.pub` beside the key when it is first used. From then on a record that another key
+signed does not pass for this bay's, and a key that was exchanged is not signed with.
 """
 
 from __future__ import annotations
 
 import contextlib
 import os
+import re
+import threading
 from pathlib import Path
 from typing import Final
 
@@ -20,6 +25,7 @@ from bayvoice.edges.sounds import sync_folder
 from bayvoice.errors import BayError
 
 _OTHERS: Final = 0o077
+_HEX: Final = re.compile(r"[0-9a-f]{64}")
 
 
 def key_path() -> Path:
@@ -49,11 +55,25 @@ def holds(public: str, message: bytes, signature: str) -> bool:
     return True
 
 
+def pin_path(path: Path | None = None) -> Path:
+    """Where the public half of the key `path` is pinned."""
+    return (path or key_path()).with_suffix(".pub")
+
+
+def parse_key(text: str) -> str:
+    """A public key as it is printed, hex of 32 bytes; BayError where `text` is none."""
+    key = text.strip().lower()
+    if not _HEX.fullmatch(key):
+        raise BayError("this is not a bay's public key", text[:80], "give the 64 hexadecimal figures as printed")
+    return key
+
+
 def load_key(path: Path | None = None) -> BayKey:
-    """This bay's key, made where there is none yet.
+    """This bay's key, made and pinned where there is none yet.
 
     Raises:
-        BayError: the file cannot be read or made, is not such a key, or others than its owner may read it.
+        BayError: the file cannot be read or made, is not such a key, others than its owner may read it, or it is not
+            the key that was pinned.
     """
     path = path or key_path()
     try:
@@ -67,16 +87,40 @@ def load_key(path: Path | None = None) -> BayKey:
         raise BayError(f"the bay's key cannot be used ({why})", str(path), "look at the file and its rights") from error
     if not isinstance(key, Ed25519PrivateKey):
         raise BayError("the bay's key is of another kind", str(path), "move it away; a new one is made on the next use")
-    return BayKey(key)
+    found = BayKey(key)
+    pinned = _pinned(path) or _pin(path, found.public)
+    if pinned != found.public:
+        raise BayError(
+            "the bay's key is not the one it began with",
+            str(path),
+            f"put the old key back, or move {pin_path(path)} away too; what the old key signed then needs audit --key",
+        )
+    return found
 
 
 def known_key(path: Path | None = None) -> str:
-    """The public half of this bay's key; "" where none was made yet or it cannot be used. Makes nothing."""
+    """The public key this bay is known by: the pinned one, else its key's; "" where there is neither. Makes nothing."""
     path = path or key_path()
-    with contextlib.suppress(BayError):
+    if pinned := _pinned(path):
+        return pinned
+    with contextlib.suppress(BayError, OSError):
         if path.exists():
             return load_key(path).public
     return ""
+
+
+def _pinned(path: Path) -> str:
+    try:
+        text = pin_path(path).read_text(encoding="ascii").strip()
+    except (OSError, ValueError):
+        return ""
+    return text if _HEX.fullmatch(text) else ""
+
+
+def _pin(path: Path, public: str) -> str:
+    """Pin `public`; the pin that holds, which may be another's who came first."""
+    _put_down(pin_path(path), f"{public}\n".encode())
+    return _pinned(path)
 
 
 def _make(path: Path) -> None:
@@ -85,11 +129,15 @@ def _make(path: Path) -> None:
     text = Ed25519PrivateKey.generate().private_bytes(
         serialization.Encoding.PEM, serialization.PrivateFormat.PKCS8, serialization.NoEncryption()
     )
-    part = path.with_name(f".{path.name}.{os.getpid()}")
+    _put_down(path, text)
+
+
+def _put_down(path: Path, data: bytes) -> None:
+    part = path.with_name(f".{path.name}.{os.getpid()}.{threading.get_ident()}")
     handle = os.open(part, os.O_WRONLY | os.O_CREAT | os.O_TRUNC | os.O_CLOEXEC, 0o600)
     try:
         os.fchmod(handle, 0o600)
-        os.write(handle, text)
+        os.write(handle, data)
         os.fsync(handle)
         with contextlib.suppress(FileExistsError):
             os.link(part, path)

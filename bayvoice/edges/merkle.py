@@ -42,9 +42,16 @@ class Head:
 class Tree:
     """A tree that grows at its end; holds one hash for each bit of its size, whatever its size."""
 
-    def __init__(self) -> None:
-        self.size = 0
-        self._peaks: list[bytes] = []
+    def __init__(self, size: int = 0, peaks: Iterable[bytes] = ()) -> None:
+        self.size = size
+        self._peaks: list[bytes] = list(peaks)
+        if len(self._peaks) != size.bit_count():
+            raise ValueError("a tree of this size has another number of peaks")
+
+    @property
+    def peaks(self) -> tuple[bytes, ...]:
+        """The roots of its whole subtrees, the largest first: all that is needed to go on adding to it."""
+        return tuple(self._peaks)
 
     def add(self, data: bytes) -> None:
         """One more leaf."""

@@ -90,6 +90,9 @@ class RecordFile:
                         db.execute("ROLLBACK")
                 raise
 
+    def lifted(self, version: int) -> None:
+        """An older file, of format `version`, has been lifted in the transaction that is open now."""
+
     def _must_write(self) -> None:
         if self.read_only:
             raise BayError("the record was opened for reading only", str(self.path), "open it for writing")
@@ -139,6 +142,7 @@ class RecordFile:
                 schema.make(self.db)
             elif self.version < FORMAT:
                 schema.lift(self.db, self.version)
+                self.lifted(self.version)
             self.db.execute("COMMIT")
         except BaseException:
             with contextlib.suppress(sqlite3.Error):

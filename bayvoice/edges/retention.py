@@ -10,6 +10,7 @@ from typing import Any
 
 from bayvoice.edges import roster
 from bayvoice.edges.chain import read, wall_seconds, wall_text
+from bayvoice.edges.heads import attest
 from bayvoice.edges.schema import PEOPLE
 from bayvoice.edges.sounds import find
 from bayvoice.edges.store import Store
@@ -30,11 +31,19 @@ class Removed:
 
 @dataclass(frozen=True, slots=True)
 class Removal:
-    """That something was taken from a job: when, how many sounds and names."""
+    """That something was taken from a job: when, how many sounds and names, and how many facts the job had then.
+
+    `facts` None: written before that was kept.
+    """
 
     wall: float
     sounds: int
     names: int
+    facts: int | None = None
+
+    def reaches(self, seq: int) -> bool:
+        """Whether fact `seq` was there when this was taken."""
+        return self.facts is None or seq <= self.facts
 
 
 def retain(store: Store, days: int, now: float) -> tuple[Removed, ...]:
@@ -43,7 +52,8 @@ def retain(store: Store, days: int, now: float) -> tuple[Removed, ...]:
     A job with nothing left to take is not in the answer. Typed text stays as it is, whatever it says.
 
     Raises:
-        BayError: `days` is below 1, a sitting is at such a job, or a file cannot be removed.
+        BayError: `days` is below 1, a sitting is at such a job, the bay's key cannot be used, or a file cannot be
+            removed.
     """
     if days < 1:
         raise BayError("sounds and names cannot be kept for less than a day", str(days), "give the days as 1 or more")
@@ -72,10 +82,12 @@ def _take_people(store: Store, days: int, now: float) -> list[Removed]:
         if not old:
             return []
         db.executemany("DELETE FROM people WHERE job = ? AND name = ?", [(PEOPLE, name) for name in old])
+        last = db.execute("SELECT seq, hash FROM facts WHERE job = ? ORDER BY seq DESC LIMIT 1", (PEOPLE,)).fetchone()
         db.execute(
-            "INSERT INTO removed (job, wall, sounds, names) VALUES (?, ?, ?, ?)",
-            (PEOPLE, wall_text(now), 0, len(old)),
+            "INSERT INTO removed (job, wall, sounds, names, facts) VALUES (?, ?, ?, ?, ?)",
+            (PEOPLE, wall_text(now), 0, len(old), last[0]),
         )
+        attest(db, store.bay_key(), wall_text(now), (PEOPLE, int(last[0]), str(last[1])))
     return [Removed(PEOPLE, 0, len(old), 0)]
 
 
@@ -96,10 +108,13 @@ def _take(store: Store, job: str, now: float) -> Removed:
         names = db.execute("SELECT count(*) FROM people WHERE job = ?", (job,)).fetchone()[0]
         if names or paths:
             db.execute("DELETE FROM people WHERE job = ?", (job,))
+            last = db.execute("SELECT seq, hash FROM facts WHERE job = ? ORDER BY seq DESC LIMIT 1", (job,)).fetchone()
             db.execute(
-                "INSERT INTO removed (job, wall, sounds, names) VALUES (?, ?, ?, ?)",
-                (job, wall_text(now), len(paths), names),
+                "INSERT INTO removed (job, wall, sounds, names, facts) VALUES (?, ?, ?, ?, ?)",
+                (job, wall_text(now), len(paths), names, last[0]),
             )
+            # Without the bay's signature anybody could make names disappear in this way.
+            attest(db, store.bay_key(), wall_text(now), (job, int(last[0]), str(last[1])))
     for path in paths:
         _remove(path)
     return Removed(job, len(paths), int(names), kept)
@@ -131,9 +146,11 @@ def removals(store: Store, job: str) -> tuple[Removal, ...]:
     if store.version < 2:
         return ()
     with store.using() as db:
-        rows = db.execute("SELECT wall, sounds, names FROM removed WHERE job = ? ORDER BY rowid", (job,)).fetchall()
+        facts = "facts" if store.version >= 3 else "NULL"
+        query = f"SELECT wall, sounds, names, {facts} FROM removed WHERE job = ? ORDER BY rowid"
+        rows = db.execute(query, (job,)).fetchall()
     found = []
-    for wall, sounds, names in rows:
+    for wall, sounds, names, size in rows:
         with contextlib.suppress(ValueError, TypeError):
-            found.append(Removal(wall_seconds(wall), int(sounds), int(names)))
+            found.append(Removal(wall_seconds(wall), int(sounds), int(names), None if size is None else int(size)))
     return tuple(found)

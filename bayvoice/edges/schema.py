@@ -9,7 +9,7 @@ from typing import Final
 APPLICATION: Final = 0x42617956
 """SQLite `application_id` of our files, the letters "BayV"."""
 
-FORMAT: Final = 2
+FORMAT: Final = 3
 """SQLite `user_version`: version of the tables below."""
 
 PEOPLE: Final = "people of the bay"
@@ -71,10 +71,27 @@ CREATE TRIGGER seals_kept BEFORE DELETE ON seals
   BEGIN SELECT RAISE(ABORT, 'seals are never taken out'); END;
 """
 
+_SINCE_3: Final = """
+CREATE TABLE heads (
+  number    INTEGER PRIMARY KEY AUTOINCREMENT,
+  job       TEXT NOT NULL,
+  seq       INTEGER NOT NULL,
+  statement TEXT NOT NULL,
+  key       TEXT NOT NULL,
+  signature TEXT NOT NULL
+);
+CREATE INDEX heads_of_job ON heads (job, seq);
+CREATE TRIGGER heads_unchanged BEFORE UPDATE ON heads
+  BEGIN SELECT RAISE(ABORT, 'signatures are never changed'); END;
+CREATE TRIGGER heads_kept BEFORE DELETE ON heads
+  BEGIN SELECT RAISE(ABORT, 'signatures are never taken out'); END;
+ALTER TABLE removed ADD COLUMN facts INTEGER;
+"""
+
 
 def make(db: sqlite3.Connection) -> None:
     """Make every table in a new file. The caller holds the transaction."""
-    for script in (_FACTS, _SINCE_2):
+    for script in (_FACTS, _SINCE_2, _SINCE_3):
         _run(db, script)
     _stamp(db)
 
@@ -86,6 +103,8 @@ def lift(db: sqlite3.Connection, version: int) -> None:
     """
     if version < 2:
         _run(db, _SINCE_2)
+    if version < 3:
+        _run(db, _SINCE_3)
     _stamp(db)
 
 

@@ -6,6 +6,7 @@ import json
 from dataclasses import dataclass
 from typing import Any, Final
 
+from bayvoice.edges import heads
 from bayvoice.edges.baykey import BayKey, holds
 from bayvoice.edges.chain import canonical, wall_text
 from bayvoice.edges.merkle import Tree
@@ -64,6 +65,7 @@ def seal_job(store: Store, job: str, key: BayKey, wall: float) -> Seal:
     )
     seal = Seal(statement, key.public, key.sign(statement.encode()))
     with store.writing() as db:
+        # The seal and the statement that covers it: one transaction.
         now = db.execute("SELECT max(seq) FROM facts WHERE job = ?", (job,)).fetchone()[0]
         if now != last.seq:
             raise BayError("the job was added to just now", f"job {job}", "seal it again")
@@ -71,6 +73,7 @@ def seal_job(store: Store, job: str, key: BayKey, wall: float) -> Seal:
             "INSERT INTO seals (job, statement, key, signature) VALUES (?, ?, ?, ?)",
             (job, seal.statement, seal.key, seal.signature),
         )
+        heads.attest(db, key, wall_text(wall), (job, last.seq, last.hash))
     return seal
 
 
@@ -112,14 +115,7 @@ def tree_of(store: Store, size: int | None = None) -> Tree:
             ).fetchall()
         if not rows:
             break
-        tree.extend(_leaf(text) for _, text in rows)
+        tree.extend(heads.leaf(text) for _, text in rows)
         last = rows[-1][0]
     return tree
 
-
-def _leaf(text: Any) -> bytes:
-    try:
-        return bytes.fromhex(text)
-    except (TypeError, ValueError):
-        # Somebody wrote into the file. It is a leaf all the same, and another one than it was.
-        return str(text).encode("utf-8", "replace")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import sqlite3
+import time
 from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
@@ -11,16 +12,16 @@ from typing import Any, Final
 
 from bayvoice.core.effects import Fact
 from bayvoice.core.facts import upward
-from bayvoice.edges import people
-from bayvoice.edges.chain import FIRST, Fault, Row, fault, read, write
+from bayvoice.edges import heads, people
+from bayvoice.edges.baykey import BayKey, load_key
+from bayvoice.edges.chain import FIRST, Fault, Row, fault, read, wall_text, write
 from bayvoice.edges.joblock import JobLock
 from bayvoice.edges.people import Names
 from bayvoice.edges.recordfile import RecordFile, default_path
 from bayvoice.edges.schema import APPLICATION, FORMAT, PEOPLE
 from bayvoice.errors import BayError
-from bayvoice.report.joblines import JobLine, job_line
 
-__all__ = ["APPLICATION", "FORMAT", "Fault", "JobLine", "Store", "default_path"]
+__all__ = ["APPLICATION", "FORMAT", "Fault", "Store", "default_path"]
 
 _COLUMNS: Final = "seq, wall, kind, body, prev, hash"
 
@@ -29,10 +30,15 @@ _AT_ONCE: Final = 2000
 
 
 class Store(RecordFile):
-    """An open record; see `RecordFile` for how it is opened. Calls from several threads queue up."""
+    """An open record; see `RecordFile` for how it is opened. Calls from several threads queue up.
+
+    What ends or signs something is kept together with the bay's signature (`bayvoice.edges.heads`). Work does not stop
+    for want of a key: the facts are kept, and the audit says from where on they are unsigned.
+    """
 
     def __init__(self, path: Path | str | None = None, *, read_only: bool = False, patience_s: float = 5.0) -> None:
         self._locks: dict[str, JobLock] = {}
+        self._key: BayKey | None = None
         super().__init__(path, read_only=read_only, patience_s=patience_s)
 
     def __enter__(self) -> Store:
@@ -90,6 +96,20 @@ class Store(RecordFile):
                     f"INSERT INTO facts (job, {_COLUMNS}) VALUES (?, ?, ?, ?, ?, ?, ?)",
                     (job, row.seq, row.wall, row.kind, row.body, row.prev, row.hash),
                 )
+                if row.kind in heads.SIGNED:
+                    with contextlib.suppress(BayError):
+                        heads.attest(db, self.bay_key(), row.wall, (job, row.seq, row.hash))
+
+    def bay_key(self) -> BayKey:
+        """The key this bay signs with; BayError where it cannot be used."""
+        if self._key is None:
+            self._key = load_key()
+        return self._key
+
+    def lifted(self, version: int) -> None:
+        """Sign what an older file holds as it is lifted: from here on the bay signs."""
+        with contextlib.suppress(BayError):
+            heads.attest(self.db, self.bay_key(), wall_text(time.time()), lifted=version)
 
     def add(self, job: str, wall: float, kind: str, **body: Any) -> Fact:
         """Append a fact that comes next, outside a sitting: what the foreman says of a job. BayError as `append`."""
@@ -112,6 +132,8 @@ class Store(RecordFile):
             f"INSERT INTO facts (job, {_COLUMNS}) VALUES (?, ?, ?, ?, ?, ?, ?)",
             (PEOPLE, row.seq, row.wall, row.kind, row.body, row.prev, row.hash),
         )
+        with contextlib.suppress(BayError):
+            heads.attest(db, self.bay_key(), row.wall, (PEOPLE, row.seq, row.hash))
 
     def _end(self, job: str) -> tuple[int, str]:
         found = self.db.execute(
@@ -137,6 +159,11 @@ class Store(RecordFile):
             query = "SELECT job, max(seq) FROM facts WHERE job <> ? GROUP BY job ORDER BY min(id)"
             found = db.execute(query, (PEOPLE,)).fetchall()
         return {str(name): int(seq) for name, seq in found}
+
+    def data_version(self) -> int:
+        """A number that is another one once somebody else has written to the file (SQLite's `data_version`)."""
+        with self.using() as db:
+            return int(db.execute("PRAGMA data_version").fetchone()[0])
 
     def has(self, job: str) -> bool:
         """Whether there is such a job."""
@@ -193,17 +220,6 @@ class Store(RecordFile):
                 ) from error
             found.append(replace(fact, body=upward(fact.kind, names.show(fact.kind, fact.body))))
         return found
-
-    def jobs(self, badges: bool = False, last: int | None = None) -> list[JobLine]:
-        """One line a job, the one begun last first; `last`: only so many."""
-        lines = []
-        for name in self.job_names()[::-1][:last]:
-            try:
-                lines.append(job_line(name, self.facts(name, badges)))
-            except BayError:
-                # One job that cannot be read must not hide the others.
-                lines.append(JobLine(name, "", "", "", 0.0, 0.0, "damaged", 0, 0, 0))
-        return lines
 
     def rows(self, job: str) -> Iterator[Row]:
         """The facts of `job` as they are stored, in order; read piece by piece."""

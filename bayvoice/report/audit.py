@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Callable
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any, Final
 
@@ -18,6 +18,7 @@ from bayvoice.edges.sounds import find
 from bayvoice.edges.store import Store
 from bayvoice.report.proof import Proof
 from bayvoice.report.proof_people import PeopleProof
+from bayvoice.report.signed import SignedJob, record_fault, signed_job, strange_key, trusted
 from bayvoice.report.summary import loaded
 from bayvoice.report.words import Clock, count, one_line
 
@@ -31,9 +32,20 @@ MEANS: Final = {
     "sound": "The written facts hold; the sound of this note is not the one that was recorded.",
     "seal": "The signature under this job proves nothing. The facts stand or fall by their chain.",
     "file": "Something was taken out of the file, or its pages are damaged. What is here holds, but it is not all.",
+    "signed": "The record was changed after the bay had signed it, by somebody who made its chain fit again or took "
+    "something out. Do not rely on it; compare with a copy.",
+    "unsigned": "The bay's key could not be used when it was written, or somebody wrote it in, or took the signatures "
+    "out. Do not rely on it without other proof.",
+    "key": "Another bay wrote or sealed it (then name that bay's public key: audit --key HEX), this bay's key was "
+    "exchanged, or somebody signed it anew with a key of their own.",
+    "procedure": "The facts are as they were written, but they are not what the procedure of this job asks for, and "
+    "bayvoice would not have let it pass. Do not rely on what this step says.",
     "head": "Facts or jobs that were here when the head was printed are gone or changed. Compare with a copy.",
 }
 """What each kind of fault means for whoever reads the record."""
+
+SIGNING_FORMAT: Final = 3
+"""Format of the file, and of a job's facts, from which on the bay signs as it writes."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,6 +73,7 @@ class JobAudit:
         removed: what was taken away by retention.
         seal: the signature, None where there is none; its own faults are in `fault`.
         head: the last fact's own seal.
+        unread: the procedure in its first fact cannot be read, so nothing was held against it.
     """
 
     job: str
@@ -70,15 +83,18 @@ class JobAudit:
     removed: tuple[Removal, ...]
     seal: Seal | None
     head: str = ""
+    unread: bool = False
 
     def lines(self, own_key: str, clock: Clock) -> list[str]:
         """The result as sentences, the first one beginning with the job's name."""
         name = one_line(self.job)
         if self.fault is None:
-            said = [f"{name}: every fact holds ({count(self.facts, 'fact')}, chain, order, times, sums)"]
+            said = [f"{name}: every fact holds ({count(self.facts, 'fact')}, chain, order, times, sums, procedure)"]
         else:
             where = f"fact {self.fault.seq} does not hold" if self.fault.seq else "it does not hold"
             said = [f"{name}: {where}: {one_line(self.fault.why)}", f"  {self.fault.means}"]
+        if self.unread:
+            said.append("  the procedure in its first fact cannot be read, so nothing was held against it")
         if self.sounds:
             said.append(f"  {count(self.sounds, 'note')} with the sound that was recorded")
         said += [f"  {removal_text(gone, clock)}" for gone in self.removed]
@@ -117,6 +133,8 @@ class _Walk:
     store: Path
     names: Names
     removed: tuple[Removal, ...]
+    signed: SignedJob
+    version: int
     proof: Proof | PeopleProof = field(init=False)
     facts: int = 0
     sounds: int = 0
@@ -130,10 +148,14 @@ class _Walk:
         if found := fault(self.job, row, self.facts, self.prev):
             return Break(found.seq, "chain", found.why)
         before, self.prev = self.prev, row.hash
+        if wrong := self.signed.fault(row.seq, row.hash):
+            return Break(row.seq, *wrong)
         try:
             wall, body = wall_seconds(row.wall), body_of(row.body)
         except (ValueError, RecursionError):
             return Break(row.seq, "chain", "it cannot be read")
+        if row.seq == 1 and (found_age := self._age(body)):
+            return found_age
         kind, why = self.proof.take(row.seq, wall, row.kind, body)
         if why:
             return Break(row.seq, kind, why)
@@ -143,17 +165,26 @@ class _Walk:
             return self._names(row.seq, row.kind, body)
         return self._sound(row.seq, body) if row.kind == "noted" and body.get("sound") else None
 
+    def _age(self, body: dict[str, Any]) -> Break | None:
+        """A job cannot be written in a format that is younger than the file, or than the file's first signature."""
+        written = body.get("format")
+        if not isinstance(written, int) or written < SIGNING_FORMAT:
+            return None
+        if self.version < SIGNING_FORMAT or self.signed.first_id <= self.signed.since:
+            return Break(1, "unsigned", f"a job of format {written} is signed by the bay, and this one is not")
+        return None
+
     def _names(self, seq: int, kind: str, body: dict[str, Any]) -> Break | None:
         if who := self.names.fault(kind, body):
             return Break(seq, "name", f"the name kept for {who} is not the one it was written with")
-        if not any(gone.names for gone in self.removed) and self.names.gone(kind, body):
+        if not any(gone.names and gone.reaches(seq) for gone in self.removed) and self.names.gone(kind, body):
             return Break(seq, "name", "the name of somebody in it is gone, and nothing says that it was removed")
         return None
 
     def _sound(self, seq: int, body: dict[str, Any]) -> Break | None:
         path = find(self.store, str(body["sound"]))
         if path is None:
-            if any(gone.sounds for gone in self.removed):
+            if any(gone.sounds and gone.reaches(seq) for gone in self.removed):
                 return None
             return Break(seq, "sound", "the sound of this note is gone, and nothing says that it was removed")
         try:
@@ -178,10 +209,13 @@ def _not_signed(body: dict[str, Any], head: str, facts: int) -> str:
     return "" if body.get("head") == head else "the word is about other facts than those before it"
 
 
-def audit_job(store: Store, job: str, each: Callable[[int], None] | None = None) -> JobAudit:
-    """Prove one job. `each` is told how many facts were looked at, now and then."""
-    gone = removals(store, job)
-    walk = _Walk(job, store.path, store.names(job), gone)
+def audit_job(
+    store: Store, job: str, each: Callable[[int], None] | None = None, keys: Iterable[str] = ()
+) -> JobAudit:
+    """Prove one job. `each` is told how many facts were looked at, now and then; `keys`: other bays' public keys."""
+    gone, known = removals(store, job), trusted(store, keys)
+    signed = signed_job(store, job, known)
+    walk = _Walk(job, store.path, store.names(job), gone, signed, store.version)
     found: Break | None = None
     for row in store.rows(job):
         found = walk.take(row)
@@ -190,21 +224,39 @@ def audit_job(store: Store, job: str, each: Callable[[int], None] | None = None)
         if each is not None and walk.facts % 10_000 == 0:
             each(walk.facts)
     seal = seal_of(store, job)
+    if found is None and (why := signed.short(walk.facts)):
+        found = Break(0, "signed", why)
+    if found is None and signed.bad:
+        found = Break(0, *signed.bad)
     if found is None and seal is not None and (why := seal_fault(seal, job, walk.facts, walk.prev)):
         found = Break(0, "seal", why)
-    return JobAudit(job, walk.facts, found, walk.sounds, gone, seal, walk.prev)
+    if found is None and seal is not None and (why := strange_key(seal.key, known)):
+        found = Break(0, "key", why)
+    unread = isinstance(walk.proof, Proof) and walk.proof.unread
+    return JobAudit(job, walk.facts, found, walk.sounds, gone, seal, walk.prev, unread)
 
 
-def audit_people(store: Store) -> JobAudit | None:
+def audit_people(store: Store, keys: Iterable[str] = ()) -> JobAudit | None:
     """Prove the facts on the people of the bay; None where there are none."""
-    found = audit_job(store, PEOPLE)
+    found = audit_job(store, PEOPLE, keys=keys)
     return found if found.facts else None
 
 
-def audit_file(store: Store) -> Break | None:
-    """What is wrong with the file as a whole: its pages, facts that were taken out."""
-    found = store.verify_file()
-    return Break(0, "file", found.why) if found else None
+def audit_file(store: Store, keys: Iterable[str] = ()) -> Break | None:
+    """What is wrong with the file as a whole: its pages, facts that were taken out, what the bay signed."""
+    if found := store.verify_file():
+        return Break(0, "file", found.why)
+    wrong = record_fault(store, trusted(store, keys), whole=True)
+    return Break(0, *wrong) if wrong else None
+
+
+def trust_of(store: Store, job: str) -> JobAudit:
+    """What a report needs to know: the audit of the job, else what is wrong with the record's seals and removals."""
+    found = audit_job(store, job)
+    if found.fault is not None:
+        return found
+    wrong = record_fault(store, trusted(store), whole=False)
+    return replace(found, fault=Break(0, *wrong)) if wrong else found
 
 
 def head_of(store: Store) -> Head:

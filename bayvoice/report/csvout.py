@@ -1,4 +1,7 @@
-"""A job as CSV (RFC 4180): one row a fact, for a spreadsheet; harmless there whatever the record holds."""
+"""A job as CSV (RFC 4180) for a spreadsheet: its result, its deviations, then one row a fact.
+
+Harmless there whatever the record holds.
+"""
 
 from __future__ import annotations
 
@@ -9,6 +12,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from typing import Any, Final
 
 from bayvoice.edges.chain import wall_text
+from bayvoice.report.joblines import broken_text
 from bayvoice.report.model import JobReport
 from bayvoice.report.words import clean
 
@@ -27,7 +31,7 @@ _STARTS: Final = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "�
 
 
 def to_csv(report: JobReport) -> str:
-    """The facts of a job, RFC 4180: CRLF, a header line, fields quoted where they must be."""
+    """Result, deviations and facts of a job, RFC 4180: CRLF, a header line, fields quoted where they must be."""
     return rows_csv(HEADS, _rows(report))
 
 
@@ -60,6 +64,7 @@ def _is_number(text: str) -> bool:
 
 def _rows(report: JobReport) -> Iterator[list[str]]:
     job, by, numbers = report.header.job, "", {line.step: line.number for line in report.steps}
+    yield from _result(report)
     for fact in report.facts:
         body = dict(fact.body)
         if fact.kind == "sitting_began":
@@ -78,6 +83,22 @@ def _rows(report: JobReport) -> Iterator[list[str]]:
             *(plain[key] for key in ("name", "value", "unit", "low", "high", "verdict")), words, plain["reason"],
             plain["who"], rest,
         ]  # fmt: skip
+
+
+def _result(report: JobReport) -> Iterator[list[str]]:
+    """First of all whether the job is in order, and what is not, the worst first; `seq` is the fact that shows it."""
+
+    def row(kind: str, **cells: str) -> list[str]:
+        return [{"job": report.header.job, "kind": kind, **cells}.get(head, "") for head in HEADS]
+
+    why = broken_text(report.chain) if report.chain.ok is False else ""
+    yield row("result", text=report.heading, reason=why, seq=str(report.chain.seq or ""))
+    for d in report.deviations:
+        number = str(d.number) if d.number else ""
+        yield row(
+            "deviation", seq=str(d.seq), time_utc=wall_text(d.wall), by=d.by, step=d.step, step_number=number,
+            verdict=d.level, text=d.text, reason=d.reason,
+        )  # fmt: skip
 
 
 def _text(value: Any) -> str:

@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import Final
 
 from bayvoice.core.effects import Fact
-from bayvoice.procedure.model import Fasten, Hold, Replace, Step, Tally
+from bayvoice.procedure.model import Check, Detail, Fasten, Hold, Measure, Replace, Step, Tally, Together, Wait
 from bayvoice.report import deviations_more as more
 from bayvoice.report.gathered import Gathered, text
 from bayvoice.report.lines import Measurement, StepLine, WaitRun
@@ -15,11 +15,21 @@ from bayvoice.report.model import Deviation
 from bayvoice.report.reasons import deviation, reason, who_passed
 from bayvoice.report.words import GUARDS, SIDES, limits, one_line, quantity, span, uncertain, window
 
-ORDER: Final = (
-    "override", "value", "close", "skipped", "undone", "check", "finding", "wait", "alert", "unsigned", "part",
-    "fasten", "tally", "gauge", "batch", "gap", "trouble", "procedure",
-)  # fmt: skip
+LEVELS: Final = {
+    "left inside": ("tally",),
+    "guard passed": (
+        "unsigned", "undone", "skipped", "override", "finding", "part", "gauge", "batch",
+    ),
+    "value": ("value", "close", "check", "fasten"),
+    "wait": ("wait", "alert"),
+    "other": ("procedure", "gap", "trouble"),
+}  # fmt: skip
+"""How grave a deviation is, the worst first, with the kinds of each level."""
+
+ORDER: Final = tuple(kind for kinds in LEVELS.values() for kind in kinds)
 """Kinds of deviation, the order in which a report lists them."""
+
+LEVEL_OF: Final = {kind: level for level, kinds in LEVELS.items() for kind in kinds}
 
 
 _LEAVING: Final = ("skip", "hold")
@@ -27,12 +37,13 @@ _LEAVING: Final = ("skip", "hold")
 
 
 def find(gathered: Gathered, facts: Sequence[Fact]) -> tuple[Deviation, ...]:
-    """All deviations, in the order of `ORDER` and of the facts that show them."""
+    """All deviations, the worst first: in the order of `ORDER` and of the facts that show them."""
     found = [one for look in _LOOKS for one in look(gathered)]
     found += [*more.troubles(gathered, facts), *more.procedure(gathered, facts)]
     # Only now: what is left over explains nothing else.
     found += _other_overrides(gathered)
-    return tuple(sorted(found, key=lambda d: (ORDER.index(d.kind), d.seq)))
+    levelled = (replace(one, level=LEVEL_OF[one.kind]) for one in found)
+    return tuple(sorted(levelled, key=lambda d: (ORDER.index(d.kind), d.seq)))
 
 
 def _values(gathered: Gathered) -> Iterator[Deviation]:
@@ -112,6 +123,27 @@ def _done(gathered: Gathered, line: StepLine, step: Step) -> Iterator[Deviation]
             gathered.procedure
         ) else detail.part  # fmt: skip
         yield deviation(gathered, "part", line.step, f"no new {one_line(name)} is recorded", line.seq, given)
+    elif lacks := _lacks(gathered, line.step, detail):
+        guard = "measure" if isinstance(detail, Measure) else "check" if isinstance(detail, Check) else "undone"
+        given = reason(gathered, guard, line.step) or line.reason
+        yield deviation(gathered, "undone", line.step, f"left as done, and {lacks}", line.seq, given)
+
+
+def _lacks(gathered: Gathered, step: str, detail: Detail) -> str:
+    """What a step that was left as done asks for and nothing in the record shows, "" where nothing is missing."""
+    if isinstance(detail, Measure) and (step, detail.name) not in gathered.measurements:
+        return f"no value of {one_line(detail.name)} is recorded"
+    if isinstance(detail, Measure) and detail.times > 1 and gathered.measurements[step, detail.name].average is None:
+        return f"the mean of {detail.times} readings of {one_line(detail.name)} is not recorded"
+    if isinstance(detail, Check) and (step, detail.ask) not in gathered.check_of:
+        return "the answer to its question is not recorded"
+    if isinstance(detail, Wait) and all(run.step != step for run in gathered.waits):
+        return f"the wait {one_line(detail.name)} was never begun"
+    if isinstance(detail, Tally) and detail.close and detail.opening not in gathered.openings:
+        return f"the count of {one_line(detail.opening)} is not recorded"
+    if isinstance(detail, Together) and all(one.step != step for one in gathered.helped):
+        return "nobody is recorded as helping"
+    return ""
 
 
 def _checks(gathered: Gathered) -> Iterator[Deviation]:

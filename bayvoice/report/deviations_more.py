@@ -159,7 +159,10 @@ def troubles(gathered: Gathered, facts: Sequence[Fact]) -> Iterator[Deviation]:
 
 
 def procedure(gathered: Gathered, facts: Sequence[Fact]) -> Iterator[Deviation]:
-    """The procedure's file is not the one the job began with."""
+    """The procedure cannot be read; its file is not the one the job began with."""
+    if gathered.procedure is None and facts:
+        what = "the procedure in the record cannot be read, so nobody can say whether its steps were done"
+        yield deviation(gathered, "procedure", "", what, facts[0].seq)
     for fact in facts:
         if fact.kind == "procedure_changed":
             what = "the procedure's file was changed during the job, which kept to the version it began with"

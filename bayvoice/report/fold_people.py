@@ -50,6 +50,10 @@ def _handed_over(gathered: Gathered, fact: Fact) -> None:
     gathered.handovers.append(Handover(leaves, takes, tuple(line for line in lines if line), fact.wall, fact.seq))
     if takes:
         gathered.by = takes
+        if gathered.sittings:
+            sitting = gathered.sittings[-1]
+        if gathered.sittings and takes not in sitting.hands[-1:]:
+            gathered.sittings[-1] = replace(sitting, hands=(*sitting.hands, takes))
 
 
 def _noted(gathered: Gathered, fact: Fact) -> None:
@@ -95,11 +99,8 @@ def _overridden(gathered: Gathered, fact: Fact) -> None:
 
 
 def _word(gathered: Gathered, fact: Fact) -> None:
-    body = fact.body
-    gathered.words.append(
-        Word(fact.kind, text(body, "who"), text(body, "remark"), None, fact.wall, fact.seq, text(body, "role"),
-             text(body, "code"), whole(body, "facts") or 0)
-    )  # fmt: skip
+    gathered.words.append(Word(fact.kind, text(fact.body, "who"), text(fact.body, "remark"), None, fact.wall, fact.seq,
+                               text(fact.body, "code")))  # fmt: skip
     if fact.kind == "returned":
         gathered.ended = None
 

@@ -137,7 +137,7 @@ class Gathered:
 
     def workers(self) -> tuple[str, ...]:
         """Who worked on the job, each once, in order."""
-        takers = [(handover.wall, handover.takes) for handover in self.handovers]
+        takers = [(handover.wall, who) for handover in self.handovers for who in (handover.leaves, handover.takes)]
         people = sorted([(sitting.began, sitting.by) for sitting in self.sittings] + takers, key=lambda one: one[0])
         return tuple(dict.fromkeys(by for _, by in people if by))
 

@@ -8,6 +8,7 @@ from typing import Final
 
 from bayvoice.core.facts import KINDS
 from bayvoice.report import tables, tables_people, tables_work
+from bayvoice.report.joblines import heading_of
 from bayvoice.report.lines import Measurement
 from bayvoice.report.markup import Markup, el, join
 from bayvoice.report.model import JobReport
@@ -16,7 +17,7 @@ from bayvoice.report.sound import Fetch, Sounds, no_sound
 from bayvoice.report.style import SHEET
 from bayvoice.report.tables import Table
 from bayvoice.report.timeline import timeline
-from bayvoice.report.words import Clock, one_line, quantity, sentence, uncertain
+from bayvoice.report.words import LEVELS, Clock, one_line, quantity, sentence, uncertain
 
 POLICY: Final = "default-src 'none'; style-src 'unsafe-inline'; media-src data:"
 """Content Security Policy: whatever a text of the record holds, the page runs nothing and fetches nothing."""
@@ -45,7 +46,8 @@ def to_html(report: JobReport, zone: tzinfo | None = None, fetch: Fetch = no_sou
     """
     clock = Clock.over(report.header.began, report.header.last, zone)
     title = one_line(report.header.title) or "Job"
-    body = el("main", *_sections(report, clock, title, Sounds(fetch)))
+    doubt = {"class_": "doubt"} if report.chain.ok is False else {}
+    body = el("main", *_sections(report, clock, title, Sounds(fetch)), **doubt)
     return document(f"{title} – {one_line(report.header.job)}", body, _footer(report))
 
 
@@ -80,7 +82,7 @@ def _sections(report: JobReport, clock: Clock, title: str, sounds: Sounds) -> It
     yield from section("Parts and batches", tables_work.supply_rows(report))
     yield from section("Opening tally", tables_work.tally_rows(report))
     yield from section("Searched", tables_work.search_rows(report, clock))
-    yield from section("Signed", tables_people.signature_rows(report, clock))
+    yield from section("Steps signed", tables_people.signature_rows(report, clock))
     yield from section("Found on the way", tables_people.branch_rows(report, clock))
     yield from _notes(report, clock, sounds)
     yield from _steps(report, clock)
@@ -99,16 +101,25 @@ def _result(report: JobReport, clock: Clock) -> Markup:
     trust = el("p", tables.chain_line(report), **({"class_": "broken"} if report.chain.ok is False else {}))
     said = [el("p", line, class_="word") for line in tables.word_lines(report, clock)]
     more = [el("p", line) for line in tables.trust_lines(report)]
-    off = "" if report.in_order and report.chain.ok is not False else " off"
-    return el("div", el("strong", tables.headline(report)), *said, trust, *more, class_=f"result{off}")
+    off = "" if heading_of(report).good else " off"
+    first = (trust, *said) if report.chain.ok is False else (*said, trust)
+    return el("div", el("strong", tables.headline(report)), *first, *more, class_=f"result{off}")
 
 
 def _deviations(report: JobReport, clock: Clock) -> Iterator[Markup]:
     if not report.deviations:
         return
-    yield el("h2", "Deviations")
+    yield el("h2", "Deviations, the worst first")
+    for level in dict.fromkeys(d.level for d in report.deviations):
+        yield el("h3", LEVELS.get(level, level))
+        yield from _of_level(report, clock, level)
+
+
+def _of_level(report: JobReport, clock: Clock, level: str) -> Iterator[Markup]:
+    """The deviations of one level; their numbers go on from level to level."""
     items = []
-    for d in report.deviations:
+    start = 1 + next(i for i, d in enumerate(report.deviations) if d.level == level)
+    for d in (d for d in report.deviations if d.level == level):
         where = el("span", f"Step {tables.step_name(d.number, d.step)}:", class_="where") if d.step else Markup("")
         reason = el("span", f" Reason given: {sentence(one_line(d.reason))}") if d.reason else Markup("")
         by = f"{one_line(d.by)}, " if d.by else ""
@@ -122,7 +133,7 @@ def _deviations(report: JobReport, clock: Clock) -> Iterator[Markup]:
                 ),
             )
         )
-    yield el("ol", *items, class_="deviations")
+    yield el("ol", *items, class_="deviations", start=start)
 
 
 def _remarks(report: JobReport, clock: Clock) -> Iterator[Markup]:

@@ -57,8 +57,8 @@ class Header:
 class Deviation:
     """Something that is not as the procedure wants it.
 
-    `kind`: one of `bayvoice.report.deviations.ORDER`. `reason`: what the technician gave, "" if none was asked. `seq`:
-    the fact that shows it.
+    `kind`: one of `bayvoice.report.deviations.ORDER`; `level`: how grave that is, one of `LEVELS` there. `reason`: what
+    the technician gave, "" if none was asked. `seq`: the fact that shows it.
     """
 
     kind: str
@@ -69,6 +69,7 @@ class Deviation:
     by: str
     wall: float
     seq: int
+    level: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,7 +96,14 @@ class Chain:
 
 @dataclass(frozen=True, slots=True)
 class JobReport:
-    """Everything the foreman reads. `result`: "in order" or "deviations: n"."""
+    """Everything the foreman reads.
+
+    Attributes:
+        heading: the line it is headed with, the same wherever the job is shown (`bayvoice.report.heading`).
+        result: "in order", "deviations: n", or "does not hold" where the audit fails.
+        in_order: nothing deviates and the audit does not fail.
+        deviations: the worst first.
+    """
 
     header: Header
     result: str
@@ -128,3 +136,4 @@ class JobReport:
     handovers: tuple[Handover, ...]
     gaps: tuple[Gap, ...]
     facts: tuple[Fact, ...]
+    heading: str = ""

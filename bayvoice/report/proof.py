@@ -1,7 +1,8 @@
 """Does what the facts of a job say follow from their own values? Every verdict and every sum, worked out again.
 
 The chain proves that a fact is as it was written; this proves that what was written makes sense. It knows nothing of
-how the product came to its verdicts: limits come from the fact itself, arithmetic from `bayvoice.trade`.
+how the product came to its verdicts: limits come from the fact itself, arithmetic from `bayvoice.trade`. That they are
+also the limits, windows and steps of the job's procedure is held by `bayvoice.report.asked`.
 """
 
 from __future__ import annotations
@@ -15,6 +16,7 @@ from typing import Any, Final
 from bayvoice.core.facts import KINDS, upward
 from bayvoice.errors import BayError
 from bayvoice.procedure.model import Procedure
+from bayvoice.report.asked import Asked
 from bayvoice.trade.days import day_of, is_day
 from bayvoice.trade.statistics import summary
 from bayvoice.trade.verdict import judge
@@ -57,10 +59,15 @@ class Proof:
     Args:
         job: its name.
         procedure_of: reads a procedure's text, None where it cannot be read.
+
+    Attributes:
+        unread: the job's procedure could not be read, so that nothing was held against it.
     """
 
     job: str
     procedure_of: Callable[[str], Procedure | None]
+    unread: bool = False
+    _asked: Asked | None = None
     _steps: frozenset[str] | None = None
     _count: int = 0
     _wall: float = 0.0
@@ -79,7 +86,7 @@ class Proof:
     def take(self, seq: int, wall: float, kind: str, body: Body) -> tuple[str, str]:
         """What does not hold of the next fact: (kind of fault, why), ("", "") where all does.
 
-        The kind of fault is "order", "time" or "sum".
+        The kind of fault is "order", "time", "sum" or "procedure".
         """
         self._count += 1
         backward = self._wall - wall
@@ -102,10 +109,13 @@ class Proof:
         if step and self._steps is not None and step not in self._steps:
             return "order", f"it names the step {str(step)[:60]}, which the procedure of this job does not have"
         check = _CHECKS.get(kind)
-        if check is None:
-            return "", ""
         try:
-            return check(self, seq, wall, body) or ("", "")
+            if check is not None and (found := check(self, seq, wall, body)):
+                return found
+            if self._asked is None:
+                return "", ""
+            why = self._asked.take(kind, body, lambda armed: self._short(armed, wall))
+            return ("procedure", why) if why else ("", "")
         except (InvalidOperation, ValueError, TypeError, KeyError, BayError):
             return "sum", "its values cannot be read"
 
@@ -118,7 +128,9 @@ class Proof:
         if body["sha256"] and hashlib.sha256(text.encode("utf-8", "surrogatepass")).hexdigest() != body["sha256"]:
             return "sum", "the procedure it holds is not the one whose fingerprint it holds"
         procedure = self.procedure_of(text)
+        self.unread = procedure is None
         if procedure is not None:
+            self._asked = Asked(procedure, body["format"] if isinstance(body["format"], int) else 1)
             self._steps = frozenset(step.id for step in procedure.steps)
         return None
 
@@ -226,6 +238,13 @@ class Proof:
     def _wait_changed(self, seq: int, wall: float, body: Body) -> None:
         if wait := self._waits.get(body["step"]):
             wait.at_least, wait.at_most = body["at_least"], body["at_most"]
+
+    def _short(self, step: str, wall: float) -> float | None:
+        """Seconds the running wait of `step` lacks at `wall`, None where it is not running or no clock can tell."""
+        wait = self._waits.get(step)
+        if wait is None or wait.at_least is None or wait.sitting != self._sitting or self._clock_moved:
+            return None
+        return wait.at_least - (wall - wait.wall + wait.ago) - SLACK_S
 
     def _wait_ended(self, seq: int, wall: float, body: Body) -> tuple[str, str] | None:
         wait = self._waits.pop(body["step"], None)

@@ -46,7 +46,11 @@ body{{margin:0 auto;padding:2rem 1.5rem 4rem;max-width:72rem;background:var(--gr
 font:16px/1.5 system-ui,"Noto Sans","DejaVu Sans",sans-serif;overflow-wrap:break-word}}
 h1{{font-size:1.9rem;line-height:1.2;margin:0 0 1rem}}
 h2{{font-size:1.2rem;margin:2.5rem 0 .5rem;padding-top:.6rem;border-top:2px solid var(--ink)}}
+h3{{font-size:1rem;margin:.9rem 0 0;color:var(--quiet)}}
 p{{margin:.3rem 0}}
+/* Of a record that does not hold nothing looks good, and every section says so. */
+.doubt{{--good:var(--quiet);--band:var(--rule)}}
+.doubt h2::after{{content:"not proven";color:var(--bad);font-size:.8em;font-weight:700;margin-left:.8em;white-space:nowrap}}
 .kicker{{color:var(--quiet);margin:0 0 .2rem}}
 .result{{border-left:.6rem solid var(--good);background:var(--panel);padding:.8rem 1.1rem;margin:0 0 1.2rem}}
 .result.off{{border-left-color:var(--bad)}}
@@ -56,10 +60,11 @@ p{{margin:.3rem 0}}
 dl{{display:grid;grid-template-columns:repeat(auto-fit,minmax(15rem,1fr));gap:.7rem 2rem;margin:0}}
 dt{{color:var(--quiet);font-size:.88em}}
 dd{{margin:0;font-weight:600;overflow-wrap:anywhere}}
-ol.deviations{{padding-left:1.6rem;margin:.4rem 0}}
+ol.deviations{{padding-left:2rem;margin:.4rem 0}}
 ol.deviations li>div{{display:flex;flex-wrap:wrap;justify-content:space-between;gap:0 1.5rem}}
 ol.deviations li{{padding:.38rem 0;border-bottom:1px solid var(--rule)}}
 ol.deviations li::marker{{color:var(--bad);font-weight:700}}
+@media (max-width:34rem){{body{{padding:1.2rem 1rem 3rem}}dl{{grid-template-columns:1fr 1fr;gap:.6rem 1rem}}}}
 .where{{font-weight:700;margin-right:.4em}}
 .who{{color:var(--quiet);font-size:.9em;white-space:nowrap}}
 .scroll{{overflow-x:auto}}
@@ -111,7 +116,7 @@ footer{{margin-top:2.5rem;color:var(--quiet);font-size:.88rem}}
 @media print{{
 :root{{color-scheme:light;{_variables(PAPER)}}}
 body{{max-width:none;padding:0;font-size:10pt;line-height:1.4}}
-h1{{font-size:18pt}}h2{{font-size:12.5pt;margin-top:6mm;break-after:avoid}}
+h1{{font-size:18pt}}h2{{font-size:12.5pt;margin-top:6mm;break-after:avoid}}h3{{font-size:9.5pt;break-after:avoid}}
 .result,dl{{break-inside:avoid}}
 dl{{grid-template-columns:repeat(4,1fr);gap:2mm 5mm;font-size:9pt}}
 table{{font-size:8.5pt}}.facts{{font-size:7.5pt}}

@@ -12,6 +12,7 @@ from bayvoice.procedure.model import Procedure
 from bayvoice.report import deviations
 from bayvoice.report.folding import take
 from bayvoice.report.gathered import Gathered, text
+from bayvoice.report.heading import heading
 from bayvoice.report.model import Chain, Header, JobReport
 
 
@@ -46,11 +47,13 @@ def summarise(facts: Sequence[Fact], procedure: Procedure | None, chain: Chain |
     gathered = Gathered(procedure)
     take(gathered, facts)
     found = deviations.find(gathered, facts)
+    chain, header = chain or Chain(), _header(gathered, facts)
+    broken = chain.ok is False
     return JobReport(
-        header=_header(gathered, facts),
-        result=f"deviations: {len(found)}" if found else "in order",
-        in_order=not found,
-        chain=chain or Chain(),
+        header=header,
+        result="does not hold" if broken else f"deviations: {len(found)}" if found else "in order",
+        in_order=not found and not broken,
+        chain=chain,
         words=tuple(gathered.words),
         deviations=found,
         measurements=tuple(gathered.measurements.values()),
@@ -78,6 +81,7 @@ def summarise(facts: Sequence[Fact], procedure: Procedure | None, chain: Chain |
         handovers=tuple(gathered.handovers),
         gaps=tuple(gathered.gaps),
         facts=tuple(facts),
+        heading=heading(chain, len(found), header.state == "open").text,
     )
 
 

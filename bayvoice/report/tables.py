@@ -4,14 +4,23 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import Final
 
 from bayvoice.core.effects import Fact
 from bayvoice.report.lines import Word
 from bayvoice.report.model import JobReport
-from bayvoice.report.words import Clock, clean, count, one_line, span, utc
+from bayvoice.report.words import Clock, clean, count, one_line, sentence, span, utc
 
 LONGEST_IN_FACTS = 200
 """Characters of one string that the list of all facts shows; the JSON report has them all."""
+
+
+CODES: Final = {
+    "right": "with the right code",
+    "": "no code was asked for",
+    "no roster": "signed without a roster: no code was asked for, and nobody is known",
+}
+"""What stands under `code` of a signature -> what it means."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,32 +38,31 @@ def step_name(number: int, step: str) -> str:
 
 
 def headline(report: JobReport) -> str:
-    """The result in one line: ``In order``, ``3 deviations``, with ``so far`` while the job is open."""
-    n = len(report.deviations)
-    so_far = " so far" if report.header.state == "open" else ""
-    return (count(n, "deviation") if n else "In order") + so_far
+    """The result in one line: ``In order``, ``3 deviations``, ``Do not rely on this record``."""
+    return report.heading
 
 
 def word_line(word: Word, clock: Clock) -> str:
-    """``Signed off by Ruth, 4 Mar 2025, 16:20.``"""
+    """``Job signed off by Ruth, 4 Mar 2025, 16:20, with the right code.``"""
     who, when = one_line(word.who) or "somebody", clock.full(word.wall)
-    if word.code == "right":
-        who += f", {one_line(word.role)}, with the right code" if word.role else ", with the right code"
-    elif word.code == "no roster":
-        who += " (signed without a roster: no code was asked for, and nobody is known)"
     remark = f" “{one_line(word.remark)}”" if word.remark else ""
     if word.kind == "signed_off":
-        return f"Signed off by {who}, {when}.{remark}"
+        return f"Job signed off by {who}, {when}, {code_text(word.code)}.{remark}"
     heard = f"heard {clock.full(word.heard)}" if word.heard is not None else "not heard yet"
-    return f"Given back by {who}, {when}:{remark} ({heard})"
+    return f"Given back by {who}, {when}, {code_text(word.code)}:{remark} ({heard})"
 
 
 def word_lines(report: JobReport, clock: Clock) -> tuple[str, ...]:
     """The foreman's word on the job, the last one last; that it is missing where the job is done."""
     said = tuple(word_line(word, clock) for word in report.words)
     if report.header.state == "done" and not (report.words and report.words[-1].kind == "signed_off"):
-        return (*said, "Not signed off.")
+        return (*said, "The job is not signed off.")
     return said
+
+
+def code_text(code: str) -> str:
+    """What was asked for before a signature was taken."""
+    return CODES.get(code, f"code: {one_line(code)}")
 
 
 def chain_line(report: JobReport) -> str:
@@ -63,9 +71,9 @@ def chain_line(report: JobReport) -> str:
     if chain.ok is None:
         return "Whether the record is as it was written was not looked at."
     if not chain.ok:
-        where = f"from fact {chain.seq} on" if chain.seq else "as it is"
+        where = f"Fact {chain.seq} does not hold" if chain.seq else "It does not hold"
         means = f" {one_line(chain.means)}" if chain.means else ""
-        return f"Do not rely on this record {where}: {one_line(chain.why)}.{means}"
+        return f"{where}: {sentence(one_line(chain.why))}{means}"
     return f"The record is as it was written: {count(len(report.facts), 'fact')}, each sealed with the one before."
 
 
@@ -84,7 +92,8 @@ def header_rows(report: JobReport, clock: Clock) -> tuple[tuple[str, str], ...]:
         ("Machine", one_line(head.machine) or "not named"),
         ("Job", one_line(head.job)),
         ("Worked on by", ", ".join(one_line(name) for name in head.people) or "nobody named"),
-        ("Signed by", ", ".join(dict.fromkeys(one_line(s.who) for s in report.signatures)) or "nobody"),
+        ("Steps signed by", ", ".join(dict.fromkeys(one_line(s.who) for s in report.signatures)) or "nobody"),
+        ("Job signed off by", _signed_off(report)),
         ("Began", began),
         ("Finished" if head.state == "done" else "Still open, last entry", last),
         ("Time worked, pauses left out", span(head.worked)),
@@ -92,6 +101,11 @@ def header_rows(report: JobReport, clock: Clock) -> tuple[tuple[str, str], ...]:
         ("Procedure", f"{one_line(head.procedure)}, fingerprint {one_line(head.sha256)[:12] or 'unknown'}"),
         ("Times", f"local, {clock.zone_name(head.began)}; all facts also in UTC"),
     )
+
+
+def _signed_off(report: JobReport) -> str:
+    last = report.words[-1] if report.words else None
+    return (one_line(last.who) or "somebody") if last is not None and last.kind == "signed_off" else "nobody"
 
 
 def fact_rows(report: JobReport) -> Table:

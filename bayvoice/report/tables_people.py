@@ -6,15 +6,22 @@ from collections.abc import Iterator
 
 from bayvoice.report.lines import Check
 from bayvoice.report.model import JobReport
-from bayvoice.report.tables import Table, step_name
+from bayvoice.report.tables import Table, code_text, step_name
 from bayvoice.report.tables_work import value_text
 from bayvoice.report.words import Clock, count, one_line, span
 
 
 def gap_lines(report: JobReport, clock: Clock) -> tuple[str, ...]:
     """What is no deviation and worth a look all the same: put right, deferred, restarted, trusted, handed over."""
-    return (*_replaced(report, clock), *_trusted(report), *_answers(report, clock), *_later(report, clock),
-            *_waits(report, clock), *_sittings(report, clock))  # fmt: skip
+    return (
+        *_replaced(report, clock),
+        *_trusted(report),
+        *_uncoded(report),
+        *_answers(report, clock),
+        *_later(report, clock),
+        *_waits(report, clock),
+        *_sittings(report, clock),
+    )
 
 
 def _replaced(report: JobReport, clock: Clock) -> Iterator[str]:
@@ -33,6 +40,16 @@ def _trusted(report: JobReport) -> Iterator[str]:
     for gauge in report.gauges:
         if gauge.state == "not known":
             yield f"until when {one_line(gauge.gauge)} is calibrated is not known (step {gauge.number or gauge.step})"
+
+
+def _uncoded(report: JobReport) -> Iterator[str]:
+    """Signatures that anybody could have given."""
+    steps: dict[tuple[str, str], list[str]] = {}
+    for sign in report.signatures:
+        if sign.code != "right":
+            steps.setdefault((one_line(sign.who), code_text(sign.code)), []).append(step_name(sign.number, sign.step))
+    for (who, why), places in steps.items():
+        yield f"the signature of {who or 'somebody'} at step {', '.join(places)} is only a name: {why}"
 
 
 def _answers(report: JobReport, clock: Clock) -> Iterator[str]:
@@ -71,8 +88,9 @@ def _sittings(report: JobReport, clock: Clock) -> Iterator[str]:
     told = {gap.began for gap in report.gaps}
     for sitting, after in zip(report.sittings, report.sittings[1:], strict=False):
         if sitting.left is None and sitting.last not in told:
+            who = one_line((sitting.hands or (sitting.by,))[-1])
             yield (
-                f"the sitting of {one_line(sitting.by)} broke off after {clock.time(sitting.last)} "
+                f"the sitting of {who} broke off after {clock.time(sitting.last)} "
                 f"and was taken up at {clock.time(after.began)}"
             )
 
@@ -81,11 +99,12 @@ def signature_rows(report: JobReport, clock: Clock) -> Table:
     rows = tuple(
         (step_name(s.number, s.step), one_line(s.look) or "–", one_line(s.who), one_line(s.role),
          {"keys": "by keys", "spoken": "spoken"}.get(s.how, one_line(s.how) or "–")
-         + (", with the right code" if s.code == "right" else ""),
+         + f", {code_text(s.code)}",
          clock.time(s.wall))
         for s in report.signatures
     )  # fmt: skip
-    return Table("Signatures", ("Step", "Looked at", "Signed by", "As", "How", "At"), rows)
+    caption = "Signatures of steps; whether the job is signed off stands at the top"
+    return Table(caption, ("Step", "Looked at", "Signed by", "As", "How", "At"), rows)
 
 
 def branch_rows(report: JobReport, clock: Clock) -> Table:
@@ -136,7 +155,8 @@ def sitting_rows(report: JobReport, clock: Clock) -> Table:
         else:
             ending = "not recorded, it may go on" if report.header.state == "open" else "job finished"
         end = clock.full(s.last if s.left is None else s.left)
-        rows.append((one_line(s.by), clock.full(s.began), end, ending, one_line(s.product)))
+        hands = ", then ".join(one_line(name) or "nobody named" for name in s.hands or (s.by,))
+        rows.append((hands, clock.full(s.began), end, ending, one_line(s.product)))
     heads = ("By", "From", "To", "How it ended", "Program")
     return Table("Who worked on the job, and when", heads, tuple(rows))
 

@@ -11,7 +11,7 @@ from bayvoice.core.facts import KINDS
 from bayvoice.report import tables, tables_people, tables_work
 from bayvoice.report.model import JobReport
 from bayvoice.report.tables import Table
-from bayvoice.report.words import Clock, one_line, sentence
+from bayvoice.report.words import LEVELS, Clock, one_line, sentence
 
 WIDTH: Final = 100
 
@@ -35,12 +35,16 @@ def _lines(report: JobReport, clock: Clock) -> Iterator[str]:
     for name, value in tables.header_rows(report, clock):
         yield from _wrapped(value, f"{name + ':':<30}", " " * 30)
     if report.deviations:
-        yield from _headed("Deviations")
+        yield from _headed("Deviations, the worst first")
+        level = ""
         for i, d in enumerate(report.deviations, 1):
             where = f"Step {tables.step_name(d.number, d.step)}: " if d.step else ""
             by = f"{one_line(d.by)}, " if d.by else ""
             reason = f" Reason given: {sentence(one_line(d.reason))}" if d.reason else ""
             what = sentence(d.text if d.step else d.text[:1].upper() + d.text[1:])
+            if d.level != level:
+                level = d.level
+                yield from _wrapped(f"{LEVELS.get(level, level)}:", "", "")
             yield from _wrapped(f"{where}{what}{reason} ({by}{clock.time(d.wall)})", f"{i:>2}. ", "    ")
     if gaps := tables_people.gap_lines(report, clock):
         yield from _headed("Also look at")

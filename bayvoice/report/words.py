@@ -158,6 +158,15 @@ GUARDS: Final = {
 }
 """Guard that was overridden -> what that means."""
 
+LEVELS: Final = {
+    "left inside": "Left inside",
+    "guard passed": "Passed, left out, found or missing",
+    "value": "Values, answers, fasteners",
+    "wait": "Waits and alerts",
+    "other": "Besides",
+}
+"""How grave a deviation is -> what a report heads those of that kind with."""
+
 SIDES: Final = {"low": "below", "high": "above"}
 """Verdict of a value outside its limits -> on which side of them it lies."""
 

@@ -39,6 +39,7 @@ class JobCard:
         idle: seconds since the last fact.
         waits: what runs, and `now`: the moment they are seen at, on their own clock.
         flags: what is not in order, in words, the worst first.
+        heading, good: what the job's report is headed with, and whether that needs nobody's eye.
     """
 
     name: str
@@ -50,6 +51,8 @@ class JobCard:
     waits: tuple[Running, ...]
     now: float
     flags: tuple[str, ...]
+    heading: str = ""
+    good: bool = True
 
 
 def card_text(card: JobCard, width: int, signs: Signs) -> Content:
@@ -57,6 +60,8 @@ def card_text(card: JobCard, width: int, signs: Signs) -> Content:
     ago = f"last heard of {duration(card.idle)} ago" if card.idle >= 60 else "at work now"
     head = f"{card.name}  {card.place}  {card.by}, {ago}"
     lines = [head, f"  {card.title}"]
+    if card.heading:
+        lines.append(f"  {signs.good if card.good else signs.bad} {card.heading}")
     if card.step:
         lines.append(f"  {card.step}")
     for wait in card.waits:
@@ -152,7 +157,7 @@ class Overview(App[None]):
             jobs.highlighted = names.index(chosen) if chosen in names else 0 if names else None
         self._shown = new
         busy = sum(1 for card in self.cards if card.place.startswith("STEP"))
-        wrong = sum(1 for card in self.cards if card.flags)
+        wrong = sum(1 for card in self.cards if not card.good or card.flags)
         count = f"{len(new)} jobs, {busy} open, {wrong} with something not in order"
         self.query_one("#head", Line).show(count if new else "No jobs in this record.", len(count))
 

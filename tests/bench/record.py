@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import argparse
 import json
+import os
 import sqlite3
 import sys
 import tempfile
@@ -17,13 +18,14 @@ from dataclasses import replace
 from pathlib import Path
 
 from bayvoice.core.effects import Fact
-from bayvoice.edges import people
+from bayvoice.edges import heads, people
+from bayvoice.edges.baykey import BayKey
 from bayvoice.edges.chain import FIRST, write
 from bayvoice.edges.sounds import folder_of
 from bayvoice.edges.store import Store
-from bayvoice.records import report_of
 from bayvoice.report.audit import audit_file, audit_job, head_of
 from bayvoice.report.html import to_html
+from bayvoice.report.judged import report_of
 from tests.report.every_kind import SOUND, SOUND_NAME, every_kind_job
 from tests.report.whole_job import good_job
 
@@ -45,7 +47,7 @@ def filled(place: Path, facts: int) -> int:
         while made < facts:
             with store.writing():
                 for _ in range(200):
-                    made += _put(db, f"job-{job}", kinds[job % 2](f"job-{job}"))
+                    made += _put(db, f"job-{job}", kinds[job % 2](f"job-{job}"), store.bay_key())
                     job += 1
                     if made >= facts:
                         break
@@ -53,7 +55,7 @@ def filled(place: Path, facts: int) -> int:
     return made
 
 
-def _put(db: sqlite3.Connection, job: str, facts: Sequence[Fact]) -> int:
+def _put(db: sqlite3.Connection, job: str, facts: Sequence[Fact], key: BayKey) -> int:
     prev = FIRST
     for fact in facts:
         row = write(job, replace(fact, body=people.hide(db, job, fact.kind, fact.body)), prev)
@@ -62,6 +64,8 @@ def _put(db: sqlite3.Connection, job: str, facts: Sequence[Fact]) -> int:
             "INSERT INTO facts (job, seq, wall, kind, body, prev, hash) VALUES (?, ?, ?, ?, ?, ?, ?)",
             (job, row.seq, row.wall, row.kind, row.body, row.prev, row.hash),
         )
+        if row.kind in heads.SIGNED:
+            heads.attest(db, key, row.wall, (job, row.seq, row.hash))
     return len(facts)
 
 
@@ -86,6 +90,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     args = parser.parse_args(argv)
     with tempfile.TemporaryDirectory(prefix="bayvoice-record-", dir=args.at) as name:
         place = Path(name) / "bay.sqlite"
+        os.environ["XDG_DATA_HOME"] = name  # a key of its own
         facts = filled(place, args.facts)
         size = place.stat().st_size
         times = appends(place, 1000)

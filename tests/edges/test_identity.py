@@ -25,18 +25,18 @@ Run = Callable[..., tuple[int, str, str]]
 
 
 @pytest.fixture
-def place(tmp_path: Path) -> Path:
-    """A record with one job that is done, worked by Imre."""
+def place(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A record with one job that is done, worked by Imre, in a bay with a data directory of its own."""
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
+    monkeypatch.setenv("HOME", str(tmp_path))
     place = tmp_path / "bay.sqlite"
     fill(place, JOB, good_job())
     return place
 
 
 @pytest.fixture
-def run(tmp_path: Path, place: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Run:
+def run(place: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Run:
     """Runs a command on that record: exit status, standard output, standard error. `lines`: what the pipe gives."""
-    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
-    monkeypatch.setenv("HOME", str(tmp_path))
 
     def command(*arguments: str, lines: str = "") -> tuple[int, str, str]:
         monkeypatch.setattr("sys.stdin", io.StringIO(lines))
@@ -167,7 +167,7 @@ def test_setting_the_clock_back_or_the_power_does_not_shorten_the_wait(place: Pa
 def test_a_roster_that_is_swapped_in_the_data_directory_changes_nothing(run: Run, place: Path, tmp_path: Path) -> None:
     """people.toml is read upward once, with a line, and never believed again."""
     data = tmp_path / "data" / "bayvoice"
-    data.mkdir(parents=True)
+    data.mkdir(parents=True, exist_ok=True)
     text = '[[person]]\nname = "{}"\nrole = "foreman"\ncode = "' + roster.hashed("4711") + '"\n'
     (data / "people.toml").write_text(text.format("Ruth"), encoding="utf-8")
     status, _, told = run("report", JOB, "--sign", "Kofi", lines="4711\n")

@@ -15,7 +15,7 @@ from bayvoice.edges.chain import FIRST, write
 from bayvoice.edges.people import NAME_KEYS
 from bayvoice.edges.retention import removals, retain
 from bayvoice.edges.sounds import find, folder_of, keep
-from bayvoice.edges.store import Store
+from bayvoice.edges.store import FORMAT, Store
 from bayvoice.errors import BayError
 from bayvoice.report.audit import audit_job
 from tests.edges.records import fill, tamper
@@ -249,7 +249,7 @@ def test_a_file_of_format_1_is_read_lifted_and_written_on(tmp_path: Path) -> Non
         by = [f.body["by"] for f in store.facts("T4-0117", badges=True) if "by" in f.body]
         assert by == ["somebody"]
     with Store(place) as store:
-        assert store.version == 2
+        assert store.version == FORMAT
         assert list(store.rows("T4-0117")) == before
         assert store.facts("T4-0117") == good_job()
         store.append("T4-0117", Fact(len(before) + 1, BEGAN + DAY, "signed_off", {"who": "Ruth", "remark": ""}))
@@ -259,5 +259,5 @@ def test_a_file_of_format_1_is_read_lifted_and_written_on(tmp_path: Path) -> Non
         assert (done.names, done.kept_names) == (1, 1)
         assert store.verify_all() is None
     with Store(place, read_only=True) as store:
-        assert store.version == 2
+        assert store.version == FORMAT
         assert audit_job(store, "T4-0117").fault is None

@@ -75,11 +75,21 @@ def test_a_key_is_made_once_and_only_its_owner_may_read_it(tmp_path: Path) -> No
         os.umask(old)
     assert stat.S_IMODE(path.stat().st_mode) == 0o600
     assert load_key(path).public == key.public == known_key(path)
-    assert [p.name for p in path.parent.iterdir()] == ["bay.key"]
+    assert sorted(p.name for p in path.parent.iterdir()) == ["bay.key", "bay.pub"]
     path.chmod(0o640)
     with pytest.raises(BayError, match="others may read the bay's key"):
         load_key(path)
-    assert known_key(path) == ""
+    assert known_key(path) == key.public, "the pinned half is known without the key"
+
+
+def test_a_key_that_was_exchanged_is_not_signed_with(tmp_path: Path) -> None:
+    path, other = tmp_path / "bay.key", tmp_path / "other.key"
+    old = load_key(path).public
+    load_key(other)
+    path.write_bytes(other.read_bytes())
+    with pytest.raises(BayError, match="not the one it began with"):
+        load_key(path)
+    assert known_key(path) == old
 
 
 @pytest.mark.parametrize("what", ["text", "empty", "folder", "other kind"])
@@ -106,8 +116,8 @@ def place(tmp_path: Path) -> Path:
 
 
 @pytest.fixture
-def key(tmp_path: Path) -> BayKey:
-    return load_key(tmp_path / "bay.key")
+def key() -> BayKey:
+    return load_key()
 
 
 def test_a_sealed_job_is_closed_and_says_by_which_key(place: Path, key: BayKey) -> None:
@@ -164,7 +174,7 @@ def test_a_seal_that_does_not_fit_is_told_apart(place: Path, key: BayKey, tmp_pa
         assert store.verify("T4-0117") is None
         found = audit_job(store, "T4-0117").fault
     assert found is not None
-    assert (found.kind, found.why) == ("seal", f"{n} facts were signed and {n - 1} are here")
+    assert (found.kind, found.why) == ("signed", f"the bay signed {n} facts of this job and {n - 1} are here")
 
 
 def test_a_seal_can_be_checked_without_this_program(place: Path, key: BayKey) -> None:

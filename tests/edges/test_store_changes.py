@@ -13,6 +13,7 @@ from bayvoice.edges.chain import write
 from bayvoice.edges.store import Store
 from bayvoice.errors import BayError
 from bayvoice.report.audit import audit_job
+from bayvoice.report.judged import job_lines
 from tests.edges.records import fill, noted, tamper
 from tests.report.whole_job import eventful_job, good_job
 
@@ -62,7 +63,7 @@ def test_any_change_at_any_place_is_found_and_named(sound: Path, tmp_path: Path,
             assert found is not None
             assert (found.job, found.seq) == ("J", n), found
             assert store.verify("other") is None
-            store.jobs()
+            job_lines(store)
 
 
 def test_a_change_that_is_sealed_anew_breaks_the_next_fact(sound: Path, tmp_path: Path) -> None:
@@ -116,7 +117,7 @@ def test_one_damaged_job_does_not_hide_the_others(place: Path) -> None:
     fill(place, "B", good_job("B"))
     tamper(place, lambda db: db.execute("UPDATE facts SET body = '[' WHERE job = 'A' AND seq = 9"))
     with Store(place) as store:
-        assert [(line.name, line.state) for line in store.jobs()] == [("B", "done"), ("A", "damaged")]
+        assert [(line.name, line.state) for line in job_lines(store)] == [("B", "done"), ("A", "damaged")]
         with pytest.raises(BayError, match="fact 9 of job A cannot be read"):
             store.facts("A")
 
@@ -140,7 +141,7 @@ def test_a_torn_or_bitten_file_is_never_taken_for_a_good_one(place: Path) -> Non
         copy.write_bytes(bitten)
         try:
             with Store(copy, patience_s=0.1) as store:
-                store.jobs()
+                job_lines(store)
                 held = store.verify_all() is None and not any(audit_job(store, n).fault for n in store.job_names())
                 same = {job: store.facts(job) for job in store.job_names()} == jobs
                 assert same or not held, f"copy {turn} passed for a good one"

@@ -16,6 +16,7 @@ from bayvoice.core.effects import Fact
 from bayvoice.edges.chain import FIRST
 from bayvoice.edges.store import APPLICATION, FORMAT, Store, default_path
 from bayvoice.errors import BayError
+from bayvoice.report.judged import job_lines
 from tests.edges.records import ROOT, fill, noted
 from tests.report.whole_job import eventful_job, good_job
 
@@ -42,7 +43,7 @@ def test_the_list_of_jobs_says_where_each_stands(place: Path) -> None:
     fill(place, "T4-0118", eventful_job())
     fill(place, "T4-0117", good_job()[:12])
     with Store(place) as store:
-        first, second = store.jobs()
+        first, second = job_lines(store)
     assert (first.name, first.state, first.done, first.total, first.deviations) == ("T4-0117", "open", 3, 15, 0)
     assert (second.name, second.by, second.state, second.done, second.total) == ("T4-0118", "Dalia", "done", 15, 15)
     assert second.deviations == 9

@@ -187,8 +187,11 @@ def test_the_command(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None
     assert page.read_text(encoding="utf-8").startswith("<!DOCTYPE html>")
     assert main(("jobs", "--last", "2", *store)) == 0
     listed = capsys.readouterr().out.splitlines()
+    # J3 holds nothing but a value: its record is not what the procedure asks for, and what is wrong stands below it.
     assert [line.split()[0] for line in listed[1:3]] == ["T4-0117", "J3"]
-    assert listed[3:] == ["3 older; --last 5 lists them too."]
+    assert "Do not rely on this record" in listed[2]
+    assert "step backlash is begun, and isolate, which comes before it" in listed[3]
+    assert listed[4:] == ["3 older; --last 5 lists them too."]
     assert len(json.loads((main(("jobs", "--json", *store)), capsys.readouterr().out)[1])["jobs"]) == 5
     tamper(place, lambda db: db.execute("UPDATE facts SET body = '[' WHERE job = 'J1' AND seq = 4"))
     assert main(("jobs", "--values", *store)) == 0

@@ -18,7 +18,7 @@ from bayvoice.edges.store import Store
 from bayvoice.report.audit import MEANS, Break, audit_job
 from bayvoice.report.proof import Proof
 from tests.edges.records import fill, tamper
-from tests.report.whole_job import BEGAN, Play, eventful_job, good_job
+from tests.report.whole_job import BEGAN, TEXT, Play, count_in, eventful_job, good_job
 from tests.stage import SCRIPTS, play
 
 THOUSAND = 1000
@@ -119,9 +119,20 @@ def test_what_the_product_itself_records_holds(path: Path) -> None:
     assert [one for one in found if one[3] and one[1] != "remark_heard"] == []
 
 
-def played(*facts: tuple[str, float, dict[str, Any]]) -> list[Fact]:
-    p = Play()
+def played(*facts: tuple[str, float, dict[str, Any]], text: str = "") -> list[Fact]:
+    """A job of these facts. Without a procedure that can be read, they are held against their own values alone."""
+    p = Play(text=text)
     p.begin()
+    if text:
+        p.plain("isolate")
+        p.check("chock")
+        p.leave("chock")
+        count_in(p)
+        p.enter("lift")
+        p.add("helped", step="lift", people=2)
+        p.leave("lift")
+    else:
+        p.facts[0] = replace(p.facts[0], body=p.facts[0].body | {"sha256": ""})
     p.enter("backlash")
     for kind, after, body in facts:
         p.add(kind, after, **body)
@@ -269,13 +280,17 @@ WRONG: dict[str, tuple[str, str, list[tuple[str, float, dict[str, Any]]]]] = {
 }  # fmt: skip
 
 
+NEEDS_PROCEDURE = {"step of another procedure"}
+
+
 @pytest.mark.parametrize("name", WRONG)
 def test_what_does_not_follow_is_named_with_its_meaning(tmp_path: Path, name: str) -> None:
     kind, why, facts = WRONG[name]
-    found = audit(tmp_path, played(*facts))
+    made = played(*facts, text=TEXT if name in NEEDS_PROCEDURE else "")
+    found = audit(tmp_path, made)
     assert found is not None
     assert why in found.why
-    assert (found.seq, found.kind, found.means) == (3 + len(facts), kind, MEANS[kind])
+    assert (found.seq, found.kind, found.means) == (len(made), kind, MEANS[kind])
 
 
 def test_the_first_fact_is_the_job_s_own(tmp_path: Path) -> None:
@@ -324,7 +339,7 @@ def test_the_command_seals_proves_and_keeps_a_head(shop: Path, capsys: pytest.Ca
     assert (status, "nothing more can be added" in out) == (0, True)
     status, out = run(capsys, "audit", "--all", *store)
     assert status == 0
-    assert "T4-0117: every fact holds (55 facts, chain, order, times, sums)" in out
+    assert "T4-0117: every fact holds (55 facts, chain, order, times, sums, procedure)" in out
     assert "by this bay's key" in out
     head = out.splitlines()[-1].removeprefix("head over all jobs: ")
     assert run(capsys, "audit", "--head", *store) == (0, head + "\n")
@@ -337,13 +352,15 @@ def test_the_command_seals_proves_and_keeps_a_head(shop: Path, capsys: pytest.Ca
 
     def take_out(db: sqlite3.Connection) -> None:
         db.execute("DELETE FROM facts WHERE job = 'T4-0118'")
-        db.execute("UPDATE sqlite_sequence SET seq = (SELECT count(*) FROM facts)")
+        db.execute("UPDATE sqlite_sequence SET seq = (SELECT count(*) FROM facts) WHERE name = 'facts'")
 
     tamper(shop, take_out)
-    assert run(capsys, "audit", "--all", *store)[0] == 0  # nothing in the file itself shows it any more
+    # The count was put back too: what the bay signed while it was written shows it.
+    status, out = run(capsys, "audit", "--all", *store)
+    assert (status, "record: the bay signed 120 facts and 55 are here" in out) == (1, True), out
     status, out = run(capsys, "audit", "--all", "--head", head, *store)
     assert status == 1
-    assert "kept head: the head is over 119 facts and 55 are here" in out
+    assert "kept head: the head is over 120 facts and 55 are here" in out
     assert MEANS["head"] in out
 
 

@@ -23,6 +23,7 @@ from bayvoice.edges.store import Store
 from bayvoice.errors import BayError
 from bayvoice.report.csvout import HEADS, harmless, rows_csv, to_csv
 from bayvoice.report.jsonlines import to_jsonl
+from bayvoice.report.model import Chain
 from bayvoice.report.pdf import find_browser, to_pdf
 from bayvoice.report.summary import procedure_of, summarise
 from tests.edges.records import fill
@@ -56,7 +57,10 @@ def test_two_foreign_readers_find_every_fact(tmp_path: Path, job: Any) -> None:
     csv.field_size_limit(4_000_000)  # Python's own limit for a field is 128 KiB
     rows = list(csv.reader(io.StringIO(text, newline=""), strict=True))
     assert tuple(rows[0]) == HEADS
-    assert [row[1] for row in rows[1:]] == [str(fact.seq) for fact in facts]
+    # First the result, then the deviations, the worst first, then the facts.
+    deviations = len(summarise(facts, procedure_of(facts), Chain(True)).deviations)
+    assert [row[3] for row in rows[1 : deviations + 2]] == ["result", *["deviation"] * deviations]
+    assert [row[1] for row in rows[deviations + 2 :]] == [str(fact.seq) for fact in facts]
     assert {len(row) for row in rows} == {len(HEADS)}
     place = tmp_path / "job.csv"
     place.write_bytes(text.encode())
@@ -161,7 +165,7 @@ def test_the_page_of_the_command_plays_the_note(shop: Path, tmp_path: Path, caps
     page = out.read_text(encoding="utf-8")
     assert "is not the one that was recorded; it is left out" in page
     assert "data:audio" not in page
-    assert "Do not rely on this record from fact" in page
+    assert "Do not rely on this record" in page
     (folder_of(shop) / SOUND_NAME).unlink()
     assert main(("report", "T4-0201", "--out", str(out), "--store", str(shop))) == 0
     assert "is not kept any more" in out.read_text(encoding="utf-8")

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import contextlib
+import csv
+import io
 import re
 import shutil
 import socket
@@ -19,6 +21,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from bayvoice.core.effects import Fact
+from bayvoice.report.csvout import to_csv
 from bayvoice.report.html import to_html
 from bayvoice.report.model import Chain, JobReport
 from bayvoice.report.style import DARK, LIGHT, PAPER
@@ -88,7 +91,7 @@ def test_the_page_is_valid_and_self_contained(job: str) -> None:
     names = {element.tag.rpartition("}")[2] for element in tree.iter() if isinstance(element.tag, str)}
     assert names <= {
         "html", "head", "meta", "title", "style", "body", "main", "p", "h1", "h2", "div", "strong", "dl", "dt", "dd",
-        "ol", "li", "ul", "span", "section", "table", "caption", "thead", "tbody", "tr", "th", "td", "s", "small",
+        "h3", "ol", "li", "ul", "span", "section", "table", "caption", "thead", "tbody", "tr", "th", "td", "s", "small",
         "svg", "path", "rect", "circle", "text", "g", "blockquote", "footer", "figure", "figcaption", "audio",
     }  # fmt: skip
     for element in tree.iter():
@@ -110,7 +113,8 @@ def test_the_page_can_be_read_without_seeing_it(job: str) -> None:
     levels = [int(e.tag[-1]) for e in tree.iter() if isinstance(e.tag, str) and re.fullmatch(rf"{HTML}h[1-6]", e.tag)]
     assert levels[0] == 1
     assert levels.count(1) == 1
-    assert set(levels[1:]) <= {2}
+    assert levels[1] == 2
+    assert set(levels[1:]) <= {2, 3}
     tables = tree.findall(f".//{HTML}table")
     assert tables
     for table in tables:
@@ -128,7 +132,8 @@ def test_the_page_can_be_read_without_seeing_it(job: str) -> None:
 def test_the_result_and_the_deviations_come_first() -> None:
     page = to_html(report_of(eventful_job()), ZONE)
     places = [
-        page.index(piece) for piece in ("9 deviations", ">Deviations<", ">Measurements<", ">Waits<", ">Every fact<")
+        page.index(piece)
+        for piece in ("9 deviations", ">Deviations, the worst first<", ">Measurements<", ">Waits<", ">Every fact<")
     ]
     assert places == sorted(places)
     assert "In order" in to_html(report_of(good_job()), ZONE)
@@ -168,9 +173,16 @@ def test_the_mark_lies_where_the_value_lies() -> None:
 
 def test_a_broken_record_is_said_at_the_top() -> None:
     report = report_of(good_job(), Chain(False, 7, "its content is not what was sealed when it was written"))
-    line = "Do not rely on this record from fact 7 on: its content is not what was sealed when it was written."
-    assert line in to_html(report, ZONE)
-    assert line in " ".join(to_text(report, ZONE).split())
+    line = "Fact 7 does not hold: its content is not what was sealed when it was written."
+    page, plain = to_html(report, ZONE), " ".join(to_text(report, ZONE).split())
+    assert "<strong>Do not rely on this record</strong>" in page
+    assert "DO NOT RELY ON THIS RECORD." in plain
+    for shown in (page, plain):
+        assert line in shown
+        assert "In order" not in shown
+    assert not report.in_order
+    rows = list(csv.DictReader(io.StringIO(to_csv(report))))
+    assert (rows[0]["kind"], rows[0]["text"], rows[0]["seq"]) == ("result", "Do not rely on this record", "7")
 
 
 def luminance(colour: str) -> float:

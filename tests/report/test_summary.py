@@ -57,16 +57,17 @@ def test_everything_a_foreman_looks_for_is_listed_once_in_order() -> None:
     report = report_of(eventful_job())
     assert report.result == "deviations: 9"
     assert [(d.kind, d.number, d.text, d.reason, d.by) for d in report.deviations] == [
-        ("value", 6, "shaft end float is 0.19 mm, above 0.05 to 0.15 mm", "foreman's order", "Imre"),
         ("skipped", 9, "left out: Put the new washer on the drain plug.", "part missing", "Dalia"),
+        ("skipped", 10, "left out: Call the foreman to look inside; nobody signed; passed by Ruth", "foreman's order",
+         "Dalia"),
+        ("value", 6, "shaft end float is 0.19 mm, above 0.05 to 0.15 mm", "foreman's order", "Imre"),
         ("check", 15, "“Is the joint dry all round?” was answered no, in order is yes", "already done", "Dalia"),
         ("wait", 12, "sealant on the plate was ended after 6 min 52 s, 52 s past its 6 min", "", "Dalia"),
         ("alert", 12, "the alert for sealant on the plate (the limit has passed) was not answered", "", "Dalia"),
-        ("unsigned", 10, "nobody signed for gears and faces in the open sump", "", "Dalia"),
-        ("gap", 6, "the sitting of Imre broke off without a word; 50 min later it went on", "", "Dalia"),
-        ("trouble", 0, "microphone: no sound for 20 s", "", "Dalia"),
         ("procedure", 0, "the procedure's file was changed during the job, which kept to the version it began with", "",
          "Dalia"),
+        ("gap", 6, "the sitting of Imre broke off without a word; 50 min later it went on", "", "Dalia"),
+        ("trouble", 0, "microphone: no sound for 20 s", "", "Dalia"),
     ]  # fmt: skip
     facts = {fact.seq: fact for fact in report.facts}
     assert all(facts[d.seq].wall == d.wall for d in report.deviations)
@@ -78,31 +79,32 @@ def test_every_kind_of_fact_leaves_its_mark_on_the_report() -> None:
     assert {fact.kind for fact in facts} == set(KINDS)
     report = report_of(facts)
     assert [(d.kind, d.number, d.text, d.reason) for d in report.deviations] == [
+        ("tally", 16, "left inside hub: 1 × rag; searched by Ruth (lamp and mirror); passed by Ruth",
+         "rag found in the bin"),
+        ("finding", 6, "found: scored journal, which led to step 19", ""),
+        ("finding", 16, "a foreign part was found in hub: washer", ""),
+        ("part", 0, "split pin was not in hand before the job", ""),
+        ("part", 11, "no new split pin (T4-9-020) was fitted", "part missing"),
+        ("gauge", 5, "the calibration of dial gauge, DG-12 was out of date since 2025-01-31", "no other here"),
+        ("batch", 12, "flange sealant, batch B4471, was out of date since 2025-02-28", "tested on glass"),
         ("value", 7, "cap grip is 0.34 mm, above 0.10 to 0.30 mm", "foreman's order"),
         ("close", 6, "seal bore run-out is 0.096 mm, too close to a limit to call with ±0.008 mm: at most 0.10 mm",
          "ask Ruth"),
-        ("finding", 6, "found: scored journal, which led to step 19", ""),
-        ("finding", 16, "a foreign part was found in hub: washer", ""),
+        ("fasten", 14, "fastener 3 reached 64 N·m in pass 2, wanted 60 N·m", "wrench slipped"),
         ("wait", 8, "the window of remover on the flange was changed to 6 min to 12 min", "thick gasket"),
         ("wait", 12, "sealant bead was ended after 11 min 30 s, 1 min 30 s past its 10 min", "still wet"),
         ("alert", 12, "the alert for sealant bead (the limit has passed) was not answered", ""),
-        ("part", 0, "split pin was not in hand before the job", ""),
-        ("part", 11, "no new split pin (T4-9-020) was fitted", "part missing"),
-        ("fasten", 14, "fastener 3 reached 64 N·m in pass 2, wanted 60 N·m", "wrench slipped"),
-        ("tally", 16, "left inside hub: 1 × rag; searched by Ruth (lamp and mirror); passed by Ruth",
-         "rag found in the bin"),
-        ("gauge", 5, "the calibration of dial gauge, DG-12 was out of date since 2025-01-31", "no other here"),
-        ("batch", 12, "flange sealant, batch B4471, was out of date since 2025-02-28", "tested on glass"),
-        ("gap", 15, "the sitting of Dalia broke off without a word; 11 min 40 s later it went on", ""),
-        ("trouble", 0, "microphone: no sound for 20 s", ""),
         ("procedure", 0, "the procedure's file was changed during the job, which kept to the version it began with",
          ""),
+        ("gap", 15, "the sitting of Dalia broke off without a word; 11 min 40 s later it went on", ""),
+        ("trouble", 0, "microphone: no sound for 20 s", ""),
     ]  # fmt: skip
     assert report.header.people == ("Imre", "Dalia")
     assert [(w.kind, w.heard is not None) for w in report.words] == [("returned", True), ("signed_off", False)]
     flat = " ".join(to_text(report, UTC).split())
     for piece in (
-        "Signed off by Ruth, 4 Mar 2025, 12:40. “In order now.”", "Given back by Ruth", "was logged without being read",
+        "Job signed off by Ruth, 4 Mar 2025, 12:40, no code was asked for. “In order now.”",
+        "Given back by Ruth", "was logged without being read",
         "A hold point (step 17) was left for later", "Remover on the flange was begun anew at 09:10:30: ran off",
         "The computer's clock moved by 2 s", "64 N·m, too high",
         "2 rounds after that", "by keys, with the right code", "59 lbf.ft", "14 °C", "Three rags and a drift are",
@@ -368,7 +370,7 @@ def test_whatever_a_record_holds_a_report_comes_out(facts: list[tuple[str, dict[
     assert to_html(report).startswith("<!DOCTYPE html>")
     assert to_text(report)
     json.dumps(to_json(report))
-    render_jobs([job_line("J", made)])
+    render_jobs([job_line("J", report)])
 
 
 def test_json_keeps_its_shape_and_its_moments() -> None:
@@ -378,7 +380,10 @@ def test_json_keeps_its_shape_and_its_moments() -> None:
         "format", "header", "result", "in_order", "chain", "words", "deviations", "measurements", "gauges", "checks",
         "stages", "bolts", "rounds", "waits", "alerts", "ambient", "refusals", "parts", "supplies", "tally", "searches",
         "signatures", "deferred", "helped", "branches", "reckoned", "notes", "steps", "sittings", "handovers", "gaps",
-        "facts",
+        "facts", "heading",
+    ]  # fmt: skip
+    assert [d["level"] for d in whole["deviations"]] == [
+        "guard passed", "guard passed", "value", "value", "wait", "wait", "other", "other", "other",
     ]  # fmt: skip
     assert whole["header"]["began"] == "2025-03-04T08:52:33.250000Z"
     assert whole["measurements"][0]["earlier"][0]["reading"]["value"] == "0.50"
@@ -394,11 +399,18 @@ def test_json_keeps_its_shape_and_its_moments() -> None:
 
 
 def test_the_list_of_jobs_reads_as_a_table() -> None:
-    lines = [job_line("T4-0118", eventful_job()), job_line("T4-0117", good_job()[:20])]
+    broken = summarise(good_job(), procedure_of(good_job()), Chain(False, 7, "it was changed"))
+    lines = [
+        job_line("T4-0118", report_of(eventful_job())), job_line("T4-0117", report_of(good_job()[:20])),
+        job_line("T4-0116", broken),
+    ]  # fmt: skip
     table = render_jobs(lines).splitlines()
-    assert table[0].split() == ["JOB", "STATE", "STEPS", "DEVIATIONS", "LAST", "BY", "PROCEDURE"]
-    assert table[1].split()[:4] == ["T4-0118", "done", "15/15", "9"]
-    assert table[2].split()[:4] == ["T4-0117", "open", "5/15", "0"]
+    assert table[0].split() == ["JOB", "STATE", "STEPS", "RESULT", "LAST", "BY", "PROCEDURE"]
+    assert table[1].split()[:5] == ["T4-0118", "done", "15/15", "9", "deviations"]
+    assert table[2] == "    left out: Put the new washer on the drain plug."
+    assert table[3].split()[:7] == ["T4-0117", "open", "5/15", "In", "order", "so", "far"]
+    assert table[4].split()[:8] == ["T4-0116", "done", "15/15", *["Do", "not", "rely", "on", "this"]]
+    assert table[5] == "    fact 7 does not hold: it was changed"
     assert jobs_json(lines)[0]["began"] == "2025-03-04T08:52:33.250000Z"
     assert json.loads(json.dumps(jobs_json(lines)))[1]["steps_total"] == 15
     assert render_jobs([]) == "No jobs in this record.\n"

@@ -206,7 +206,7 @@ def good_job(name: str = "T4-0117") -> list[Fact]:
     p.plain("isolate")
     p.check("chock")
     p.leave("chock")
-    _count(p)
+    count_in(p)
     p.enter("lift")
     p.add("helped", step="lift", people=2)
     p.leave("lift")
@@ -233,14 +233,15 @@ def eventful_job(name: str = "T4-0118") -> list[Fact]:
     """One of everything a foreman looks for, with a change of hands and a power cut between.
 
     Deviations: end float too high and passed with a reason, washer skipped, leak check answered no, sealant late, an
-    alert nobody answered, no signature for the look inside, microphone trouble, the procedure's file changed.
+    alert nobody answered, the look inside passed in the foreman's name, microphone trouble, the procedure's file
+    changed.
     """
     p = Play(name)
     p.begin()
     p.plain("isolate")
     p.check("chock")
     p.leave("chock")
-    _count(p)
+    count_in(p)
     p.enter("lift")
     p.add("helped", step="lift", people=2)
     p.leave("lift")
@@ -269,7 +270,9 @@ def eventful_job(name: str = "T4-0118") -> list[Fact]:
     )
     p.leave("new-washer", "skipped", "part missing")
     p.enter("inside")
-    p.leave("inside")
+    p.add("overridden", 9.0, step="inside", what="hold", name="gears and faces in the open sump",
+          reason="foreman's order", who="Ruth")  # fmt: skip
+    p.leave("inside", "skipped", "foreman's order")
     p.add("trouble", part="microphone", what="no sound for 20 s")
     _close_up(p, 412, "late")
     p.check("leak", answer=False)
@@ -280,7 +283,7 @@ def eventful_job(name: str = "T4-0118") -> list[Fact]:
     return p.facts
 
 
-def _count(p: Play) -> None:
+def count_in(p: Play) -> None:
     p.enter("count-open")
     p.add("tally_opened", 0.1, step="count-open", opening="sump")
     p.add("counted", step="count-open", opening="sump", thing="rag", change=2, inside=2)

@@ -18,6 +18,7 @@ from typing import BinaryIO, Protocol
 
 import numpy as np
 
+from bayvoice.edges.outfile import open_beside
 from bayvoice.edges.voice.base import Sound
 from bayvoice.edges.voice.mixer import Block, Mark, Mixer, fit
 from bayvoice.errors import BayError
@@ -196,14 +197,14 @@ class TapePlayer(_Timed):
     killed, the file is a sound WAV that lacks at most the last `PATCH_S` seconds. A disk that fills up, or a
     tape that reaches the 4 GiB a WAV can hold (27 hours), is told of once as trouble; time then runs on without a tape.
 
-    Raises `BayError` when the file cannot be made.
+    What was there before is replaced as a whole. Raises `BayError` when the file cannot be made.
     """
 
     def __init__(self, path: Path, tell: Tell, began_at: float = 0.0, rate: int = TAPE_RATE) -> None:
         super().__init__(tell, began_at, rate)
         self._path = path
         try:
-            self._file: BinaryIO | None = path.open("wb")
+            self._file: BinaryIO | None = open_beside(path)
         except OSError as error:
             raise BayError(
                 f"the sound cannot be written there ({error.strerror})", str(path), "choose another file for --speaker"
