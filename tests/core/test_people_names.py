@@ -15,19 +15,27 @@ ROLL = (RUTH, IMRE, KOFI)
 @pytest.mark.parametrize(
     ("source", "target"),
     [
-        # Unicode Technical Standard #39, Unicode Security Mechanisms, data file confusables.txt: source ; target ; MA
+        # Unicode Technical Standard #39, Unicode Security Mechanisms, data file confusables.txt, version 15.0.0 of
+        # 2022-05-18: source ; target ; MA
         ("\u0435", "e"),  # 0435 ; 0065 CYRILLIC SMALL LETTER IE
+        ("\u04bd", "e"),  # 04BD ; 0065 CYRILLIC SMALL LETTER ABKHASIAN CHE
+        ("\u212e", "e"),  # 212E ; 0065 ESTIMATED SYMBOL
+        ("\u0395", "E"),  # 0395 ; 0045 GREEK CAPITAL LETTER EPSILON
+        ("\u0415", "E"),  # 0415 ; 0045 CYRILLIC CAPITAL LETTER IE
         ("\u0430", "a"),  # 0430 ; 0061 CYRILLIC SMALL LETTER A
+        ("\u0251", "a"),  # 0251 ; 0061 LATIN SMALL LETTER ALPHA
+        ("\U0001d44e", "a"),  # 1D44E ; 0061 MATHEMATICAL ITALIC SMALL A
+        ("\u0501", "d"),  # 0501 ; 0064 CYRILLIC SMALL LETTER KOMI DE
+        ("\ua4d3", "D"),  # A4D3 ; 0044 LISU LETTER DA
+        ("\u0417", "3"),  # 0417 ; 0033 CYRILLIC CAPITAL LETTER ZE
+        # the same file, from memory
         ("\u0456", "i"),  # 0456 ; 0069 CYRILLIC SMALL LETTER BYELORUSSIAN-UKRAINIAN I
         ("\u043e", "o"),  # 043E ; 006F CYRILLIC SMALL LETTER O
         ("\u0440", "p"),  # 0440 ; 0070 CYRILLIC SMALL LETTER ER
-        ("\u0412", "B"),  # 0412 ; 0042 CYRILLIC CAPITAL LETTER VE
-        ("\u03bf", "o"),  # 03BF ; 006F GREEK SMALL LETTER OMICRON
         ("I", "l"),  # 0049 ; 006C LATIN CAPITAL LETTER I
         ("1", "l"),  # 0031 ; 006C DIGIT ONE
         ("0", "O"),  # 0030 ; 004F DIGIT ZERO
         ("rn", "m"),  # 006D ; 0072 006E LATIN SMALL LETTER M
-        ("\U0001d44e", "a"),  # 1D44E ; 0061 MATHEMATICAL ITALIC SMALL A
     ],
 )
 def test_pairs_of_the_standard_are_the_same(source: str, target: str) -> None:
