@@ -226,7 +226,7 @@ def made_older(db: sqlite3.Connection) -> None:
     """As if an older version had written it; a job of today says in its first fact how old it is."""
     db.execute("DROP TABLE heads")
     db.execute("PRAGMA user_version = 2")
-    remade(db, "T4-0118", lambda row: replace(row, body=row.body.replace('"format":1', '"format":3')))
+    remade(db, "T4-0118", lambda row: replace(row, body=row.body.replace('"format":2', '"format":3')))
 
 
 @pytest.mark.parametrize(
