@@ -309,7 +309,8 @@ def without(facts: list[Fact], *kinds: str, step: str = "") -> list[Fact]:
 
 def gate_too_early() -> list[Fact]:
     """The step behind the wait is begun after 100 of its 180 seconds."""
-    facts, moved = [], 0.0
+    facts: list[Fact] = []
+    moved = 0.0
     for fact in good_job():
         if fact.kind == "wait_due":
             moved = 150.0
