@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import getpass
 import os
 import re
@@ -10,7 +11,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from pathlib import Path
 
-from bayvoice.codes import shield, typed
+from bayvoice.codes import HIDDEN, shield, typed
 from bayvoice.core.events import Heard, Mended, Trouble, Typed
 from bayvoice.core.job import Job, fold_all
 from bayvoice.core.windows import SENSIBLE, UNITS
@@ -24,7 +25,7 @@ from bayvoice.edges.ears.pronounce import Lexicon
 from bayvoice.edges.ears.soundwatch import SoundMended, SoundTrouble
 from bayvoice.edges.store import Store
 from bayvoice.edges.typed import words_of, written_intent
-from bayvoice.errors import BayError
+from bayvoice.errors import BayError, sentence
 from bayvoice.hub import Hub
 from bayvoice.procedure.load import load_text
 from bayvoice.procedure.mistakes import BadProcedure
@@ -32,6 +33,7 @@ from bayvoice.procedure.model import Procedure
 from bayvoice.speech.address import NO_ADDRESS, Address
 from bayvoice.speech.fills import fills_of, units_of
 from bayvoice.speech.grammar import Grammars
+from bayvoice.speech.intents import Intent
 
 LANGUAGE = "en"
 
@@ -121,11 +123,20 @@ def who(by: str) -> str:
 
 
 def people_of_bay(given: str) -> tuple[str, ...]:
-    """Names from ``--people`` or BAYVOICE_PEOPLE, separated by commas, then those of the bay's file of people."""
+    """Names from ``--people`` or BAYVOICE_PEOPLE, separated by commas: names that may be said.
+
+    They make nobody known: where the record keeps the people of the bay, only those sign.
+    """
     text = given or os.environ.get("BAYVOICE_PEOPLE", "")
-    names = [name.strip() for name in text.split(",") if name.strip()]
-    known = {name.lower() for name in names}
-    return (*names, *(one.name for one in roster.read().entries if one.name.lower() not in known))
+    return tuple(name.strip() for name in text.split(",") if name.strip())
+
+
+def people_known(given: str) -> tuple[str, ...]:
+    """Those names, then the people that this bay's own record keeps, where there is one that can be read."""
+    names = people_of_bay(given)
+    with contextlib.suppress(BayError), Store(read_only=True) as store:
+        return roster.with_names(roster.read(store), names)
+    return names
 
 
 @dataclass(frozen=True, slots=True)
@@ -203,11 +214,20 @@ def _new_name(store: Store, procedure: Procedure) -> str:
 def heard_event(hub: Hub, found: Utterance) -> Heard:
     """A listener's result as an event; the listener counts in the hub's mono time."""
     hearing = found.hearing
-    words, intent = shield(hub.roster, getattr(hub.state, "pending", None), hearing.words, found.intent)
+    words, intent = _shielded(hub, hearing.words, found.intent)
     return Heard(
         hub.clock.now(), words, intent, hearing.engine, hearing.margin,
         found.began_s, found.ended_s, found.why, hearing.sure,
     )  # fmt: skip
+
+
+def _shielded(hub: Hub, words: tuple[str, ...], intent: Intent | None) -> tuple[tuple[str, ...], Intent | None]:
+    """Words and intent without a code. One that can't be compared, because the record fails, is not right."""
+    try:
+        return shield(hub.door or roster.Roster(), getattr(hub.state, "pending", None), words, intent)
+    except BayError as error:
+        hub.put(Trouble(hub.clock.now(), "store", sentence(error.what), sentence(error.mend)))
+        return (HIDDEN,), None
 
 
 def sound_event(hub: Hub, news: SoundTrouble | SoundMended) -> Trouble | Mended:
@@ -229,4 +249,4 @@ def typed_event(hub: Hub, grammars: Grammars, text: str) -> Typed:
     state = grammars.state(mode)
     # As it stands, figures may be those of a part number.
     intent = state.match(words, spoken=False) or state.match(text.split(), spoken=False)
-    return Typed(hub.clock.now(), *shield(hub.roster, pending, words, intent))
+    return Typed(hub.clock.now(), *_shielded(hub, words, intent))

@@ -82,7 +82,7 @@ def _parser() -> argparse.ArgumentParser:
         "--people",
         default="",
         metavar="A,B,C",
-        help="who may sign, besides those of bayvoice people (or BAYVOICE_PEOPLE)",
+        help="names that may be said (or BAYVOICE_PEOPLE); where bayvoice people keeps any, only those sign",
     )
     work.add_argument(
         "--trust", action="store_true", help="log plain values without asking for a yes; marked so in the record"

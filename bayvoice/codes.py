@@ -4,10 +4,9 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
-from typing import Final
+from typing import Final, Protocol
 
 from bayvoice.core.asked import CodeAsked
-from bayvoice.edges.roster import Roster
 from bayvoice.speech.intents import Intent
 from bayvoice.speech.numbers import DIGITS
 
@@ -15,15 +14,24 @@ HIDDEN: Final = "***"
 _FIGURES: Final = frozenset((*DIGITS, "oh", "double", "triple"))
 
 
-def shield(roster: Roster, pending: object, words: tuple[str, ...], intent: Intent | None) -> tuple[
-    tuple[str, ...], Intent | None
-]:  # fmt: skip
-    """Words and intent without a code: its figures hidden, its slot "right" or "wrong".
+class Door(Protocol):
+    """What compares codes: the bay's record while somebody works, or people who are only given."""
+
+    def verdict(self, who: str, code: str) -> str:
+        """ "right", "wrong", or "wait 12": codes of `who`, a name or role, are not compared for 12 s yet."""
+        ...
+
+
+def shield(
+    door: Door, pending: object, words: tuple[str, ...], intent: Intent | None
+) -> tuple[tuple[str, ...], Intent | None]:
+    """Words and intent without a code: its figures hidden, its slot what `door` says of it.
 
     Also of an utterance that was refused nothing is shown that may be a code. `pending`: the question that is open.
     """
     asked = pending if isinstance(pending, CodeAsked) else None
-    signing = asked is not None or (intent is not None and intent.name == "sign") or "sign" in words or "code" in words
+    naming = intent is not None and intent.name in ("sign", "name")
+    signing = asked is not None or naming or any(word in words for word in ("sign", "code", "allowed"))
     if not signing:
         return words, intent
     hidden = tuple(HIDDEN if _figure(word) else word for word in words)
@@ -31,7 +39,7 @@ def shield(roster: Roster, pending: object, words: tuple[str, ...], intent: Inte
     if intent is None or code is None:
         return hidden, intent
     who = asked.who if asked is not None else intent.slot("who") or ""
-    verdict = "right" if roster.right(who, code) else "wrong"
+    verdict = door.verdict(who, code)
     slots = tuple((key, verdict if key == "code" else value) for key, value in intent.slots)
     return hidden, replace(intent, slots=slots)
 

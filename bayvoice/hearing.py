@@ -8,7 +8,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from bayvoice.assemble import LANGUAGE, addressed_grammars, people_of_bay
+from bayvoice.assemble import LANGUAGE, addressed_grammars, people_known
 from bayvoice.edges.datafiles import read_procedure
 from bayvoice.edges.ears.choose import choose, lexicon_of
 from bayvoice.edges.ears.front import FrontEnd
@@ -107,7 +107,7 @@ def hear(files: list[str], state: str, procedure: str, people: str, ears: str, a
     """Print what is understood of each file; exit status 2 if one of them cannot be read."""
     lexicon = lexicon_of(LANGUAGE)
     job = read_procedure(procedure) if procedure else None
-    grammar = addressed_grammars(job, people_of_bay(people), address, lexicon).state(state)
+    grammar = addressed_grammars(job, people_known(people), address, lexicon).state(state)
     recogniser, notices = choose(ears, grammar.words, lexicon=lexicon)
     for notice in notices:
         print(f"bayvoice: {notice}", file=sys.stderr)

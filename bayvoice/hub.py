@@ -11,6 +11,7 @@ from typing import Any, Final, Protocol
 
 import numpy as np
 
+from bayvoice.codes import Door
 from bayvoice.core.clocks import SLACK
 from bayvoice.core.effects import (
     Append,
@@ -28,7 +29,6 @@ from bayvoice.core.effects import (
 from bayvoice.core.events import Event, Kept, Mended, SpeechBegan, Spoken, Stamp, Trouble, Unkept, Woke
 from bayvoice.core.session import handle
 from bayvoice.core.state import State
-from bayvoice.edges.roster import Roster
 from bayvoice.edges.voice.base import Sound, Voice
 from bayvoice.edges.voice.beat import on_the_beat
 from bayvoice.edges.voice.player import Note, Player
@@ -91,8 +91,8 @@ class Hub:
         self.state = state
         self._handle = handle
         self.clock = clock
-        self.roster = Roster()
-        """Who of the bay signs with a code."""
+        self.door: Door | None = None
+        """What compares codes; None where nobody can sign yet, as while a job is chosen."""
         self.notes: Noting | None = None
         """What keeps the sound of notes, where there is a microphone."""
         self.saying: str | None = None

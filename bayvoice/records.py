@@ -16,14 +16,8 @@ if TYPE_CHECKING:
     from bayvoice.core.effects import Fact
     from bayvoice.edges.store import Store
 
-LONGEST_REMARK = 500
-"""Characters of a foreman's remark: it is read aloud."""
-
-
 LISTED = 100
 """Jobs that are listed where nobody asks for more."""
-
-_AT_WORK = frozenset({"sitting_began", "handed_over"})
 
 
 def add_commands(commands: Any, common: Callable[..., None]) -> None:
@@ -198,7 +192,9 @@ def _readable(store: Store, badges: bool) -> Iterator[tuple[str, list[Fact]]]:
 
 def _report(args: argparse.Namespace) -> int:
     if args.sign is not None or args.give_back is not None:
-        return _word(args)
+        from bayvoice.signing import give_word
+
+        return give_word(args)
     if args.remark:
         raise BayError("a remark goes with --sign or --return", "--remark", "say who it is from")
     from bayvoice.edges.sounds import read_sound
@@ -212,7 +208,7 @@ def _report(args: argparse.Namespace) -> int:
     from bayvoice.report.text import to_text
 
     with Store(args.store, read_only=True) as store:
-        _must_have(store, args.job)
+        must_have(store, args.job)
         if args.jsonl:
             return _put(args.out, "".join(to_jsonl(store, args.job, args.badges)), args.store)
         report = report_of(store, args.job, args.badges)
@@ -244,7 +240,8 @@ def _put(path: Path | None, text: str, store: Path | None = None) -> int:
     return 0
 
 
-def _must_have(store: Store, job: str) -> None:
+def must_have(store: Store, job: str) -> None:
+    """BayError where there is no such job, with those there are."""
     if not store.has(job):
         names = ", ".join(store.job_names()[-20:]) or "none"
         raise BayError("there is no such job", job, f"the jobs of this record are: {names}")
@@ -256,41 +253,6 @@ def _write(path: Path, data: bytes, store: Path | None, option: str = "--out") -
     write_whole(path, data, store, option)
 
 
-def _word(args: argparse.Namespace) -> int:
-    """The foreman signs a job off or gives it back."""
-    from bayvoice.edges.store import Store
-
-    who = (args.sign if args.sign is not None else args.give_back).strip()
-    remark = " ".join(args.remark.split())
-    if not who or len(who) > 80 or not who.isprintable():
-        raise BayError("nobody is named", "--sign" if args.sign is not None else "--return", "give one name")
-    if len(remark) > LONGEST_REMARK or not (remark.isprintable()):
-        raise BayError(
-            f"a remark is one sentence of up to {LONGEST_REMARK} characters", "--remark", "say it in fewer words"
-        )
-    if args.sign is None and not remark:
-        raise BayError("a job is given back with a reason", "--remark", 'add --remark "what is to be done"')
-    with Store(args.store) as store:
-        _must_have(store, args.job)
-        store.claim(args.job, who)
-        facts = store.facts(args.job)
-        named = [f.body.get("by" if f.kind == "sitting_began" else "takes") for f in facts if f.kind in _AT_WORK]
-        worked = {str(name).casefold().strip() for name in named}
-        if who.casefold() in worked:
-            raise BayError(f"{who} worked on this job", f"job {args.job}", "somebody else signs it off or returns it")
-        if args.sign is not None and args.job in {name for name, _ in store.open_jobs()}:
-            raise BayError("the job is not done yet", f"job {args.job}", "finish it, or give it back with --return")
-        kind = "signed_off" if args.sign is not None else "returned"
-        fact = store.add(args.job, time.time(), kind, who=who, remark=remark)
-    if args.json:
-        print_json({"job": args.job, "fact": fact.seq, "kind": kind, "who": who, "remark": remark})
-    elif kind == "signed_off":
-        print(f"{args.job}: signed off by {who} (fact {fact.seq})")
-    else:
-        print(f"{args.job}: given back by {who} (fact {fact.seq}); the remark is said when it is taken up again")
-    return 0
-
-
 # audit
 
 
@@ -298,7 +260,7 @@ def _audit(args: argparse.Namespace) -> int:
     from bayvoice.edges.baykey import parse_key
     from bayvoice.edges.merkle import parse_head
     from bayvoice.edges.store import Store
-    from bayvoice.report.audit import audit_file, audit_job, check_head, head_of
+    from bayvoice.report.audit import audit_file, audit_job, audit_people, check_head, head_of
     from bayvoice.report.signed import coverage
 
     if args.seal:
@@ -316,8 +278,10 @@ def _audit(args: argparse.Namespace) -> int:
                 print(head)
             return 0
         if args.job:
-            _must_have(store, args.job)
+            must_have(store, args.job)
         jobs = [audit_job(store, name, keys=keys) for name in ([args.job] if args.job else store.job_names())]
+        # Who may sign holds for every job.
+        jobs += [found] if (found := audit_people(store, keys)) else []
         # A chain can't miss its own tail; the file knows how many facts were ever written into it.
         whole, reach = audit_file(store, keys), coverage(store)
         head = head_of(store)
@@ -359,16 +323,14 @@ def _seal(args: argparse.Namespace) -> int:
     from bayvoice.edges.sealing import seal_job
     from bayvoice.edges.store import Store
     from bayvoice.report.audit import audit_job
+    from bayvoice.signing import must_hold
 
     if not args.job or args.all or args.head is not None:
         raise BayError("one job is sealed at a time", "--seal", "name the job and nothing else")
     with Store(args.store) as store:
-        _must_have(store, args.job)
+        must_have(store, args.job)
         found = audit_job(store, args.job)
-        if found.fault:
-            raise BayError(
-                f"the job does not hold: fact {found.fault.seq}: {found.fault.why}", f"job {args.job}", "run the audit"
-            )
+        must_hold(store, args.job)
         seal = seal_job(store, args.job, load_key(), time.time())
     if args.json:
         print_json({"job": args.job, "seal": seal.as_dict()})

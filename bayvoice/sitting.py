@@ -8,7 +8,7 @@ import sys
 import threading
 import time
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Protocol
 
@@ -29,6 +29,7 @@ from bayvoice.assemble import (
 )
 from bayvoice.core import session
 from bayvoice.core.events import Began, Left, Trouble
+from bayvoice.core.people import Person, settled
 from bayvoice.core.state import State
 from bayvoice.edges import roster
 from bayvoice.edges.clock import LiveClock, TapeClock
@@ -134,17 +135,32 @@ def open_sitting(options: Options, watch: Watch, recording: Recording | None = N
 
 
 def _wire(options: Options, watch: Watch, store: Store, opened: Opened, tape: Recording | None) -> Sitting:
+    taken: list[str] = []
+    people = roster.take_up(store, taken.append)
+    options = replace(
+        options, people=roster.with_names(people, options.people), by=_name_of(options, opened, people.roll)
+    )
+    opened = replace(opened, notices=(*opened.notices, *taken))
     grammars = addressed_grammars(opened.procedure, options.people, options.address, lexicon_of(LANGUAGE))
-    people = roster.read()
     mic = options.ears != "typed" and options.mic != "off"
     state = State(
         job=opened.job, wording=wording(), people=options.people, roll=people.roll, mic=mic, trust=options.trust
     )
     sitting = wire(options, watch, store, opened, tape, grammars, state, session.handle)
-    sitting.hub.roster = people
+    sitting.hub.door = roster.Door(store, opened.name)
     if sitting.listener is not None:
         sitting.hub.notes = Noting(store.path, sitting.hub.put, sitting.hub.clock.now)
     return sitting
+
+
+def _name_of(options: Options, opened: Opened, roll: tuple[Person, ...]) -> str:
+    """The technician's name as it is written already, so that nobody works as two. BayError where that is not clear."""
+    name, close = settled(roll, opened.job.hands, who(options.by))
+    if close:
+        raise BayError(
+            f"this name is too like {close}, who is known here", f"--by {name}", f"give {close}, or both names in full"
+        )
+    return name
 
 
 def wire(

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from bayvoice.core.people import written
+from bayvoice.core import passing
+from bayvoice.core.asked import OverrideAsked
+from bayvoice.core.people import signer
 from bayvoice.core.turn import Turn
 from bayvoice.core.walk import ask, inside_text
 from bayvoice.procedure.model import Tally
@@ -79,7 +81,13 @@ def searched(turn: Turn, intent: Intent) -> None:
     if who is None:
         turn.say("say_who_searched")
         return
-    name, how = written(turn.state.people, who), intent.slot("how") or ""
+    # Whoever works on the job may search; who signs for what is left must be another.
+    person, barred = signer(turn.state.roll, (*turn.job.hands, *turn.state.people), (), who, "")
+    if person is None:
+        turn.ring("refused")
+        turn.say(barred, who=who)
+        return
+    name, how = person.name, intent.slot("how") or ""
     turn.fact("searched", step=turn.step.id, opening=opening, who=name, how=how)
     inside = inside_text(turn, opening)
     turn.say("searched", who=name, how=f", {how}" if how else "")
@@ -89,6 +97,8 @@ def searched(turn: Turn, intent: Intent) -> None:
 def not_left_out(turn: Turn, opening: str) -> None:
     """A count is not closed by leaving its step out: what that takes is said."""
     inside = inside_text(turn, opening)
+    if inside and passing.nobody_may(turn, OverrideAsked("tally", turn.step.id, opening)):
+        return
     left = sum(n for _, n in turn.job.left_inside(opening))
     turn.fact("refused", step=turn.step.id, what="tally", name=opening, seconds=left)
     turn.ring("refused")

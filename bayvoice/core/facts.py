@@ -93,13 +93,15 @@ KINDS: Final[dict[str, tuple[str, ...]]] = {
     # a guard that was overridden after a yes; what: "skip", "wait", "late", "check", "measure", "tally", "part",
     # "hold", "gauge", "batch", "undone", "bolt" (one fastener outside its tolerance); who: named for a search or a
     # sign, else ""
-    "overridden": ("step", "what", "name", "reason", "who"),
+    "overridden": ("step", "what", "name", "reason", "who", "class", "code", "note"),
     # an edge failed ("microphone", "voice", "store", …); the procedure's file is not the one the job began with
     "trouble": ("part", "what"),
     "procedure_changed": ("sha256",),
-    # the foreman's word on the whole job, and that the technician has heard it
-    "signed_off": ("who", "remark"),
-    "returned": ("who", "remark"),
+    # the foreman's word on the whole job, and that the technician has heard it; code: "right" where one was asked for
+    # and given, "" where none is kept, "no roster" where this bay keeps no people; head: the seal of the last fact
+    # before the word, facts: its number
+    "signed_off": ("who", "remark", "role", "code", "head", "facts"),
+    "returned": ("who", "remark", "role", "code", "head", "facts"),
     "remark_heard": ("seq",),
 }  # fmt: skip
 """Fact kind -> the keys its body has, all of them, always."""
@@ -110,8 +112,10 @@ ADDED: Final[dict[str, dict[str, Any]]] = {
     "noted": {"sound": "", "sha256": "", "seconds": 0},
     "wait_started": {"ago": 0, "model": "fixed", "from_": "", "restart": False},
     "wait_ended": {"reason": ""},
-    "overridden": {"who": ""},
+    "overridden": {"who": "", "class": "", "code": "", "note": 0},
     "fastened": {"trusted": False},
+    "signed_off": {"role": "", "code": "", "head": "", "facts": 0},
+    "returned": {"role": "", "code": "", "head": "", "facts": 0},
 }
 """Keys that a kind was given after format 1, each with the value an older fact is read with."""
 

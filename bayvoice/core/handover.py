@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from bayvoice.core import supplies, waits
 from bayvoice.core.asked import HandOverAsked
-from bayvoice.core.people import written
+from bayvoice.core.people import WORKED, signer, written
 from bayvoice.core.state import Mode, mode_of
 from bayvoice.core.turn import Turn
 from bayvoice.core.walk import ask, finish, inside_text, read
@@ -107,10 +107,12 @@ def hand_over(turn: Turn, intent: Intent) -> None:
     if said is None:
         turn.say("say_who_takes")
         return
-    who = written(turn.state.people, said)
-    if who.lower() == turn.job.by.lower():
-        turn.say("hand_over_self")
+    person, barred = signer(turn.state.roll, turn.state.people, (turn.job.by,), said, "")
+    if person is None:
+        turn.say("hand_over_self" if barred == WORKED else barred, who=said)
         return
+    # Who was here before comes back under the same name.
+    who = person.name if turn.state.roll else written(turn.job.hands, person.name)
     turn.put(pending=HandOverAsked(who))
     turn.mode(Mode.CONSENT)
     turn.say("hand_over_ask", who=who)

@@ -25,6 +25,12 @@ NAME_KEYS: Final[dict[str, tuple[str, ...]]] = {
     "overridden": ("who",),
     "signed_off": ("who",),
     "returned": ("who",),
+    # of the people of the bay, see `bayvoice.edges.roster`
+    "person_set": ("who", "by"),
+    "person_removed": ("who", "by"),
+    "code_right": ("who",),
+    "code_wrong": ("who",),
+    "code_waits": ("who",),
 }
 """Kind of fact -> the keys under which a person is named."""
 
@@ -47,9 +53,9 @@ def hide(db: sqlite3.Connection, job: str, kind: str, body: Mapping[str, Any]) -
 def _token(db: sqlite3.Connection, job: str, name: str) -> dict[str, Any]:
     found = db.execute("SELECT person, salt FROM people WHERE job = ? AND name = ?", (job, name)).fetchone()
     if found is None:
-        # Not the number of rows: of a job that lost its names the next person must still be another one.
+        # Not the number of rows: where names were taken away the next person must still be another one.
         last = db.execute("SELECT max(person) FROM people WHERE job = ?", (job,)).fetchone()[0]
-        person = int(last or _last_in_facts(db, job)) + 1
+        person = max(int(last or 0), _last_in_facts(db, job)) + 1
         found = person, secrets.token_hex(16)
         db.execute("INSERT INTO people (job, person, name, salt) VALUES (?, ?, ?, ?)", (job, person, name, found[1]))
         db.execute(

@@ -8,8 +8,10 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from bayvoice.edges import roster
 from bayvoice.edges.chain import read, wall_seconds, wall_text
 from bayvoice.edges.heads import attest
+from bayvoice.edges.schema import PEOPLE
 from bayvoice.edges.sounds import find
 from bayvoice.edges.store import Store
 from bayvoice.errors import BayError
@@ -64,11 +66,29 @@ def retain(store: Store, days: int, now: float) -> tuple[Removed, ...]:
             taken = _take(store, job, now)
         if taken.sounds or taken.names:
             done.append(taken)
+    done += _take_people(store, days, now)
     with store.using() as db:
         db.execute("DELETE FROM badges WHERE name NOT IN (SELECT name FROM people)")
         # Else the names would still stand in the log beside the file.
         db.execute("PRAGMA wal_checkpoint(TRUNCATE)")
     return tuple(done)
+
+
+def _take_people(store: Store, days: int, now: float) -> list[Removed]:
+    """The names of people who are not kept in this bay any more, and were last named more than `days` ago."""
+    with store.writing() as db:
+        known = {name for (name,) in db.execute("SELECT name FROM people WHERE job = ?", (PEOPLE,))}
+        old = [name for name, wall in roster.gone(store).items() if name in known and now - wall > days * DAY_S]
+        if not old:
+            return []
+        db.executemany("DELETE FROM people WHERE job = ? AND name = ?", [(PEOPLE, name) for name in old])
+        last = db.execute("SELECT seq, hash FROM facts WHERE job = ? ORDER BY seq DESC LIMIT 1", (PEOPLE,)).fetchone()
+        db.execute(
+            "INSERT INTO removed (job, wall, sounds, names, facts) VALUES (?, ?, ?, ?, ?)",
+            (PEOPLE, wall_text(now), 0, len(old), last[0]),
+        )
+        attest(db, store.bay_key(), wall_text(now), (PEOPLE, int(last[0]), str(last[1])))
+    return [Removed(PEOPLE, 0, len(old), 0)]
 
 
 def _last(store: Store, job: str) -> float | None:

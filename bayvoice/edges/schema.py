@@ -12,6 +12,10 @@ APPLICATION: Final = 0x42617956
 FORMAT: Final = 3
 """SQLite `user_version`: version of the tables below."""
 
+PEOPLE: Final = "people of the bay"
+"""In place of a job's name: the chain of facts on who works and signs here. It is a chain like every job's, in the
+same table, so that the same seals, triggers, audit and head hold it; no job may have that name."""
+
 _FACTS: Final = """
 CREATE TABLE facts (
   id   INTEGER PRIMARY KEY AUTOINCREMENT,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import sqlite3
 import time
 from collections.abc import Iterator
 from dataclasses import replace
@@ -17,7 +18,7 @@ from bayvoice.edges.chain import FIRST, Fault, Row, fault, read, wall_text, writ
 from bayvoice.edges.joblock import JobLock
 from bayvoice.edges.people import Names
 from bayvoice.edges.recordfile import RecordFile, default_path
-from bayvoice.edges.schema import APPLICATION, FORMAT
+from bayvoice.edges.schema import APPLICATION, FORMAT, PEOPLE
 from bayvoice.errors import BayError
 
 __all__ = ["APPLICATION", "FORMAT", "Fault", "Store", "default_path"]
@@ -95,9 +96,13 @@ class Store(RecordFile):
                     f"INSERT INTO facts (job, {_COLUMNS}) VALUES (?, ?, ?, ?, ?, ?, ?)",
                     (job, row.seq, row.wall, row.kind, row.body, row.prev, row.hash),
                 )
-                if row.kind in heads.SIGNED:
-                    with contextlib.suppress(BayError):
-                        heads.attest(db, self.bay_key(), row.wall, (job, row.seq, row.hash))
+                self._attest(db, job, row)
+
+    def _attest(self, db: sqlite3.Connection, job: str, row: Row) -> None:
+        """Sign with the bay's key what the record holds with `row`, where it ends or signs something."""
+        if row.kind in heads.SIGNED:
+            with contextlib.suppress(BayError):
+                heads.attest(db, self.bay_key(), row.wall, (job, row.seq, row.hash))
 
     def bay_key(self) -> BayKey:
         """The key this bay signs with; BayError where it cannot be used."""
@@ -120,6 +125,19 @@ class Store(RecordFile):
             self.append(job, fact)
             return fact
 
+    def add_of_people(self, db: sqlite3.Connection, wall: float, kind: str, body: dict[str, Any]) -> None:
+        """The next fact on the people of the bay; inside a transaction of `writing`, which the caller holds.
+
+        No sitting owns that chain: whoever adds to it reads it and writes in one transaction.
+        """
+        last, prev = self._end(PEOPLE)
+        row = write(PEOPLE, Fact(last + 1, wall, kind, people.hide(db, PEOPLE, kind, body)), prev)
+        db.execute(
+            f"INSERT INTO facts (job, {_COLUMNS}) VALUES (?, ?, ?, ?, ?, ?, ?)",
+            (PEOPLE, row.seq, row.wall, row.kind, row.body, row.prev, row.hash),
+        )
+        self._attest(db, PEOPLE, row)
+
     def _end(self, job: str) -> tuple[int, str]:
         found = self.db.execute(
             "SELECT seq, hash FROM facts WHERE job = ? ORDER BY seq DESC LIMIT 1", (job,)
@@ -135,12 +153,14 @@ class Store(RecordFile):
     def job_names(self) -> list[str]:
         """Names of all jobs, the one begun first first."""
         with self.using() as db:
-            return [str(name) for (name,) in db.execute("SELECT job FROM facts GROUP BY job ORDER BY min(id)")]
+            query = "SELECT job FROM facts WHERE job <> ? GROUP BY job ORDER BY min(id)"
+            return [str(name) for (name,) in db.execute(query, (PEOPLE,))]
 
     def ends(self) -> dict[str, int]:
         """Number of the last fact of every job, the one begun first first."""
         with self.using() as db:
-            found = db.execute("SELECT job, max(seq) FROM facts GROUP BY job ORDER BY min(id)").fetchall()
+            query = "SELECT job, max(seq) FROM facts WHERE job <> ? GROUP BY job ORDER BY min(id)"
+            found = db.execute(query, (PEOPLE,)).fetchall()
         return {str(name): int(seq) for name, seq in found}
 
     def data_version(self) -> int:
@@ -151,7 +171,8 @@ class Store(RecordFile):
     def has(self, job: str) -> bool:
         """Whether there is such a job."""
         with self.using() as db:
-            return db.execute("SELECT 1 FROM facts WHERE job = ? LIMIT 1", (job,)).fetchone() is not None
+            found = db.execute("SELECT 1 FROM facts WHERE job = ? LIMIT 1", (job,)).fetchone()
+        return found is not None and job != PEOPLE
 
     def open_jobs(self) -> list[tuple[str, dict[str, Any]]]:
         """(name, body of the first fact) of every job that is not done, or was returned after it was, oldest first.
@@ -159,14 +180,14 @@ class Store(RecordFile):
         Looks at the kinds of fact only, so it is quick however many facts the record holds.
         """
         query = """
-            SELECT f.job, f.seq, f.wall, f.kind, f.body, f.prev, f.hash FROM facts f WHERE f.seq = 1
+            SELECT f.job, f.seq, f.wall, f.kind, f.body, f.prev, f.hash FROM facts f WHERE f.seq = 1 AND f.job <> ?
             AND coalesce((SELECT max(seq) FROM facts WHERE job = f.job AND kind = 'job_done'), 0)
              <= coalesce((SELECT max(seq) FROM facts WHERE job = f.job AND kind = 'returned'), 0)
             ORDER BY f.id
         """
         found = []
         with self.using() as db:
-            for name, *values in db.execute(query).fetchall():
+            for name, *values in db.execute(query, (PEOPLE,)).fetchall():
                 with contextlib.suppress(ValueError, RecursionError):
                     found.append((str(name), read(_row(tuple(values))).body))
         return found
@@ -228,8 +249,8 @@ class Store(RecordFile):
         return None
 
     def verify_all(self) -> Fault | None:
-        """The first fault of any job, else of the file."""
-        for job in self.job_names():
+        """The first fault of any job or of the people of the bay, else of the file."""
+        for job in (*self.job_names(), PEOPLE):
             if found := self.verify(job):
                 return found
         return self.verify_file()
@@ -267,6 +288,8 @@ def _sealed(job: str) -> BayError:
 
 
 def _check_name(job: str) -> None:
+    if job == PEOPLE:
+        raise BayError("no job can have this name", f"job {job!r}", "give another --job")
     if not job or len(job) > 200 or not job.isprintable():
         raise BayError(
             "a job's name must have 1 to 200 printable characters", f"job {job[:50]!r}", "give another --job"

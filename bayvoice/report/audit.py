@@ -12,10 +12,12 @@ from bayvoice.edges.chain import FIRST, Row, body_of, fault, wall_seconds
 from bayvoice.edges.merkle import Head
 from bayvoice.edges.people import NAME_KEYS, Names
 from bayvoice.edges.retention import Removal, removals
+from bayvoice.edges.schema import PEOPLE
 from bayvoice.edges.sealing import Seal, seal_fault, seal_of, tree_of
 from bayvoice.edges.sounds import find
 from bayvoice.edges.store import Store
 from bayvoice.report.proof import Proof
+from bayvoice.report.proof_people import PeopleProof
 from bayvoice.report.signed import SignedJob, record_fault, signed_job, strange_key, trusted
 from bayvoice.report.summary import loaded
 from bayvoice.report.words import Clock, count, one_line
@@ -133,19 +135,19 @@ class _Walk:
     removed: tuple[Removal, ...]
     signed: SignedJob
     version: int
-    proof: Proof = field(init=False)
+    proof: Proof | PeopleProof = field(init=False)
     facts: int = 0
     sounds: int = 0
     prev: str = FIRST
 
     def __post_init__(self) -> None:
-        self.proof = Proof(self.job, loaded)
+        self.proof = PeopleProof() if self.job == PEOPLE else Proof(self.job, loaded)
 
     def take(self, row: Row) -> Break | None:
         self.facts += 1
         if found := fault(self.job, row, self.facts, self.prev):
             return Break(found.seq, "chain", found.why)
-        self.prev = row.hash
+        before, self.prev = self.prev, row.hash
         if wrong := self.signed.fault(row.seq, row.hash):
             return Break(row.seq, *wrong)
         try:
@@ -157,6 +159,8 @@ class _Walk:
         kind, why = self.proof.take(row.seq, wall, row.kind, body)
         if why:
             return Break(row.seq, kind, why)
+        if row.kind in ("signed_off", "returned") and (why := _not_signed(body, before, row.seq - 1)):
+            return Break(row.seq, "sum", why)
         if row.kind in NAME_KEYS:
             return self._names(row.seq, row.kind, body)
         return self._sound(row.seq, body) if row.kind == "noted" and body.get("sound") else None
@@ -193,6 +197,18 @@ class _Walk:
         return None
 
 
+def _not_signed(body: dict[str, Any], head: str, facts: int) -> str:
+    """Why the foreman's word is not about the facts before it, whose last is sealed `head`; "" where it is.
+
+    One of an older format does not say what was signed.
+    """
+    if not body.get("head") and not body.get("facts"):
+        return ""
+    if body.get("facts") != facts:
+        return f"the word is about {body.get('facts')} facts, and {facts} are before it"
+    return "" if body.get("head") == head else "the word is about other facts than those before it"
+
+
 def audit_job(
     store: Store, job: str, each: Callable[[int], None] | None = None, keys: Iterable[str] = ()
 ) -> JobAudit:
@@ -216,7 +232,14 @@ def audit_job(
         found = Break(0, "seal", why)
     if found is None and seal is not None and (why := strange_key(seal.key, known)):
         found = Break(0, "key", why)
-    return JobAudit(job, walk.facts, found, walk.sounds, gone, seal, walk.prev, walk.proof.unread)
+    return JobAudit(job, walk.facts, found, walk.sounds, gone, seal, walk.prev,
+                    isinstance(walk.proof, Proof) and walk.proof.unread)  # fmt: skip
+
+
+def audit_people(store: Store, keys: Iterable[str] = ()) -> JobAudit | None:
+    """Prove the facts on the people of the bay; None where there are none and none were signed."""
+    found = audit_job(store, PEOPLE, keys=keys)
+    return found if found.facts or found.fault else None
 
 
 def audit_file(store: Store, keys: Iterable[str] = ()) -> Break | None:

@@ -438,7 +438,7 @@ class Handover:
 
 @dataclass(frozen=True, slots=True)
 class Word:
-    """The foreman's word on the whole job, "signed_off" or "returned"; `heard`: when a remark was; `code`: as above."""
+    """The foreman's word on the job, as in the fact of that `kind`; `heard`: when a remark was heard."""
 
     kind: str
     who: str
@@ -446,7 +446,9 @@ class Word:
     heard: float | None
     wall: float
     seq: int
+    role: str = ""
     code: str = ""
+    facts: int = 0
 
 
 @dataclass(frozen=True, slots=True)

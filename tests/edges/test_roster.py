@@ -1,12 +1,13 @@
-"""Who signs with a code: the file, the hash, and that no code gets past the door."""
+"""Who signs with a code: the chain in the record, the hash, and that no code gets past the door."""
 
 from __future__ import annotations
 
 import json
 import os
-import stat
 import subprocess
 import sys
+import time
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -14,9 +15,11 @@ import pytest
 from bayvoice.codes import HIDDEN, shield, typed
 from bayvoice.core.asked import CodeAsked
 from bayvoice.edges import roster
-from bayvoice.edges.roster import Entry, Roster, add, hashed, read, remove
+from bayvoice.edges.retention import retain
+from bayvoice.edges.roster import Entry, Roster, hashed, read_file
 from bayvoice.edges.store import Store
 from bayvoice.errors import BayError
+from bayvoice.report.audit import audit_people
 from bayvoice.speech.intents import Intent
 
 RUTH = Entry("Ruth", "foreman", "N-014", hashed("4711"))
@@ -48,20 +51,95 @@ def test_a_code_is_four_to_twelve_figures(code: str) -> None:
     assert not code.strip() or code not in str(told.value)
 
 
+AT = roster.Moment("boot", 1.0, 1_741_078_000.0)
+
+
+def put(store: Store, name: str, new: Entry | None, by: str = "") -> None:
+    roster.carry_out(store, roster.change(roster.read(store), name, new), by, AT)
+
+
 def test_people_are_added_changed_and_removed(tmp_path: Path) -> None:
-    """The file is for its owner only, holds no code, and survives quotes in a name."""
-    file = tmp_path / "data" / "people.toml"
-    assert read(file) == Roster()
-    assert add(Entry('Ruth "R" O\'Neill', "foreman", "7", hashed("4711")), file)
-    assert add(Entry("Imre"), file)
-    assert not add(Entry("imre", badge="12"), file)
-    assert [(one.name, one.badge) for one in read(file).entries] == [('Ruth "R" O\'Neill', "7"), ("Imre", "12")]
-    assert read(file).right('ruth "r" o\'neill', "4711")
-    assert stat.S_IMODE(file.stat().st_mode) == 0o600
-    assert "4711" not in file.read_text(encoding="utf-8").replace("$", " ").split()
-    assert remove("IMRE", file)
-    assert not remove("imre", file)
-    assert len(read(file).entries) == 1
+    """Every change is one more fact; the file holds no code, and quotes in a name come back."""
+    place = tmp_path / "data" / "bay.sqlite"
+    with Store(place) as store:
+        assert roster.read(store) == Roster()
+        put(store, "Imre", Entry("Imre"))
+        put(store, 'Ruth "R" O\'Neill', Entry('Ruth "R" O\'Neill', "foreman", "7", hashed("4711")))
+        put(store, "imre", Entry("imre", badge="12"), 'Ruth "R" O\'Neill')
+        assert [(one.name, one.badge) for one in roster.read(store).entries] == [
+            ("Imre", "12"), ('Ruth "R" O\'Neill', "7"),
+        ]  # fmt: skip
+        assert roster.read(store).right('ruth "r" o\'neill', "4711")
+        put(store, "IMRE", None, 'Ruth "R" O\'Neill')
+        with pytest.raises(BayError, match="nobody of that name"):
+            roster.change(roster.read(store), "imre", None)
+        assert len(roster.read(store).entries) == 1
+        assert [fact.kind for fact in roster.history(store)] == ["people_began", *["person_set"] * 3, "person_removed"]
+        assert store.verify_all() is None
+
+
+def test_a_change_is_only_carried_out_as_it_was_allowed(tmp_path: Path) -> None:
+    """By nobody who may, or of people who were changed meanwhile: nothing is written."""
+    with Store(tmp_path / "bay.sqlite") as store:
+        put(store, "Ruth", Entry("Ruth", "foreman", "", hashed("4711")))
+        put(store, "Kofi", Entry("Kofi", "mechanic"), "Ruth")
+        wanted = roster.change(roster.read(store), "Kofi", Entry("Kofi", "foreman"))
+        for by in ("", "Kofi", "Mallory"):
+            with pytest.raises(BayError, match="nobody who may"):
+                roster.carry_out(store, wanted, by, AT)
+        put(store, "Kofi", Entry("Kofi", "welder"), "Ruth")
+        wanted = replace(wanted, old=replace(wanted.old or Entry(""), role="mechanic"))
+        with pytest.raises(BayError, match="changed just now"):
+            roster.carry_out(store, wanted, "Ruth", AT)
+        assert [one.role for one in roster.read(store).entries] == ["foreman", "welder"]
+
+
+def test_the_audit_finds_a_change_nobody_allowed(tmp_path: Path) -> None:
+    """Written by hand with a chain that holds: a role taken, a code replaced, a count of wrong codes forgotten."""
+    for kind, body in (
+        ("person_set", {"who": "Kofi", "role": "foreman", "badge": "", "code": "", "by": "", "how": "set"}),
+        ("person_set", {"who": "Kofi", "role": "foreman", "badge": "", "code": "", "by": "Kofi", "how": "set"}),
+        ("person_set", {"who": "Mallory", "role": "x", "badge": "", "code": "", "by": "", "how": "imported"}),
+        ("person_set", {"who": "Ruth", "role": "foreman", "badge": "", "code": "", "by": "", "how": "set"}),
+        ("person_removed", {"who": "Ruth", "by": ""}),
+        ("person_removed", {"who": "Mallory", "by": "Ruth"}),
+        ("code_wrong", {"who": "Ruth", "at": "", "count": 3, "boot": "b", "mono": "1.000"}),
+        ("people_began", {"format": 1, "imported": ""}),
+        ("person_set", {"who": "Kofi"}),
+    ):
+        place = tmp_path / f"{kind}-{len(list(tmp_path.iterdir()))}.sqlite"
+        with Store(place) as store:
+            put(store, "Ruth", Entry("Ruth", "foreman", "", hashed("4711")))
+            put(store, "Kofi", Entry("Kofi", "mechanic", "", hashed("5511")), "Ruth")
+            assert (found := audit_people(store)) is not None
+            assert found.fault is None
+            with store.writing() as db:
+                store.add_of_people(db, AT.wall, kind, dict(body))
+            assert store.verify(roster.CHAIN) is None
+            assert (found := audit_people(store)) is not None
+            assert found.fault is not None, (kind, body)
+            assert found.fault.seq == 4
+
+
+def test_names_of_people_who_left_are_taken_by_retention(tmp_path: Path) -> None:
+    """Those who are kept stay; the facts and their proof stay, and a newcomer is somebody else."""
+    place = tmp_path / "bay.sqlite"
+    with Store(place) as store:
+        put(store, "Ruth", Entry("Ruth", "foreman", "", hashed("4711")))
+        put(store, "Zebulon", Entry("Zebulon", "mechanic"), "Ruth")
+        put(store, "Zebulon", None, "Ruth")
+        assert retain(store, 30, AT.wall + 20 * 86_400) == ()
+        (done,) = retain(store, 30, AT.wall + 40 * 86_400)
+        assert (done.job, done.names) == (roster.CHAIN, 1)
+        assert retain(store, 30, AT.wall + 50 * 86_400) == ()
+        assert [one.name for one in roster.read(store).entries] == ["Ruth"]
+        assert [fact.body.get("who") for fact in roster.history(store)] == [None, "Ruth", "person 2", "person 2"]
+        put(store, "Kofi", Entry("Kofi", "mechanic"), "Ruth")
+        assert [one.name for one in roster.read(store).entries] == ["Ruth", "Kofi"]
+        assert (found := audit_people(store)) is not None
+        assert found.fault is None
+    everything = b"".join(p.read_bytes() for p in tmp_path.rglob("*") if p.is_file())
+    assert b"Zebulon" not in everything
 
 
 @pytest.mark.parametrize(
@@ -76,7 +154,7 @@ def test_a_file_that_is_not_right_is_named(tmp_path: Path, text: str, what: str)
     file = tmp_path / "people.toml"
     file.write_text(text, encoding="utf-8")
     with pytest.raises(BayError, match=what) as told:
-        read(file)
+        read_file(file)
     assert str(file) in str(told.value)
 
 
@@ -122,12 +200,19 @@ def test_no_code_is_stored_or_printed(tmp_path: Path) -> None:
         )  # fmt: skip
         return done.stdout + done.stderr
 
-    run("people", "--add", "Ruth", "--role", "foreman", "--code", lines="730519\n")
-    listed = json.loads(run("people", "--json"))
+    kept = ("--store", str(store))
+    run("people", "--add", "Ruth", "--role", "foreman", "--code", *kept, lines="730519\n")
+    listed = json.loads(run("people", "--json", *kept))
     assert listed == {"people": [{"name": "Ruth", "role": "foreman", "badge": "", "code": True}]}
     told = run(
         "work", str(procedure), "--by", "Imre", "--store", str(store), "--mic", "off", "--ears", "typed",
-        "--speaker", "off", "--screen", "off", lines="sign ruth\n111111\nsign ruth\n730519\nsign ruth code 730519\n",
+        "--speaker", "off", "--screen", "off", lines="sign ruth\n111111\n",
+    )  # fmt: skip
+    # The wait after a wrong code, which the record keeps.
+    time.sleep(1.1)
+    told += run(
+        "work", str(procedure), "--by", "Imre", "--store", str(store), "--mic", "off", "--ears", "typed",
+        "--speaker", "off", "--screen", "off", lines="sign ruth\n730519\n",
     )  # fmt: skip
     assert "Signed by Ruth" in told
     for text in (told, *(file.read_bytes().decode("latin-1") for file in tmp_path.rglob("*") if file.is_file())):

@@ -149,7 +149,7 @@ def test_hear_prints_one_object_for_each_utterance(tmp_path: Path) -> None:
 def test_a_full_disk_is_said_and_the_job_waits_for_room(tmp_path: Path) -> None:
     """Nothing is announced as logged that could not be written; the process lives on, and so does what was kept."""
     store = tmp_path / "bay.sqlite"
-    worker = Worker(store, most_bytes=60_000)
+    worker = Worker(store, most_bytes=100_000)
     for _ in range(400):
         worker.type("note the same place again and again, to fill what little room there is")
     while (line := worker.line()) is not None and line["what"] != "not kept":
