@@ -19,6 +19,7 @@ from bayvoice.procedure.model import (
     Hold,
     Law,
     Measure,
+    Passing,
     Procedure,
     Replace,
     Step,
@@ -155,6 +156,8 @@ class Asked:
 
     def _overridden(self, body: Body, short: object) -> str:
         what, step = body["what"], body["step"]
+        if self.format_ >= 3 and (why := self._may_pass(what, step, body)):
+            return why
         if what in _NAMED and (not body["who"] or _person(body["who"]) in self._hands):
             return "it is passed in the name of nobody, or of somebody who works on this job"
         self._passed.add((what, step))
@@ -163,6 +166,22 @@ class Asked:
         if what == "tally":
             self._open.pop(body["name"], None)
         return ""
+
+    def _may_pass(self, what: str, step_id: str, body: Body) -> str:
+        """Whether the guard was passed by whom its step says."""
+        step = self._steps.get(step_id)
+        if step is None or (what == "skip" and isinstance(step.detail, Wait) and self._served(step_id)):
+            return ""
+        if step.passing is Passing.NOBODY:
+            return f"the guard of step {step_id} is passed, and the procedure lets nobody pass it"
+        alone = not body["who"] or _person(body["who"]) in self._hands
+        if step.passing is Passing.SECOND and alone:
+            return f"the guard of step {step_id} is passed alone, and the procedure wants a second person"
+        return ""
+
+    def _served(self, step: str) -> bool:
+        """Whether the wait of a step was begun, or its minimum passed: to leave the step out then takes nobody."""
+        return self._met.get(step, False) or ("wait", step) in self._passed or ("cancel", step) in self._passed
 
     def _job_done(self, body: Body, short: Callable[[str], float | None]) -> str:
         for step in self._line:

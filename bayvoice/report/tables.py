@@ -18,7 +18,7 @@ LONGEST_IN_FACTS = 200
 CODES: Final = {
     "right": "with the right code",
     "": "no code was asked for",
-    "no roster": "nobody was listed who may sign",
+    "no roster": "signed without a roster, no code was asked for",
 }
 """What stands under `code` of a signature -> what it means."""
 

@@ -25,8 +25,9 @@ Run = Callable[..., tuple[int, str, str]]
 
 
 @pytest.fixture
-def place(tmp_path: Path) -> Path:
-    """A record with one job that is done, worked by Imre."""
+def place(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A record with one job that is done, worked by Imre; the data directory, and so the bay's key, is its own."""
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
     place = tmp_path / "bay.sqlite"
     fill(place, JOB, good_job())
     return place
