@@ -168,7 +168,7 @@ def test_setting_the_clock_back_or_the_power_does_not_shorten_the_wait(place: Pa
 def test_a_roster_that_is_swapped_in_the_data_directory_changes_nothing(run: Run, place: Path, tmp_path: Path) -> None:
     """people.toml is read upward once, with a line, and never believed again."""
     data = tmp_path / "data" / "bayvoice"
-    data.mkdir(parents=True)
+    data.mkdir(parents=True, exist_ok=True)
     text = '[[person]]\nname = "{}"\nrole = "foreman"\ncode = "' + roster.hashed("4711") + '"\n'
     (data / "people.toml").write_text(text.format("Ruth"), encoding="utf-8")
     status, _, told = run("report", JOB, "--sign", "Kofi", lines="4711\n")
