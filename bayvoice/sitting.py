@@ -181,6 +181,10 @@ def wire(
     clock: LiveClock | TapeClock = TapeClock(_wall_of(tape, last)) if tape else LiveClock()
     lexicon = lexicon_of(LANGUAGE)
     notices = list(opened.notices) if opened else []
+    try:
+        store.bay_key()
+    except BayError as error:
+        notices.append(f"{error} What is recorded is kept, and not signed.")
     listener: Listener | None = None
     if options.ears != "typed" and options.mic != "off":
         adapted, untaught = adaptation_of(options.by)

@@ -34,9 +34,9 @@ def backup(store: Store, target: Path) -> Copied:
     Raises:
         BayError: `target` is there already, belongs to a record, cannot be written, or the copy does not hold.
     """
-    must_not_harm(target, store.path, "--backup")
     if target.exists():
         raise BayError("this file is there already", str(target), "name a new file")
+    must_not_harm(target, store.path, "--backup")
     part = target.with_name(f".{target.name}.part")
     try:
         target.parent.mkdir(parents=True, exist_ok=True)

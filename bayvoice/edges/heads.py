@@ -23,12 +23,13 @@ from bayvoice.edges.merkle import Tree
 PURPOSE: Final = "bayvoice record head"
 """First word of every statement, so that a signature made for one purpose cannot serve another."""
 
-PEOPLE_SIGNED: Final = frozenset(
-    {"people_began", "person_set", "person_removed", "code_right", "code_wrong", "code_waits"}
-)
-"""Kinds of fact on the people of the bay, all of them: who may sign, and which codes were tried."""
-
-SIGNED: Final = frozenset({"signed", "job_done", "sitting_left", "signed_off", "returned"}) | PEOPLE_SIGNED
+SIGNED: Final = frozenset(
+    {
+        "signed", "job_done", "sitting_left", "signed_off", "returned",
+        # of the people of the bay: who may sign, and how often a code was wrong
+        "person_set", "person_removed", "code_right", "code_wrong", "code_waits",
+    }
+)  # fmt: skip
 """Kinds of fact that are kept together with the bay's signature."""
 
 TABLES: Final = {

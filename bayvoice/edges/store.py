@@ -96,9 +96,13 @@ class Store(RecordFile):
                     f"INSERT INTO facts (job, {_COLUMNS}) VALUES (?, ?, ?, ?, ?, ?, ?)",
                     (job, row.seq, row.wall, row.kind, row.body, row.prev, row.hash),
                 )
-                if row.kind in heads.SIGNED:
-                    with contextlib.suppress(BayError):
-                        heads.attest(db, self.bay_key(), row.wall, (job, row.seq, row.hash))
+                self._attest(db, job, row)
+
+    def _attest(self, db: sqlite3.Connection, job: str, row: Row) -> None:
+        """Sign with the bay's key what the record holds with `row`, where it ends or signs something."""
+        if row.kind in heads.SIGNED:
+            with contextlib.suppress(BayError):
+                heads.attest(db, self.bay_key(), row.wall, (job, row.seq, row.hash))
 
     def bay_key(self) -> BayKey:
         """The key this bay signs with; BayError where it cannot be used."""
@@ -132,8 +136,7 @@ class Store(RecordFile):
             f"INSERT INTO facts (job, {_COLUMNS}) VALUES (?, ?, ?, ?, ?, ?, ?)",
             (PEOPLE, row.seq, row.wall, row.kind, row.body, row.prev, row.hash),
         )
-        with contextlib.suppress(BayError):
-            heads.attest(db, self.bay_key(), row.wall, (PEOPLE, row.seq, row.hash))
+        self._attest(db, PEOPLE, row)
 
     def _end(self, job: str) -> tuple[int, str]:
         found = self.db.execute(

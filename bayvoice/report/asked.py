@@ -19,6 +19,7 @@ from bayvoice.procedure.model import (
     Hold,
     Law,
     Measure,
+    Passing,
     Procedure,
     Replace,
     Step,
@@ -34,6 +35,9 @@ Body = Mapping[str, Any]
 _NOT_THE_STEP: Final = frozenset({"wait", "late", "cancel", "batch", "bolt", "gauge"})
 """Guards whose override does not stand for what a step itself asks for."""
 
+_SINCE_2: Final = frozenset({"step_entered", "step_done", "job_done", "deferred", "overridden", "signed"})
+"""Kinds of fact that followed other rules when facts had format 1."""
+
 _NAMED: Final = frozenset({"hold", "tally"})
 """Guards that are passed in the name of somebody who did not work on the job."""
 
@@ -42,7 +46,7 @@ _NAMED: Final = frozenset({"hold", "tally"})
 class Asked:
     """What a procedure asks for, held against the facts of a job one by one.
 
-    `format_`: of the job's facts; format 1 did not write uncertainties and names of who passed a guard.
+    `format_`: of the job's facts; of format 1 only values, amounts and windows are held against the procedure.
     """
 
     procedure: Procedure
@@ -69,7 +73,9 @@ class Asked:
         short: seconds that the running wait of a step still lacks, None where it does not run or that is not known.
         """
         check = _CHECKS.get(kind)
-        return check(self, body, short) if check is not None else ""
+        if check is None or (self.format_ < 2 and kind in _SINCE_2):
+            return ""
+        return check(self, body, short)
 
     # who
 
@@ -132,6 +138,9 @@ class Asked:
         if body["how"] == "skipped":
             if not any(where == step.id and what not in _NOT_THE_STEP for what, where in self._passed):
                 return f"step {step.id} is left out, and nobody passed it"
+            if isinstance(step.detail, Tally) and self.format_ < 3:
+                # Early in format 2 the step that closes a count could be left out like any other.
+                self._open.pop(step.detail.opening, None)
         elif (wants := _wants(step)) and not self._met.get(step.id, False):
             return f"step {step.id} is left as done, and {wants}"
         self._left.add(step.id)
@@ -147,7 +156,9 @@ class Asked:
 
     def _overridden(self, body: Body, short: object) -> str:
         what, step = body["what"], body["step"]
-        if what in _NAMED and self.format_ > 1 and (not body["who"] or _person(body["who"]) in self._hands):
+        if self.format_ >= 3 and (why := self._may_pass(what, step, body)):
+            return why
+        if what in _NAMED and (not body["who"] or _person(body["who"]) in self._hands):
             return "it is passed in the name of nobody, or of somebody who works on this job"
         self._passed.add((what, step))
         if what not in _NOT_THE_STEP:
@@ -155,6 +166,22 @@ class Asked:
         if what == "tally":
             self._open.pop(body["name"], None)
         return ""
+
+    def _may_pass(self, what: str, step_id: str, body: Body) -> str:
+        """Whether the guard was passed by whom its step says."""
+        step = self._steps.get(step_id)
+        if step is None or (what == "skip" and isinstance(step.detail, Wait) and self._served(step_id)):
+            return ""
+        if step.passing is Passing.NOBODY:
+            return f"the guard of step {step_id} is passed, and the procedure lets nobody pass it"
+        alone = not body["who"] or _person(body["who"]) in self._hands
+        if step.passing is Passing.SECOND and alone:
+            return f"the guard of step {step_id} is passed alone, and the procedure wants a second person"
+        return ""
+
+    def _served(self, step: str) -> bool:
+        """Whether the wait of a step was begun, or its minimum passed: to leave the step out then takes nobody."""
+        return self._met.get(step, False) or ("wait", step) in self._passed or ("cancel", step) in self._passed
 
     def _job_done(self, body: Body, short: Callable[[str], float | None]) -> str:
         for step in self._line:

@@ -232,14 +232,14 @@ def audit_job(
         found = Break(0, "seal", why)
     if found is None and seal is not None and (why := strange_key(seal.key, known)):
         found = Break(0, "key", why)
-    unread = isinstance(walk.proof, Proof) and walk.proof.unread
-    return JobAudit(job, walk.facts, found, walk.sounds, gone, seal, walk.prev, unread)
+    return JobAudit(job, walk.facts, found, walk.sounds, gone, seal, walk.prev,
+                    isinstance(walk.proof, Proof) and walk.proof.unread)  # fmt: skip
 
 
 def audit_people(store: Store, keys: Iterable[str] = ()) -> JobAudit | None:
-    """Prove the facts on the people of the bay; None where there are none."""
+    """Prove the facts on the people of the bay; None where there are none and none were signed."""
     found = audit_job(store, PEOPLE, keys=keys)
-    return found if found.facts else None
+    return found if found.facts or found.fault else None
 
 
 def audit_file(store: Store, keys: Iterable[str] = ()) -> Break | None:

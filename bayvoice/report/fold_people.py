@@ -99,8 +99,11 @@ def _overridden(gathered: Gathered, fact: Fact) -> None:
 
 
 def _word(gathered: Gathered, fact: Fact) -> None:
-    gathered.words.append(Word(fact.kind, text(fact.body, "who"), text(fact.body, "remark"), None, fact.wall, fact.seq,
-                               text(fact.body, "code")))  # fmt: skip
+    body = fact.body
+    gathered.words.append(
+        Word(fact.kind, text(body, "who"), text(body, "remark"), None, fact.wall, fact.seq, text(body, "role"),
+             text(body, "code"))
+    )  # fmt: skip
     if fact.kind == "returned":
         gathered.ended = None
 

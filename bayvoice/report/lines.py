@@ -438,7 +438,7 @@ class Handover:
 
 @dataclass(frozen=True, slots=True)
 class Word:
-    """The foreman's word on the whole job, "signed_off" or "returned"; `heard`: when a remark was; `code`: as above."""
+    """The foreman's word on the job, as in the fact of that `kind`; `heard`: when a remark was heard."""
 
     kind: str
     who: str
@@ -446,6 +446,7 @@ class Word:
     heard: float | None
     wall: float
     seq: int
+    role: str = ""
     code: str = ""
 
 
@@ -487,9 +488,7 @@ class StepLine:
 @dataclass(frozen=True, slots=True)
 class Sitting:
     """`left` None: it ended without a farewell (power cut, kill), or goes on; `last`: its last fact.
-
-    `hands`: everybody who was at the job in it, who began it first, then each who took it over.
-    """
+    `hands`: everybody who was at the job in it, who began it first, then each who took it over."""
 
     by: str
     product: str

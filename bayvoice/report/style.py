@@ -50,7 +50,8 @@ h3{{font-size:1rem;margin:.9rem 0 0;color:var(--quiet)}}
 p{{margin:.3rem 0}}
 /* Of a record that does not hold nothing looks good, and every section says so. */
 .doubt{{--good:var(--quiet);--band:var(--rule)}}
-.doubt h2::after{{content:"not proven";color:var(--bad);font-size:.8em;font-weight:700;margin-left:.8em;white-space:nowrap}}
+.doubt h2::after{{content:"not proven";color:var(--bad);font-size:.8em;font-weight:700;margin-left:.8em;
+white-space:nowrap}}
 .kicker{{color:var(--quiet);margin:0 0 .2rem}}
 .result{{border-left:.6rem solid var(--good);background:var(--panel);padding:.8rem 1.1rem;margin:0 0 1.2rem}}
 .result.off{{border-left-color:var(--bad)}}

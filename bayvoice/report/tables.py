@@ -45,6 +45,8 @@ def headline(report: JobReport) -> str:
 def word_line(word: Word, clock: Clock) -> str:
     """``Job signed off by Ruth, 4 Mar 2025, 16:20, with the right code.``"""
     who, when = one_line(word.who) or "somebody", clock.full(word.wall)
+    if word.role:
+        who += f", {one_line(word.role)}"
     remark = f" “{one_line(word.remark)}”" if word.remark else ""
     if word.kind == "signed_off":
         return f"Job signed off by {who}, {when}, {code_text(word.code)}.{remark}"

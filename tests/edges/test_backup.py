@@ -31,7 +31,7 @@ def test_a_copy_is_the_whole_record_and_comes_back(place: Path, tmp_path: Path) 
     name, _ = keep(place, b"RIFF and so on", "T4-0118-9")
     copy, again = tmp_path / "safe" / "copy.sqlite", tmp_path / "new" / "bay.sqlite"
     with Store(place) as store:
-        seal = seal_job(store, "T4-0117", load_key(tmp_path / "bay.key"), 1_741_090_000.0)
+        seal = seal_job(store, "T4-0117", load_key(), 1_741_090_000.0)
         head = head_of(store)
         done = backup(store, copy)
     assert (done.jobs, done.facts, done.sounds) == (2, len(good_job()) + len(eventful_job()), 1)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import sqlite3
 import threading
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -230,7 +231,10 @@ OLD_KEYS = {"nth", "of", "uncertainty", "limits_from", "trusted", "how", "code",
 def old_facts() -> list[Fact]:
     """The good job with the keys that format 1 had."""
     return [
-        Fact(f.seq, f.wall, f.kind, {k: v for k, v in f.body.items() if k not in OLD_KEYS or f.kind == "step_done"})
+        Fact(
+            f.seq, f.wall, f.kind,
+            {k: 1 if k == "format" else v for k, v in f.body.items() if k not in OLD_KEYS or f.kind == "step_done"},
+        )
         for f in good_job()
     ]
 
@@ -239,9 +243,11 @@ def test_a_file_of_format_1_is_read_lifted_and_written_on(tmp_path: Path) -> Non
     """Its facts stay as they are to the last byte; what they lack is filled in as they are read."""
     place = tmp_path / "old.sqlite"
     as_format_1(place, old_facts())
+    began, *rest = good_job()
+    today = [replace(began, body=began.body | {"format": 1}), *rest]
     with Store(place, read_only=True) as store:
         assert store.version == 1
-        assert store.facts("T4-0117") == good_job()
+        assert store.facts("T4-0117") == today
         before = list(store.rows("T4-0117"))
         assert audit_job(store, "T4-0117").fault is None
         assert not store.sealed("T4-0117")
@@ -251,7 +257,7 @@ def test_a_file_of_format_1_is_read_lifted_and_written_on(tmp_path: Path) -> Non
     with Store(place) as store:
         assert store.version == FORMAT
         assert list(store.rows("T4-0117")) == before
-        assert store.facts("T4-0117") == good_job()
+        assert store.facts("T4-0117") == today
         store.append("T4-0117", Fact(len(before) + 1, BEGAN + DAY, "signed_off", {"who": "Ruth", "remark": ""}))
         assert "Ruth" not in list(store.rows("T4-0117"))[-1].body
         assert store.facts("T4-0117")[-1].body["who"] == "Ruth"

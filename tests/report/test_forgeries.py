@@ -6,6 +6,7 @@ What the forger lacks is the bay's key.
 
 from __future__ import annotations
 
+import hashlib
 import json
 import shutil
 import sqlite3
@@ -21,7 +22,7 @@ from bayvoice.edges.chain import FIRST, Row, read, seal
 from bayvoice.edges.store import Store
 from tests.edges.records import fill, tamper
 from tests.report.every_kind import every_kind_job
-from tests.report.whole_job import Play, eventful_job, good_job
+from tests.report.whole_job import TEXT, Play, eventful_job, good_job
 
 Forgery = Callable[[sqlite3.Connection], object]
 
@@ -226,7 +227,7 @@ def made_older(db: sqlite3.Connection) -> None:
     """As if an older version had written it; a job of today says in its first fact how old it is."""
     db.execute("DROP TABLE heads")
     db.execute("PRAGMA user_version = 2")
-    remade(db, "T4-0118", lambda row: replace(row, body=row.body.replace('"format":1', '"format":3')))
+    remade(db, "T4-0118", lambda row: replace(row, body=row.body.replace('"format":2', '"format":3')))
 
 
 @pytest.mark.parametrize(
@@ -309,7 +310,8 @@ def without(facts: list[Fact], *kinds: str, step: str = "") -> list[Fact]:
 
 def gate_too_early() -> list[Fact]:
     """The step behind the wait is begun after 100 of its 180 seconds."""
-    facts, moved = [], 0.0
+    facts: list[Fact] = []
+    moved = 0.0
     for fact in good_job():
         if fact.kind == "wait_due":
             moved = 150.0
@@ -326,6 +328,23 @@ def own_sign() -> list[Fact]:
     p = Play()
     p.facts = good_job()
     return changed(p.facts, "signed", who="Imre")
+
+
+def passed_alone(format_: int) -> list[Fact]:
+    """The step of the remover has a DANGER, and its wait is passed by the technician alone."""
+    p = Play(text=TEXT.replace('say = "Let the remover work."', DANGER))
+    p.begin()
+    began = p.facts[0].body
+    digest = hashlib.sha256(p.text.encode()).hexdigest()
+    p.facts[0] = replace(p.facts[0], body=began | {"format": format_, "sha256": digest})
+    p.facts += [replace(fact, seq=fact.seq) for fact in good_job()[2:] if fact.seq <= 23]
+    p.wall = p.facts[-1].wall
+    p.add("overridden", 1.0, step="remover", what="wait", name="remover on the plate", reason="already done")
+    return p.facts
+
+
+DANGER = '''say = "Let the remover work."
+caution = { signal = "DANGER", text = "Fumes." }'''
 
 
 AGAINST: dict[str, tuple[Callable[[], list[Fact]], str]] = {
@@ -378,6 +397,9 @@ AGAINST: dict[str, tuple[Callable[[], list[Fact]], str]] = {
     "the end taken off and done": (
         lambda: without(good_job(), "step_entered", "checked", "step_done", step="leak"),
         "the job is done, and step leak was neither done nor left out",
+    ),
+    "passed alone what takes two": (
+        lambda: passed_alone(3), "the guard of step remover is passed alone, and the procedure wants a second person",
     ),
     "another question": (
         lambda: changed(good_job(), "checked", ask="Is it fine?"), "not the question of this step",

@@ -157,7 +157,7 @@ class Play:
     def begin(self, by: str = "Imre", title: str = PROCEDURE.title) -> None:
         self.add(
             "job_began", 0.0, job=self.name, procedure=PROCEDURE.id, title=title, machine=PROCEDURE.machine,
-            sha256=PROCEDURE.sha256, text=self.text, format=1,
+            sha256=PROCEDURE.sha256, text=self.text, format=2,
         )  # fmt: skip
         self.sit(by)
 
