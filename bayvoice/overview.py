@@ -90,8 +90,9 @@ class JobsLook:
         flags = list(flags_of(report))
         more = (f"and {len(flags) - FLAGS} more",) if len(flags) > FLAGS else ()
         title = f"{report.header.title}, {report.header.machine}"
-        return _Known(end, facts[-1].wall, job, title, job.by, (*flags[:FLAGS], *more), report.heading,
-                      heading_of(report).good)  # fmt: skip
+        return _Known(
+            end, facts[-1].wall, job, title, job.by, (*flags[:FLAGS], *more), report.heading, heading_of(report).good
+        )
 
     def report(self, name: str) -> str:
         """The report of a job as plain text."""

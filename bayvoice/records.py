@@ -293,8 +293,11 @@ def _audit(args: argparse.Namespace) -> int:
                 "holds": not bad,
                 "jobs": [job.as_dict() for job in jobs],
                 "record": {
-                    "holds": whole is None, "kind": whole.kind if whole else "", "what": whole.why if whole else "",
-                    "means": whole.means if whole else "", "signed": reach,
+                    "holds": whole is None,
+                    "kind": whole.kind if whole else "",
+                    "what": whole.why if whole else "",
+                    "means": whole.means if whole else "",
+                    "signed": reach,
                 },
                 "head": {"facts": head.size, "root": head.root},
                 "kept_head": None if kept is None else {"holds": missed is None, "what": missed.why if missed else ""},

@@ -25,11 +25,19 @@ PURPOSE: Final = "bayvoice record head"
 
 SIGNED: Final = frozenset(
     {
-        "signed", "job_done", "sitting_left", "signed_off", "returned",
+        "signed",
+        "job_done",
+        "sitting_left",
+        "signed_off",
+        "returned",
         # of the people of the bay: who may sign, and how often a code was wrong
-        "person_set", "person_removed", "code_right", "code_wrong", "code_waits",
+        "person_set",
+        "person_removed",
+        "code_right",
+        "code_wrong",
+        "code_waits",
     }
-)  # fmt: skip
+)
 """Kinds of fact that are kept together with the bay's signature."""
 
 TABLES: Final = {
@@ -76,8 +84,9 @@ class RecordHead:
         return holds(self.key, self.statement.encode("utf-8", "surrogatepass"), self.signature)
 
 
-def attest(db: sqlite3.Connection, key: BayKey, wall: str, end: tuple[str, int, str] = ("", 0, ""),
-           lifted: int = 0) -> None:  # fmt: skip
+def attest(
+    db: sqlite3.Connection, key: BayKey, wall: str, end: tuple[str, int, str] = ("", 0, ""), lifted: int = 0
+) -> None:
     """Sign what the record holds now. The caller holds the transaction that changes it.
 
     Args:
@@ -93,11 +102,21 @@ def attest(db: sqlite3.Connection, key: BayKey, wall: str, end: tuple[str, int, 
     job, seq, found = end
     statement = canonical(
         {
-            "purpose": PURPOSE, "format": 1, "number": number, "before": last.digest if last else "",
-            "facts": tree.size, "peaks": [peak.hex() for peak in tree.peaks], "job": job, "seq": seq, "hash": found,
-            **{name: table_digest(db, name) for name in TABLES}, "wall": wall, "key": key.public, "lifted": lifted,
+            "purpose": PURPOSE,
+            "format": 1,
+            "number": number,
+            "before": last.digest if last else "",
+            "facts": tree.size,
+            "peaks": [peak.hex() for peak in tree.peaks],
+            "job": job,
+            "seq": seq,
+            "hash": found,
+            **{name: table_digest(db, name) for name in TABLES},
+            "wall": wall,
+            "key": key.public,
+            "lifted": lifted,
         }
-    )  # fmt: skip
+    )
     db.execute(
         f"INSERT INTO heads ({_COLUMNS}) VALUES (?, ?, ?, ?, ?, ?)",
         (number, job, seq, statement, key.public, key.sign(statement.encode())),

@@ -118,4 +118,3 @@ def tree_of(store: Store, size: int | None = None) -> Tree:
         tree.extend(heads.leaf(text) for _, text in rows)
         last = rows[-1][0]
     return tree
-

@@ -209,9 +209,7 @@ def _not_signed(body: dict[str, Any], head: str, facts: int) -> str:
     return "" if body.get("head") == head else "the word is about other facts than those before it"
 
 
-def audit_job(
-    store: Store, job: str, each: Callable[[int], None] | None = None, keys: Iterable[str] = ()
-) -> JobAudit:
+def audit_job(store: Store, job: str, each: Callable[[int], None] | None = None, keys: Iterable[str] = ()) -> JobAudit:
     """Prove one job. `each` is told how many facts were looked at, now and then; `keys`: other bays' public keys."""
     gone, known = removals(store, job), trusted(store, keys)
     signed = signed_job(store, job, known)
@@ -232,8 +230,9 @@ def audit_job(
         found = Break(0, "seal", why)
     if found is None and seal is not None and (why := strange_key(seal.key, known)):
         found = Break(0, "key", why)
-    return JobAudit(job, walk.facts, found, walk.sounds, gone, seal, walk.prev,
-                    isinstance(walk.proof, Proof) and walk.proof.unread)  # fmt: skip
+    return JobAudit(
+        job, walk.facts, found, walk.sounds, gone, seal, walk.prev, isinstance(walk.proof, Proof) and walk.proof.unread
+    )
 
 
 def audit_people(store: Store, keys: Iterable[str] = ()) -> JobAudit | None:

@@ -17,9 +17,24 @@ from bayvoice.report.model import JobReport
 from bayvoice.report.words import clean
 
 HEADS: Final = (
-    "job", "seq", "time_utc", "kind", "by", "step", "step_number", "name", "value", "unit", "low", "high", "verdict",
-    "text", "reason", "who", "rest",
-)  # fmt: skip
+    "job",
+    "seq",
+    "time_utc",
+    "kind",
+    "by",
+    "step",
+    "step_number",
+    "name",
+    "value",
+    "unit",
+    "low",
+    "high",
+    "verdict",
+    "text",
+    "reason",
+    "who",
+    "rest",
+)
 """Columns of the file. `rest`: every other key of the fact, as JSON."""
 
 _TEXTS: Final = ("text", "ask", "say", "remark", "why")
@@ -79,10 +94,19 @@ def _rows(report: JobReport) -> Iterator[list[str]]:
         rest = json.dumps(body, ensure_ascii=False, sort_keys=True) if body else ""
         number = numbers.get(plain["step"], 0)
         yield [
-            job, str(fact.seq), wall_text(fact.wall), fact.kind, by, plain["step"], str(number) if number else "",
-            *(plain[key] for key in ("name", "value", "unit", "low", "high", "verdict")), words, plain["reason"],
-            plain["who"], rest,
-        ]  # fmt: skip
+            job,
+            str(fact.seq),
+            wall_text(fact.wall),
+            fact.kind,
+            by,
+            plain["step"],
+            str(number) if number else "",
+            *(plain[key] for key in ("name", "value", "unit", "low", "high", "verdict")),
+            words,
+            plain["reason"],
+            plain["who"],
+            rest,
+        ]
 
 
 def _result(report: JobReport) -> Iterator[list[str]]:
@@ -96,9 +120,16 @@ def _result(report: JobReport) -> Iterator[list[str]]:
     for d in report.deviations:
         number = str(d.number) if d.number else ""
         yield row(
-            "deviation", seq=str(d.seq), time_utc=wall_text(d.wall), by=d.by, step=d.step, step_number=number,
-            verdict=d.level, text=d.text, reason=d.reason,
-        )  # fmt: skip
+            "deviation",
+            seq=str(d.seq),
+            time_utc=wall_text(d.wall),
+            by=d.by,
+            step=d.step,
+            step_number=number,
+            verdict=d.level,
+            text=d.text,
+            reason=d.reason,
+        )
 
 
 def _text(value: Any) -> str:

@@ -101,9 +101,18 @@ def _overridden(gathered: Gathered, fact: Fact) -> None:
 def _word(gathered: Gathered, fact: Fact) -> None:
     body = fact.body
     gathered.words.append(
-        Word(fact.kind, text(body, "who"), text(body, "remark"), None, fact.wall, fact.seq, text(body, "role"),
-             text(body, "code"))
-    )  # fmt: skip
+        Word(
+            fact.kind,
+            text(body, "who"),
+            text(body, "remark"),
+            None,
+            fact.wall,
+            fact.seq,
+            text(body, "role"),
+            text(body, "code"),
+            whole(body, "facts") or 0,
+        )
+    )
     if fact.kind == "returned":
         gathered.ended = None
 

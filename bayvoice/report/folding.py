@@ -61,8 +61,9 @@ def _sitting_began(gathered: Gathered, fact: Fact) -> None:
         by = gathered.by_of.get(fact.seq - 1, before.by)
         gathered.gaps.append(Gap("broke off", by, step, gathered.number(step), before.last, fact.wall, fact.seq))
     gathered.active = True
-    gathered.sittings.append(Sitting(gathered.by, text(fact.body, "product"), fact.wall, fact.wall, None, "",
-                                     (gathered.by,)))  # fmt: skip
+    gathered.sittings.append(
+        Sitting(gathered.by, text(fact.body, "product"), fact.wall, fact.wall, None, "", (gathered.by,))
+    )
 
 
 def _sitting_left(gathered: Gathered, fact: Fact) -> None:

@@ -74,8 +74,21 @@ def job_line(name: str, report: JobReport) -> JobLine:
 
 def damaged_line(name: str) -> JobLine:
     """The line of a job whose record cannot be read."""
-    return JobLine(name, "", "", "", 0.0, 0.0, "damaged", 0, 0, 0, heading=DISTRUST, good=False,
-                   worst="the record of this job cannot be read; run its audit")  # fmt: skip
+    return JobLine(
+        name,
+        "",
+        "",
+        "",
+        0.0,
+        0.0,
+        "damaged",
+        0,
+        0,
+        0,
+        heading=DISTRUST,
+        good=False,
+        worst="the record of this job cannot be read; run its audit",
+    )
 
 
 def heading_of(report: JobReport) -> Heading:

@@ -448,6 +448,7 @@ class Word:
     seq: int
     role: str = ""
     code: str = ""
+    facts: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -487,8 +488,8 @@ class StepLine:
 
 @dataclass(frozen=True, slots=True)
 class Sitting:
-    """`left` None: it ended without a farewell (power cut, kill), or goes on; `last`: its last fact.
-    `hands`: everybody who was at the job in it, who began it first, then each who took it over."""
+    """`left` None: it ended without a farewell (power cut, kill), or goes on; `last`: its last fact; `hands`: everybody
+    who was at the job in it, in order."""
 
     by: str
     product: str

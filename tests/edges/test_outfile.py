@@ -38,7 +38,7 @@ def targets(shop: Path) -> dict[str, Path]:
         db.execute("CREATE TABLE t (x)")
     assert other.read_bytes().startswith(MAGIC), "the header SQLite itself writes"
     procedure = folder / "mine.toml"
-    procedure.write_text('format = 1\n')
+    procedure.write_text("format = 1\n")
     return {
         "the record": shop,
         "its log": folder / "bay.sqlite-wal",
@@ -76,9 +76,7 @@ def state(folder: Path) -> dict[str, bytes]:
 
 
 @pytest.mark.parametrize("command", COMMANDS)
-def test_no_command_writes_over_what_is_kept(
-    shop: Path, command: str, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_no_command_writes_over_what_is_kept(shop: Path, command: str, capsys: pytest.CaptureFixture[str]) -> None:
     kept = targets(shop)
     before = state(shop.parent)
     for name, target in kept.items():

@@ -232,7 +232,9 @@ def old_facts() -> list[Fact]:
     """The good job with the keys that format 1 had."""
     return [
         Fact(
-            f.seq, f.wall, f.kind,
+            f.seq,
+            f.wall,
+            f.kind,
             {k: 1 if k == "format" else v for k, v in f.body.items() if k not in OLD_KEYS or f.kind == "step_done"},
         )
         for f in good_job()

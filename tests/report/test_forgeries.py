@@ -74,10 +74,9 @@ def count_again(db: sqlite3.Connection) -> None:
 
 def value_made_good(db: sqlite3.Connection) -> None:
     def change(row: Row) -> Row:
-        if row.kind == "measured" and '"0.19"' in row.body:
-            return replace(row, body=row.body.replace('"0.19"', '"0.15"').replace('"high":"0.15"', '"high":"0.15"')
-                           .replace('"verdict":"high"', '"verdict":"within"'))  # fmt: skip
-        return row
+        if row.kind != "measured" or '"0.19"' not in row.body:
+            return row
+        return replace(row, body=row.body.replace('"0.19"', '"0.15"').replace('"verdict":"high"', '"verdict":"within"'))
 
     remade(db, "T4-0118", change)
 
@@ -230,9 +229,7 @@ def made_older(db: sqlite3.Connection) -> None:
     remade(db, "T4-0118", lambda row: replace(row, body=row.body.replace('"format":2', '"format":3')))
 
 
-@pytest.mark.parametrize(
-    "forge", [all_signatures_out, newest_signatures_out, signatures_out_of_the_middle, made_older]
-)
+@pytest.mark.parametrize("forge", [all_signatures_out, newest_signatures_out, signatures_out_of_the_middle, made_older])
 def test_taking_the_bay_s_signatures_out_is_found_too(
     forge: Forgery, shop: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -343,8 +340,8 @@ def passed_alone(format_: int) -> list[Fact]:
     return p.facts
 
 
-DANGER = '''say = "Let the remover work."
-caution = { signal = "DANGER", text = "Fumes." }'''
+DANGER = """say = "Let the remover work."
+caution = { signal = "DANGER", text = "Fumes." }"""
 
 
 AGAINST: dict[str, tuple[Callable[[], list[Fact]], str]] = {
@@ -353,17 +350,21 @@ AGAINST: dict[str, tuple[Callable[[], list[Fact]], str]] = {
         "judged by high 0.40, and the procedure says 0.20",
     ),
     "an uncertainty left out": (
-        lambda: changed(every_kind_job(), "measured", 0, uncertainty=""), "and the gauge has 0.008",
+        lambda: changed(every_kind_job(), "measured", 0, uncertainty=""),
+        "and the gauge has 0.008",
     ),
     "one reading for three": (
-        lambda: changed(every_kind_job(), "measured", 0, of=1), "one of 1 readings, and the procedure wants 3",
+        lambda: changed(every_kind_job(), "measured", 0, of=1),
+        "one of 1 readings, and the procedure wants 3",
     ),
     "signed by another role": (
-        lambda: changed(good_job(), "signed", role="apprentice"), "signed as apprentice, and the procedure wants the",
+        lambda: changed(good_job(), "signed", role="apprentice"),
+        "signed as apprentice, and the procedure wants the",
     ),
     "signed by who works on it": (own_sign, "signed by somebody who works on this job"),
     "a value that was never logged": (
-        lambda: without(good_job(), "measured", step="float"), "no value of shaft end float is in order",
+        lambda: without(good_job(), "measured", step="float"),
+        "no value of shaft end float is in order",
     ),
     "a sign that was never given": (lambda: without(good_job(), "signed"), "nobody signed and nobody passed it"),
     "a pass left out": (
@@ -371,10 +372,12 @@ AGAINST: dict[str, tuple[Callable[[], list[Fact]], str]] = {
         "not all its passes are recorded",
     ),
     "a torque made smaller": (
-        lambda: changed(good_job(), "stage_done", 1, amount="20"), "with 20 N.m, and the procedure says 24 N.m",
+        lambda: changed(good_job(), "stage_done", 1, amount="20"),
+        "with 20 N.m, and the procedure says 24 N.m",
     ),
     "bolts in another order": (
-        lambda: changed(good_job(), "stage_done", 0, order=[1, 2, 3, 4]), "not in the order of the procedure",
+        lambda: changed(good_job(), "stage_done", 0, order=[1, 2, 3, 4]),
+        "not in the order of the procedure",
     ),
     "an old part": (lambda: changed(good_job(), "replaced", new=False), "no new part is recorded"),
     "a shorter wait": (
@@ -382,29 +385,35 @@ AGAINST: dict[str, tuple[Callable[[], list[Fact]], str]] = {
         "minimum of the wait is 60 s, and the procedure gives 180 s",
     ),
     "a longer working time": (
-        lambda: changed(good_job(), "wait_started", 1, at_most=900), "maximum of the wait is 900 s",
+        lambda: changed(good_job(), "wait_started", 1, at_most=900),
+        "maximum of the wait is 900 s",
     ),
     "a step begun before its wait": (gate_too_early, "before the wait of step remover allows it"),
     "a step left out": (
-        lambda: without(good_job(), "step_entered", "step_done", step="scrape"), "and scrape, which comes before it",
+        lambda: without(good_job(), "step_entered", "step_done", step="scrape"),
+        "and scrape, which comes before it",
     ),
     "a step skipped that nobody passed": (
-        lambda: changed(good_job(), "step_done", 0, how="skipped"), "isolate is left out, and nobody passed it",
+        lambda: changed(good_job(), "step_done", 0, how="skipped"),
+        "isolate is left out, and nobody passed it",
     ),
     "a count never closed": (
-        lambda: without(good_job(), "tally_closed"), "the count of sump was not closed",
+        lambda: without(good_job(), "tally_closed"),
+        "the count of sump was not closed",
     ),
     "the end taken off and done": (
         lambda: without(good_job(), "step_entered", "checked", "step_done", step="leak"),
         "the job is done, and step leak was neither done nor left out",
     ),
     "passed alone what takes two": (
-        lambda: passed_alone(3), "the guard of step remover is passed alone, and the procedure wants a second person",
+        lambda: passed_alone(3),
+        "the guard of step remover is passed alone, and the procedure wants a second person",
     ),
     "another question": (
-        lambda: changed(good_job(), "checked", ask="Is it fine?"), "not the question of this step",
+        lambda: changed(good_job(), "checked", ask="Is it fine?"),
+        "not the question of this step",
     ),
-}  # fmt: skip
+}
 
 
 @pytest.mark.parametrize("name", AGAINST)
