@@ -89,7 +89,8 @@ class JobAudit:
         """The result as sentences, the first one beginning with the job's name."""
         name = one_line(self.job)
         if self.fault is None:
-            said = [f"{name}: every fact holds ({count(self.facts, 'fact')}, chain, order, times, sums, procedure)"]
+            looked = "who allowed what" if self.job == PEOPLE else "times, sums, procedure"
+            said = [f"{name}: every fact holds ({count(self.facts, 'fact')}, chain, order, {looked})"]
         else:
             where = f"fact {self.fault.seq} does not hold" if self.fault.seq else "it does not hold"
             said = [f"{name}: {where}: {one_line(self.fault.why)}", f"  {self.fault.means}"]

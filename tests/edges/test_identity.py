@@ -5,6 +5,8 @@ from __future__ import annotations
 import io
 import json
 import os
+import pty
+import select
 import sqlite3
 import subprocess
 import sys
@@ -355,3 +357,43 @@ def test_names_of_the_roster_are_tokens(run: Run, place: Path) -> None:
     rows = sqlite3.connect(place).execute("SELECT body FROM facts WHERE job = ?", (roster.CHAIN,)).fetchall()
     assert rows
     assert all("Ruth" not in body for (body,) in rows)
+
+
+def on_a_terminal(arguments: tuple[str, ...], answers: tuple[tuple[str, str], ...]) -> tuple[int, str]:
+    """Run a command on a terminal of its own, and answer each prompt once it stands there."""
+    pid, terminal = pty.fork()
+    if pid == 0:
+        os.execv(sys.executable, [sys.executable, "-m", "bayvoice", *arguments])
+    shown = ""
+
+    def more() -> bool:
+        nonlocal shown
+        try:
+            found = os.read(terminal, 4096) if select.select([terminal], [], [], 60)[0] else b""
+        except OSError:
+            found = b""
+        shown += found.decode()
+        return bool(found)
+
+    for prompt, answer in answers:
+        while prompt not in shown and more():
+            pass
+        # The prompt is written after the echo was turned off, so what is typed now is not shown.
+        os.write(terminal, f"{answer}\n".encode())
+    while more():
+        pass
+    os.close(terminal)
+    return os.waitstatus_to_exitcode(os.waitpid(pid, 0)[1]), shown
+
+
+def test_on_a_terminal_codes_are_asked_for_without_an_echo(place: Path) -> None:
+    new = ("people", "--add", "Ruth", "--role", "foreman", "--code", "--store", str(place))
+    status, shown = on_a_terminal(new, (("New code", "730519"), ("Once more", "730519")))
+    assert status == 0, shown
+    assert "730519" not in shown
+    status, shown = on_a_terminal(
+        ("report", JOB, "--sign", "Ruth", "--store", str(place)), (("Code of Ruth: ", "730519"),)
+    )
+    assert status == 0, shown
+    assert "730519" not in shown
+    assert last_kind(place) == "signed_off"
