@@ -88,8 +88,11 @@ def load_key(path: Path | None = None) -> BayKey:
     if not isinstance(key, Ed25519PrivateKey):
         raise BayError("the bay's key is of another kind", str(path), "move it away; a new one is made on the next use")
     found = BayKey(key)
-    pinned = _pinned(path) or _pin(path, found.public)
-    if pinned != found.public:
+    if not _pinned(path):
+        # Where nothing can be written beside it, the key itself is all there is to go by.
+        with contextlib.suppress(OSError):
+            _put_down(pin_path(path), f"{found.public}\n".encode())
+    if _pinned(path) not in ("", found.public):
         raise BayError(
             "the bay's key is not the one it began with",
             str(path),
@@ -115,12 +118,6 @@ def _pinned(path: Path) -> str:
     except (OSError, ValueError):
         return ""
     return text if _HEX.fullmatch(text) else ""
-
-
-def _pin(path: Path, public: str) -> str:
-    """Pin `public`; the pin that holds, which may be another's who came first."""
-    _put_down(pin_path(path), f"{public}\n".encode())
-    return _pinned(path)
 
 
 def _make(path: Path) -> None:
