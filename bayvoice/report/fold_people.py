@@ -8,8 +8,9 @@ from typing import Final
 
 from bayvoice.core.effects import Fact
 from bayvoice.procedure.model import Hold
-from bayvoice.report.gathered import Gathered, Passed, strings, text, whole
+from bayvoice.report.gathered import Gathered, Passed, text, whole
 from bayvoice.report.lines import Branch, Deferred, Handover, Note, Refusal, Signature, Word
+from bayvoice.report.worded import told_words
 
 AFTERWARDS: Final = frozenset({"signed_off", "returned"})
 """Kinds of fact that belong to no sitting: the foreman's word on the job."""
@@ -46,7 +47,7 @@ def _settle(gathered: Gathered, what: str, step: str, wall: float) -> None:
 def _handed_over(gathered: Gathered, fact: Fact) -> None:
     leaves, takes = text(fact.body, "leaves"), text(fact.body, "takes")
     told = fact.body.get("told")
-    lines = strings(fact.body, "told") if isinstance(told, list) else (text(fact.body, "told"),)
+    lines = tuple(told_words(each) for each in told) if isinstance(told, list) else (text(fact.body, "told"),)
     gathered.handovers.append(Handover(leaves, takes, tuple(line for line in lines if line), fact.wall, fact.seq))
     if takes:
         gathered.by = takes
@@ -89,12 +90,17 @@ def _branched(gathered: Gathered, fact: Fact) -> None:
 def _refused(gathered: Gathered, fact: Fact) -> None:
     body = fact.body
     gathered.refusals.append(
-        Refusal(*gathered.at(fact), text(body, "what"), text(body, "name"), whole(body, "seconds") or 0, gathered.by,
-                fact.wall, fact.seq)
+        Refusal(*gathered.at(fact), text(body, "what"), text(body, "name"), whole(body, "n") or 0, gathered.by,
+                fact.wall, fact.seq, text(body, "of"))
     )  # fmt: skip
 
 
 def _overridden(gathered: Gathered, fact: Fact) -> None:
+    note = next((n for n in gathered.notes if n.seq == whole(fact.body, "note")), None)
+    if note is not None:
+        # A reason in free words stands in its note.
+        reason = f"“{note.text}”" if note.text else f"{text(fact.body, 'reason')}, spoken: fact {note.seq}"
+        fact = replace(fact, body={**fact.body, "reason": reason})
     gathered.overrides.append(Passed(fact))
 
 

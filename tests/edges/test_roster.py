@@ -222,4 +222,4 @@ def test_no_code_is_stored_or_printed(tmp_path: Path) -> None:
     with Store(store, read_only=True) as record:
         facts = record.facts(record.job_names()[0])
     assert [fact.body["code"] for fact in facts if fact.kind == "signed"] == ["right"]
-    assert [fact.body["seconds"] for fact in facts if fact.kind == "refused"] == [1]
+    assert [(fact.body["n"], fact.body["of"]) for fact in facts if fact.kind == "refused"] == [(1, "tries")]
