@@ -275,7 +275,7 @@ def _measure(state: State, step: Step, detail: Measure, signs: Signs) -> tuple[s
     name = gauge.title if gauge else detail.gauge
     gone = f" {signs.bad} OUT OF DATE" if job.measured.gauge_state(detail.gauge) == "out of date" else ""
     try:
-        found = limits(detail, job.measured.values)
+        found = limits(detail, job.measured)
         lines = [f"{detail.name}: {limits_text(found, detail.unit)}{f', with {name}{gone}' if name else ''}"]
         lines += [found.come_from] if found.come_from else []
     except BayError as why:
