@@ -33,10 +33,8 @@ def written(caution: Caution) -> str:
 def collected() -> frozenset[str]:
     """Names of the tests that pytest finds, with their parameters."""
     root = data_folder("procedures").parent
-    found = subprocess.run(
-        [sys.executable, "-m", "pytest", "--collect-only", "-q", "-p", "no:cacheprovider", *FILES],
-        cwd=root, capture_output=True, text=True, check=False,
-    )  # fmt: skip
+    command = [sys.executable, "-m", "pytest", "--collect-only", "-q", "-p", "no:cacheprovider", *FILES]
+    found = subprocess.run(command, cwd=root, capture_output=True, text=True, check=False)
     return frozenset(line.partition("::")[2] for line in found.stdout.splitlines() if "::" in line)
 
 
@@ -47,7 +45,7 @@ def test_every_job_that_ships_has_its_table() -> None:
 
 @pytest.mark.parametrize("job", procedure_names())
 def test_every_caution_against_an_injury_is_in_the_table(job: str) -> None:
-    """Each DANGER, WARNING and CAUTION of the file, word for word, at its step; and none that the file does not have."""
+    """Each DANGER, WARNING and CAUTION of the file, word for word, at its step; none that the file does not have."""
     procedure = read_procedure(job)
     in_file = {("", written(c)) for c in procedure.cautions if c.signal in INJURE}
     in_file |= {(s.id, written(c)) for s in procedure.steps for c in s.cautions if c.signal in INJURE}

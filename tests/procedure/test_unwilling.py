@@ -24,8 +24,8 @@ FINDINGS = sorted({row.guard for row in rows() if row.guard.kind == "finding"}, 
 def brought(guard: Guard) -> Stage:
     """The job of `guard`, willingly brought to its step, and long enough there for no other wait to hold it."""
     stage = to_step(read_procedure(guard.job), guard.name, roundabout(guard.job))
-    holding = [running for running in stage.state.job.waits if running.at_most is None]
-    stage.wait(max((running.short(stage.mono) for running in holding), default=0.0))
+    holding = [one for one in stage.state.job.waits if one.at_most is None and one.step != guard.name]
+    stage.wait(max((one.short(stage.mono) for one in holding), default=0.0))
     return stage
 
 
