@@ -11,12 +11,12 @@ from bayvoice.core.effects import Fact
 from bayvoice.core.job import Job, fold_all
 from bayvoice.core.limits import limits
 from bayvoice.core.readings import Measured
-from bayvoice.core.state import Mode, OverrideAsked
+from bayvoice.core.state import Mode
 from bayvoice.edges.datafiles import read_procedure
 from bayvoice.procedure.load import load_text
 from bayvoice.procedure.model import Measure, Procedure
 from tests.stage import Stage
-from tests.willing import plan_of
+from tests.unwilling import at, drop, overridden, pass_it, to_step
 
 JOB = """
 format = 1
@@ -116,19 +116,11 @@ def say(stage: Stage, *said: str) -> Stage:
     return stage
 
 
-def passed(stage: Stage) -> None:
-    """The guard that "next" asks about is passed by somebody who wants on."""
-    stage.hear("next")
-    assert isinstance(stage.state.pending, OverrideAsked)
-    stage.hear("yes")
-    for words in ("not needed", "allowed by ruth"):
-        if stage.state.mode in (Mode.REASON, Mode.NAMED):
-            stage.hear(words)
-    assert stage.state.pending is None
-
-
-def at(stage: Stage) -> str:
-    return stage.state.job.current.id if stage.state.job.current else ""
+def passed(stage: Stage, opening: str = "next") -> None:
+    """The guard is passed by somebody who wants on, with Ruth's word where it takes that."""
+    before = len(overridden(stage))
+    pass_it(stage, opening, "Ruth")
+    assert len(overridden(stage)) > before, stage.said
 
 
 def readings(stage: Stage, step: str) -> list[Fact]:
@@ -138,20 +130,6 @@ def readings(stage: Stage, step: str) -> list[Fact]:
 def folds(stage: Stage) -> None:
     """The facts alone give the job as it is."""
     assert fold_all(Job("job-1", stage.procedure), stage.facts) == stage.state.job
-
-
-def to_step(procedure: Procedure, step: str) -> Stage:
-    """A willing technician up to `step`."""
-    stage, plan = stage_of(procedure), plan_of(procedure)
-    for _ in range(400):
-        if at(stage) == step:
-            return stage
-        words = plan.words(stage.state, stage.at)
-        if words is None:
-            stage.wait(60)
-        else:
-            stage.hear(words)
-    raise AssertionError(f"{step} was never begun")
 
 
 def test_a_chain_past_its_limit_is_not_within_because_the_other_is_nearly_there() -> None:
@@ -287,8 +265,8 @@ def test_a_correction_that_spoils_a_reference_reopens_what_hangs_on_it(again: bo
         if step != "left":
             assert "stays open" in stage.said[-1]
         stage.hear("next")
-        assert isinstance(stage.state.pending, OverrideAsked), "it was left without a guard"
-        stage.hear("no")
+        assert at(stage) == step, "it was left without a guard"
+        drop(stage)
         assert at(stage) == step
         passed(stage)
     folds(stage)
@@ -339,7 +317,8 @@ def test_work_begun_anew_leaves_no_reference_from_before() -> None:
     stage.wait(180)
     say(stage, "next")
     assert at(stage) == "bead"
-    say(stage, "next", "skip step because not needed", "yes")
+    say(stage, "next")
+    passed(stage, "skip step")
     assert at(stage) == "right"
     say(stage, "one percent")
     assert "from before that work was begun anew" in stage.said[-1]
@@ -351,5 +330,5 @@ def test_a_step_left_out_with_a_doubted_value_is_not_asked_for_ever() -> None:
     say(stage, "one percent")
     for step in ("left", "right", "pair"):
         assert at(stage) == step
-        say(stage, "skip step because not needed", "yes")
+        passed(stage, "skip step")
     assert at(stage) == "oil"
