@@ -13,7 +13,7 @@ from bayvoice.core.job import Job, fold_all
 from bayvoice.edges.sounds import read_sound
 from bayvoice.edges.store import Store
 from bayvoice.errors import BayError
-from bayvoice.procedure.load import load_text
+from bayvoice.procedure.load import load_kept
 from bayvoice.records import report_of
 from bayvoice.report.html import to_html
 from bayvoice.report.summary import procedure_of, summarise
@@ -62,7 +62,7 @@ class JobsLook:
         try:
             facts = self._store.facts(name)
             began = facts[0].body
-            job = fold_all(Job(name, load_text(began["text"], str(began["procedure"]))), facts)
+            job = fold_all(Job(name, load_kept(began["text"], str(began["procedure"]))), facts)
             report = summarise(facts, procedure_of(facts))
         except (BayError, KeyError, IndexError):
             return _Known(end, 0.0, None, "", "", ("the record of this job cannot be read; run its audit",))

@@ -7,10 +7,11 @@ from decimal import Decimal
 
 import pytest
 
-from bayvoice.procedure.load import load_text
+from bayvoice.procedure.load import load_kept, load_text
 from bayvoice.procedure.mistakes import BadProcedure
 from bayvoice.procedure.model import Fasten, Measure, Procedure, Stage
 from bayvoice.procedure.vet import vet
+from bayvoice.report.summary import loaded
 
 HEAD = """
 format = 1
@@ -108,6 +109,17 @@ def test_a_sum_in_the_place_of_a_fixed_limit_is_told_where_it_belongs(limit: str
     written = 'high_from = "housing_depth - 2 mm"'
     assert f"write it as {written}" in said
     assert load(HEAD + FLOAT + written + "\n").steps[1].id == "float"
+
+
+def test_a_record_of_an_earlier_version_is_read_as_it_was_meant() -> None:
+    """A job holds its procedure word for word: one with "= …" for a limit can still be taken up and reported on."""
+    text = HEAD + FLOAT + 'low = "= housing_depth - 13 mm"\nhigh = 0.5\n'
+    procedure = load_kept(text, "hub.toml")
+    detail = procedure.steps[1].detail
+    assert isinstance(detail, Measure)
+    assert (detail.low, detail.low_from, detail.high) == (None, "housing_depth - 13 mm", Decimal("0.5"))
+    assert procedure.text == text
+    assert loaded(text) == load_kept(text, "the procedure in the record")
 
 
 def test_a_limit_that_hangs_on_a_reading_alone_is_remarked_on() -> None:
