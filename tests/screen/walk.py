@@ -121,6 +121,7 @@ ROUTE: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("apply-bead", ("next",)),
     ("bead-open", ("+60", "next")),
     ("fit-cover", ("yes", "next")),
+    ("new-bolts", ("yes",)),
     ("tighten-cover", ("next", "next", "next")),
     ("final-torque", ("38.5 N.m", "yes")),
     ("skin-over", ("go", "+130", "next")),
