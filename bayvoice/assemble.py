@@ -27,7 +27,7 @@ from bayvoice.edges.store import Store
 from bayvoice.edges.typed import words_of, written_intent
 from bayvoice.errors import BayError, sentence
 from bayvoice.hub import Hub
-from bayvoice.procedure.load import load_text
+from bayvoice.procedure.load import load_kept
 from bayvoice.procedure.mistakes import BadProcedure
 from bayvoice.procedure.model import Procedure
 from bayvoice.speech.address import NO_ADDRESS, Address
@@ -175,7 +175,7 @@ def open_job(store: Store, options: Options) -> Opened:
         return Opened(name, procedure, Job(name, procedure), "", ())
     began = facts[0]
     # A procedure without an id of its own is called as its file was.
-    own = load_text(began.body["text"], str(began.body["procedure"]))
+    own = load_kept(began.body["text"], str(began.body["procedure"]))
     if procedure is not None and procedure.id != own.id:
         raise BayError(
             f'this job is of the procedure "{own.id}"',

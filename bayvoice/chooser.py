@@ -19,7 +19,7 @@ from bayvoice.edges.ears.base import Samples
 from bayvoice.edges.ears.tape import Tape
 from bayvoice.edges.store import Store
 from bayvoice.errors import BayError
-from bayvoice.procedure.load import load_text
+from bayvoice.procedure.load import load_kept
 from bayvoice.procedure.mistakes import BadProcedure
 from bayvoice.sitting import Look, Recording, Sitting, run_live, run_tape, terminal_kept_clean, wire
 from bayvoice.speech.grammar import Grammars
@@ -44,7 +44,7 @@ def choices(store: Store) -> tuple[Choice, ...]:
     for name, body in store.open_jobs():
         try:
             facts = store.facts(name)
-            job = fold_all(Job(name, load_text(body["text"], str(body["procedure"]))), facts)
+            job = fold_all(Job(name, load_kept(body["text"], str(body["procedure"]))), facts)
         except (BayError, KeyError):
             continue
         place = f"step {max(1, job.step + 1)} of {len(job.procedure.steps)}"

@@ -14,7 +14,7 @@ from bayvoice.edges.outfile import write_whole
 from bayvoice.edges.sounds import read_sound
 from bayvoice.edges.store import Store
 from bayvoice.errors import BayError
-from bayvoice.procedure.load import load_text
+from bayvoice.procedure.load import load_kept
 from bayvoice.report.html import to_html
 from bayvoice.report.joblines import damaged_line, heading_of
 from bayvoice.report.joblines import flags as flags_of
@@ -82,7 +82,7 @@ class JobsLook:
         try:
             facts = self._store.facts(name)
             began = facts[0].body
-            job = fold_all(Job(name, load_text(began["text"], str(began["procedure"]))), facts)
+            job = fold_all(Job(name, load_kept(began["text"], str(began["procedure"]))), facts)
             report = judge(self._store, name, facts)
         except (BayError, KeyError, IndexError):
             line = damaged_line(name)

@@ -71,6 +71,7 @@ CUES: tuple[Cue, ...] = (
     Cue("next"),  # to the cover, the sealant is open
     Cue("yes"),
     Cue("next"),  # cover on
+    Cue("yes"),  # eight new bolts
     Cue("next"),  # stage 1
     Cue("next"),  # stage 2
     Cue("next"),  # stage 3

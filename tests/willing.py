@@ -12,9 +12,10 @@ from decimal import Decimal
 
 from bayvoice.core.events import Stamp
 from bayvoice.core.state import Mode, State, ValueAsked
+from bayvoice.core.waiting import FRESH_S
 from bayvoice.core.waits import gating
 from bayvoice.core.windows import needs
-from bayvoice.procedure.model import Check, Hold, Measure, Procedure, Step, Tally, Together, Wait
+from bayvoice.procedure.model import Check, Fasten, Hold, Measure, Procedure, Step, Tally, Together, Wait
 from bayvoice.speech.numbers import to_words
 from bayvoice.speech.units import spoken
 
@@ -51,7 +52,8 @@ class Plan:
         if mode in AT_ONCE and mode not in _OF_STEPS:
             return AT_ONCE[mode]
         if mode is Mode.AMBIENT and isinstance(step.detail, Wait):
-            known = {one.name for one in state.job.ambient}
+            fresh = (one for one in state.job.ambient if now.wall - one.wall <= FRESH_S)
+            known = {one.name for one in fresh}
             return next(SURROUNDINGS[name] for name in needs(step.detail) if name not in known)
         left = self._left.setdefault(step.id, deque(self.said.get(step.id, ())))
         if left:
@@ -70,6 +72,8 @@ class Plan:
             return None if self._barred(state, step, now) else "next"
         if isinstance(detail, Check):
             return "yes" if detail.want else "no"
+        if isinstance(detail, Fasten):
+            return "no"  # in a round after the last stage none turned
         if isinstance(detail, Measure):
             return self.values.get(step.id) or middle(detail)
         if isinstance(detail, Tally):
@@ -134,7 +138,7 @@ def plan_of(procedure: Procedure) -> Plan:
             return Plan(said={"flange-clean": ["no"], "water-test": ["no"]})
         case "balancer-phase":
             return Plan(
-                said={"count-open": ["count in timing pin", "count in rag", "next"], "top-dead-centre": ["no"],
+                said={"voltage-gone": ["twelve volts"], "count-open": ["count in timing pin", "count in rag", "next"], "top-dead-centre": ["no"],
                       "phase-found": ["found chips in the window"]},
                 values={"phase-found": "minus two point five degrees", "phase-set": "zero point one degrees"},
             )  # fmt: skip

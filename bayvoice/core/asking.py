@@ -99,13 +99,14 @@ def read_back(turn: Turn, asked: ValueAsked) -> None:
     target = asked.target
     if target.instead:
         turn.say("instead_of", old=target.instead, who=target.instead_by)
-    limit = target.high if asked.verdict == "high" else target.low
+    limit, by = (target.high, target.high_by) if asked.verdict == "high" else (target.low, target.low_by)
+    shown = "" if limit is None else amount(limit, target.unit)
     key = "read_back_plain" if target.low is None and target.high is None else f"read_back_{asked.verdict}"
     turn.say(
         f"{key}_far" if asked.far else key,
         name=label(turn, target),
         value=amount(asked.said_value, asked.said_unit),
-        limit="" if limit is None else amount(limit, target.unit),
+        limit=turn.state.wording.text("limit_by", limit=shown, by=by) if by else shown,
     )
 
 

@@ -14,7 +14,11 @@ from bayvoice.trade.verdict import judge
 
 
 def average(turn: Turn, step: Step) -> str:
-    """Record the mean of a complete series and say it; its verdict."""
+    """Record the mean of a complete series and say it.
+
+    Returns:
+        Its verdict, "" where its limits can't be worked out: that is said, nothing is recorded, and the step is open.
+    """
     detail = step.detail
     assert isinstance(detail, Measure)
     series = turn.job.measured.series(step.id)
@@ -25,25 +29,26 @@ def average(turn: Turn, step: Step) -> str:
     uncertainty = uncertainty_of(turn.job.procedure, detail)
     scattered = detail.spread is not None and found.spread > detail.spread
     try:
-        edges = limits(detail, turn.job.measured.values)
-        verdict = "scattered" if scattered else judge(mean, edges.low, edges.high, uncertainty)
-        low, high = edges.low, edges.high
-    except BayError:  # a reading the limits come from was corrected meanwhile: then nothing is shown to be in order
-        verdict, low, high = "close", None, None
+        edges = limits(detail, turn.job.measured)
+    except BayError as why:
+        turn.say("no_limits", name=detail.name, what=why.what, mend=why.mend)
+        return ""
+    verdict = "scattered" if scattered else judge(mean, edges.low, edges.high, uncertainty)
     deviation = found.sd if found.sd is not None else Decimal(0)
     turn.fact(
         "averaged", step=step.id, name=detail.name, value=f"{mean:f}", unit=detail.unit, n=len(series),
         spread=f"{found.spread:f}", deviation=f"{deviation.quantize(fine):f}", spread_limit=shown(detail.spread),
-        low=shown(low), high=shown(high), uncertainty=shown(uncertainty), verdict=verdict,
+        low=shown(edges.low), high=shown(edges.high), uncertainty=shown(uncertainty), verdict=verdict,
     )  # fmt: skip
     turn.say("averaged", name=detail.name, value=amount(mean, detail.unit), spread=amount(found.spread, detail.unit))
     return verdict
 
 
 def complete(turn: Turn, step: Step) -> None:
-    """After a break: the mean of a series whose last reading was the last thing recorded."""
-    detail = step.detail
-    if not isinstance(detail, Measure) or detail.times == 1:
-        return
-    if turn.job.measured.unmeant(step.id, detail.times):
-        average(turn, step)
+    """After a break: the means of series whose last reading was the last thing recorded, of `step` or of any other that
+    was being corrected from there."""
+    others = (each for each in turn.job.procedure.steps if each.id != step.id)
+    for each in (*others, step):
+        detail = each.detail
+        if isinstance(detail, Measure) and detail.times > 1 and turn.job.measured.unmeant(each.id, detail.times):
+            average(turn, each)

@@ -20,6 +20,7 @@ class Reading:
         nth, of: it is the `nth` of `of` repeated readings.
         corrects: seq of the reading it replaces, or 0.
         by, wall: who logged it, and when.
+        gauge_state: state of its gauge at that time, "" where the procedure does not describe one.
     """
 
     seq: int
@@ -33,6 +34,7 @@ class Reading:
     corrects: int = 0
     by: str = ""
     wall: float = 0.0
+    gauge_state: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,6 +49,10 @@ class Measured:
         doubted: ids of steps whose value was taken with an out-of-date gauge and does not count yet.
         over: (step id, seq): readings of that step up to this one belong to no series that goes on.
         meant: (step id, seq of the newest reading of the series whose mean was recorded last).
+        verdicts: (name, verdict) of what each measurement stands at, by the limits there are now: as in `Reading`, or
+            "scattered" (repeated readings too far apart), "again" (it is being measured anew), "open" (its own limits
+            can't be worked out).
+        ungauged: names whose value was taken with an out-of-date gauge, also where an override lets it count.
     """
 
     readings: tuple[Reading, ...] = ()
@@ -56,6 +62,24 @@ class Measured:
     doubted: frozenset[str] = frozenset()
     over: tuple[tuple[str, int], ...] = ()
     meant: tuple[tuple[str, int], ...] = ()
+    verdicts: tuple[tuple[str, str], ...] = ()
+    ungauged: frozenset[str] = frozenset()
+
+    def verdict(self, name: str) -> str:
+        """The verdict on what the measurement `name` stands at, "" where it has no value."""
+        return dict(self.verdicts).get(name, "")
+
+    def unfit(self, name: str) -> str:
+        """Why other limits may not be worked out from `name`: its verdict, or "gauge"; "" where they may.
+
+        An override does not make a value fit: it lets the job go on, not the value be right.
+        """
+        verdict = self.verdict(name)
+        return verdict if verdict != "within" else "gauge" if name in self.ungauged else ""
+
+    def judged(self, name: str, verdict: str) -> Measured:
+        """The verdict on what `name` stands at."""
+        return replace(self, verdicts=(*(row for row in self.verdicts if row[0] != name), (name, verdict)))
 
     def value(self, name: str) -> tuple[Decimal, str] | None:
         """Value and unit that the measurement `name` stands at, None where it has none."""
@@ -103,19 +127,28 @@ class Measured:
     def redone(self, steps: frozenset[str], seq: int) -> Measured:
         """The steps `steps` are to be done again: their series begin anew."""
         over = tuple((step, at) for step, at in self.over if step not in steps)
-        return replace(self, over=(*over, *((step, seq) for step in sorted(steps))), doubted=self.doubted - steps)
+        stale = {reading.name for reading in self.readings if reading.step in steps}
+        verdicts = tuple((name, "again" if name in stale else verdict) for name, verdict in self.verdicts)
+        over = (*over, *((step, seq) for step in sorted(steps)))
+        return replace(self, over=over, doubted=self.doubted - steps, verdicts=verdicts)
 
     def read(self, reading: Reading, gauge_id: str) -> Measured:
         """After a reading was logged. A single one is what the measurement stands at; repeated ones are averaged."""
+        reading = replace(reading, gauge_state=self.gauge_state(gauge_id))
         found = replace(self, readings=(*self.readings, reading))
         doubted = self.doubted | {reading.step} if self.doubtful(gauge_id) else self.doubted - {reading.step}
         found = replace(found, doubted=doubted)
-        return found.stands(reading.name, reading.value, reading.unit) if reading.of == 1 else found
+        if reading.of == 1:
+            return found.stands(reading.name, reading.value, reading.unit, reading.verdict, (reading,))
+        # A value that stands is the mean of other readings than these until their own mean is recorded.
+        return found.judged(reading.name, "again") if found.value(reading.name) else found
 
-    def stands(self, name: str, value: Decimal, unit: str) -> Measured:
-        """The measurement `name` stands at `value`."""
+    def stands(self, name: str, value: Decimal, unit: str, verdict: str, taken: tuple[Reading, ...]) -> Measured:
+        """The measurement `name` stands at `value`, by the readings `taken`."""
         others = tuple(row for row in self.values if row[0] != name)
-        return replace(self, values=(*others, (name, value, unit)))
+        bad = any(reading.gauge_state == OUT_OF_DATE for reading in taken)
+        ungauged = self.ungauged | {name} if bad else self.ungauged - {name}
+        return replace(self, values=(*others, (name, value, unit)), ungauged=ungauged).judged(name, verdict)
 
     def gauge_used(self, gauge_id: str, state: str) -> Measured:
         """A gauge was used for the first time in this sitting, or asked about again."""

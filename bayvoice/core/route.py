@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from bayvoice.core.folds import following
 from bayvoice.core.job import Job
-from bayvoice.procedure.model import Hold, Replace, Step, Tally
+from bayvoice.procedure.model import Hold, Measure, Replace, Step, Tally
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,7 +19,7 @@ class Way:
 
 @dataclass(frozen=True, slots=True)
 class Owed:
-    """What the job may not end without. `what`: "tally", "hold", "part", "finding"; `name` as it is said."""
+    """What the job may not end without. `what`: "tally", "hold", "part", "value", "finding"; `name` as it is said."""
 
     what: str
     step: str
@@ -72,6 +72,21 @@ def _open(job: Job, step: Step) -> Owed | None:
     return None
 
 
+def _reopened(job: Job, index: int) -> Owed | None:
+    """The first measuring step of the line before `index` that was left and that a correction has put out of order
+    since: its own, or that of a value its limits come from. None for a step of an aside, which may be what mends it."""
+    steps = job.procedure.steps
+    if index < len(steps) and steps[index].aside:
+        return None
+    for step in (steps[i] for i in job.procedure.line if i < index):
+        if not isinstance(step.detail, Measure) or step.id not in job.done:
+            continue
+        doubted = step.id in job.measured.doubted and ("skip", step.id) not in job.excused
+        if doubted or step.id in job.deviant:
+            return Owed("value", step.id, step.detail.name)
+    return None
+
+
 def owed(job: Job) -> tuple[Owed, ...]:
     """Everything the job may not end without, in the order of the steps."""
     procedure = job.procedure
@@ -80,8 +95,12 @@ def owed(job: Job) -> tuple[Owed, ...]:
 
 
 def owed_before(job: Job, index: int) -> Owed | None:
-    """What must be done before step `index` begins: a hold left open until then, a one-use part it puts back."""
+    """What must be done before step `index` begins: a value before it that is out of order since it was left, a hold
+    left open until then, a one-use part it puts back."""
     procedure = job.procedure
+    reopened = _reopened(job, index)
+    if reopened is not None:
+        return reopened
     if index >= len(procedure.steps):
         return next(iter(owed(job)), None)
     step = procedure.steps[index]

@@ -78,6 +78,7 @@ class Target:
         unit: unit code it is judged and recorded in.
         low, high: inclusive limits in that unit, None where there is none.
         limits_from: the sums they were worked out by, "" for none.
+        low_by, high_by: the readings that give the limit, in words; "" where it is the step's own.
         uncertainty: expanded uncertainty of the gauge in that unit, None where not known.
         gauge: what it is taken with, as the record names it.
         corrects: seq of the reading it replaces, or 0; instead, instead_by: that reading, and who logged it.
@@ -99,6 +100,8 @@ class Target:
     nth: int = 1
     of: int = 1
     place: int = 0
+    low_by: str = ""
+    high_by: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -85,7 +85,7 @@ def expects(state: State) -> str:
 def _expects_value(state: State, step: Step, detail: Measure) -> str:
     text = state.wording.text
     try:
-        found = limits(detail, state.job.measured.values)
+        found = limits(detail, state.job.measured)
     except BayError as why:
         return why.mend
     unit = units.spoken(detail.unit, True)

@@ -32,14 +32,16 @@ def measured(job: Job, fact: Fact) -> Job:
     )  # fmt: skip
     job = replace(job, measured=job.measured.read(reading, _gauge_of(job, reading.step)))
     if reading.of > 1:
-        return job  # the mean decides
+        # The mean decides; until it is recorded, what hangs on the one before is open.
+        return _rejudged(job, reading.name) if job.measured.value(reading.name) else job
     return _rejudged(answer(job, reading.step, reading.verdict == "within"), reading.name)
 
 
 def averaged(job: Job, fact: Fact) -> Job:
     """The mean of repeated readings answers their step."""
     b = fact.body
-    job = replace(job, measured=job.measured.averaged(b["step"]).stands(b["name"], Decimal(b["value"]), b["unit"]))
+    stands = Decimal(b["value"]), b["unit"], b["verdict"], job.measured.series(b["step"])
+    job = replace(job, measured=job.measured.averaged(b["step"]).stands(b["name"], *stands))
     return _rejudged(answer(job, b["step"], b["verdict"] == "within"), b["name"])
 
 
@@ -49,20 +51,32 @@ def _gauge_of(job: Job, step: str) -> str:
 
 
 def _rejudged(job: Job, name: str) -> Job:
-    """`name` stands at another value: answers whose limits come from it are judged by the limits it gives now."""
+    """`name` stands at another value: answers whose limits come from it are judged by the limits it gives now, or are
+    open where it gives none; then those that hang on these."""
+    changed = {name}
     for step in job.procedure.steps:
         detail = step.detail
-        if not isinstance(detail, Measure) or step.id not in job.answered or not depends(detail, name):
+        if not isinstance(detail, Measure) or step.id not in job.answered or not job.measured.value(detail.name):
             continue
-        stands = job.measured.value(detail.name)
-        try:
-            found = limits(detail, job.measured.values)
-            uncertainty = uncertainty_of(job.procedure, detail)
-            in_order = stands is not None and judge(stands[0], found.low, found.high, uncertainty) == "within"
-        except BayError:
-            in_order = False
-        job = answer(job, step.id, in_order)
+        if not any(depends(detail, each) for each in changed):
+            continue
+        verdict = _verdict(job, detail)
+        job = answer(job, step.id, verdict == "within")
+        job = replace(job, measured=job.measured.judged(detail.name, verdict))
+        changed.add(detail.name)
     return job
+
+
+def _verdict(job: Job, detail: Measure) -> str:
+    """What is to be said now of the value that `detail` stands at."""
+    stands, before = job.measured.value(detail.name), job.measured.verdict(detail.name)
+    if stands is None or before in ("scattered", "again"):
+        return before  # no limit mends these
+    try:
+        found = limits(detail, job.measured)
+        return judge(stands[0], found.low, found.high, uncertainty_of(job.procedure, detail))
+    except BayError:
+        return "open"
 
 
 def gauge_used(job: Job, fact: Fact) -> Job:

@@ -79,7 +79,7 @@ def target_of(turn: Turn, step: Step, corrects: Reading | None) -> Target | None
     detail = step.detail
     assert isinstance(detail, Measure)
     try:
-        found = limits(detail, turn.job.measured.values)
+        found = limits(detail, turn.job.measured)
     except BayError as why:
         turn.ring("refused")
         turn.say("no_limits", name=detail.name, what=why.what, mend=why.mend)
@@ -91,6 +91,7 @@ def target_of(turn: Turn, step: Step, corrects: Reading | None) -> Target | None
         corrects.seq if corrects else 0, amount(corrects.value, corrects.unit) if corrects else "",
         corrects.by if corrects else "",
         corrects.nth if corrects else turn.job.measured.next_nth(step.id, detail.times), detail.times,
+        low_by=found.low_by, high_by=found.high_by,
     )  # fmt: skip
 
 
@@ -121,6 +122,8 @@ def log(turn: Turn, asked: ValueAsked, *, trusted: bool) -> None:
                 _back(turn)
             return
         verdict = averages.average(turn, step)
+        if not verdict:
+            return
     _follow(turn, step, verdict)
 
 

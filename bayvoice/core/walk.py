@@ -182,7 +182,7 @@ def ask_measure(turn: Turn, step: Step, detail: Measure) -> None:
         turn.say("ask_reading", nth=ordinal(turn, nth).capitalize(), of=detail.times)
         return
     try:
-        found = limits(detail, turn.job.measured.values)
+        found = limits(detail, turn.job.measured)
     except BayError as why:
         turn.say("no_limits", name=detail.name, what=why.what, mend=why.mend)
         return

@@ -30,7 +30,19 @@ NOT_GOING_BACK: Final = ("off", "back", "because", "aside")
 KIND_KEYS: Final[dict[Kind, tuple[str, ...]]] = {
     Kind.DO: (),
     Kind.CHECK: ("ask", "want", "remedy", "tries"),
-    Kind.MEASURE: ("name", "unit", "low", "high", "gauge", "times", "spread", "remedy", "tries"),
+    Kind.MEASURE: (
+        "name",
+        "unit",
+        "low",
+        "high",
+        "low_from",
+        "high_from",
+        "gauge",
+        "times",
+        "spread",
+        "remedy",
+        "tries",
+    ),
     Kind.FASTEN: (
         "count",
         "order",

@@ -43,6 +43,27 @@ def load_text(text: str, name: str) -> Procedure:
     return read_document(parse(text, name), line_numbers(_unmarked(text)), text, name, Memo())
 
 
+def load_kept(text: str, name: str) -> Procedure:
+    """The procedure that a record holds, as `load_text`; what earlier versions wrote otherwise is read as well.
+
+    A limit that begins with "=" ("= seal_drag + 6 N") is the sum of `low_from` or `high_from`.
+    """
+    document = parse(text, name)
+    steps = document.get("step")
+    for step in steps if isinstance(steps, list) else []:
+        for raw in (step, *_listed(step, "back")):
+            for side in ("low", "high"):
+                written = raw.get(side) if isinstance(raw, dict) else None
+                if isinstance(written, str) and written.lstrip().startswith("=") and f"{side}_from" not in raw:
+                    raw[f"{side}_from"] = raw.pop(side).strip().removeprefix("=").strip()
+    return read_document(document, line_numbers(_unmarked(text)), text, name, Memo())
+
+
+def _listed(raw: Any, key: str) -> list[Any]:
+    found = raw.get(key) if isinstance(raw, dict) else None
+    return found if isinstance(found, list) else []
+
+
 def read_document(document: dict[str, Any], lines: Mapping[Path, int], text: str, name: str, memo: Memo) -> Procedure:
     """The procedure in a parsed TOML document.
 

@@ -24,9 +24,9 @@ def read_measure(table: Table, remedy: str, tries: int) -> Measure:
     """A measuring step; `remedy`, `tries`: read already."""
     name = table.text("name", required=True)
     unit = table.choice("unit", tuple(UNITS), what="unit", mend=_unit_help(table.raw.get("unit")))
-    low, low_from = _limit(table, "low")
-    high, high_from = _limit(table, "high")
-    if not table.has("low") and not table.has("high"):
+    low, high = _limit(table, "low"), _limit(table, "high")
+    low_from, high_from = _sum(table, "low"), _sum(table, "high")
+    if not any(table.has(key) for key in ("low", "high", "low_from", "high_from")):
         table.wrong("", "the measurement has no limit", "add low, high or both")
     if low is not None and high is not None and low > high:
         table.wrong("low", f"low {low:f} is above high {high:f}", "exchange or correct them")
@@ -67,7 +67,7 @@ def check_measures(notes: Notes, procedure: Procedure, positions: tuple[Path, ..
         if not isinstance(detail, Measure):
             continue
         if detail.unit:
-            for key, text in (("low", detail.low_from), ("high", detail.high_from)):
+            for key, text in (("low_from", detail.low_from), ("high_from", detail.high_from)):
                 if text:
                     _check_sum(notes, (*place, key), text, earlier, detail.unit)
             _check_gauge(notes, (*place, "gauge"), procedure.gauge(detail.gauge), detail.unit)
@@ -84,6 +84,9 @@ def _check_sum(notes: Notes, path: Path, text: str, earlier: dict[str, str], uni
                 notes.add(path, f"{quoted(name)} is not measured before this step", mend)
                 return
         parsed.check(earlier, unit)
+        if not parsed.names:
+            side = str(path[-1]).removesuffix("_from")
+            notes.add(path, f"{quoted(text)} names no earlier reading", f"write a fixed limit: {side} = …")
     except BayError as why:
         notes.add(path, f"{why.what} ({why.where})" if why.where else why.what, why.mend)
 
@@ -100,15 +103,33 @@ def _check_gauge(notes: Notes, path: Path, gauge: Gauge | None, unit: str) -> No
                   f"give it in {other.code}")  # fmt: skip
 
 
-def _limit(table: Table, key: str) -> tuple[Decimal | None, str]:
-    """A limit as a number, or the sum that gives it."""
+def _limit(table: Table, key: str) -> Decimal | None:
+    """A fixed limit."""
     raw: Any = table.raw.get(key)
-    if not isinstance(raw, str) or not raw.lstrip().startswith("="):
-        if isinstance(raw, str) and any(c.isalpha() for c in raw) and any(c in raw for c in "+-*/("):
-            table.wrong(key, f"{quoted(raw)} is not a number", 'begin a sum with "=", like "= shim + 0.05 mm"')
-            return None, ""
-        return table.decimal(key), ""
-    return None, table.text(key).removeprefix("=").strip()
+    if isinstance(raw, str) and _looks_like_a_sum(raw):
+        written = " ".join(raw.strip().removeprefix("=").split())
+        table.wrong(key, f"{quoted(raw)} is a sum, not a number", f"write it as {key}_from = {quoted(written)}")
+        return None
+    return table.decimal(key)
+
+
+def _looks_like_a_sum(text: str) -> bool:
+    return text.lstrip().startswith("=") or (any(c.isalpha() for c in text) and any(c in text for c in "+-*/("))
+
+
+def _sum(table: Table, side: str) -> str:
+    """A limit that is worked out from earlier readings, "" for none."""
+    key = f"{side}_from"
+    raw: Any = table.raw.get(key)
+    if isinstance(raw, int | float | Decimal) and not isinstance(raw, bool):
+        table.wrong(key, f"{raw} is a number, not a sum over earlier readings", f"write it as {side} = {raw}")
+        return ""
+    text = table.text(key).strip()
+    if text.startswith("="):
+        plain = text.removeprefix("=").strip()
+        table.wrong(key, f"{quoted(text)} begins with a sign of equality", f"write {key} = {quoted(plain)}")
+        return ""
+    return text
 
 
 def _in_unit(table: Table, key: str, unit: str) -> Decimal | None:

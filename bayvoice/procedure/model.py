@@ -143,7 +143,8 @@ class Measure:
         gauge: id of a `Gauge` of the procedure, or any text.
         times: how many readings are taken and averaged, 1 for a single one.
         spread: most by which repeated readings may differ, None for any.
-        low_from, high_from: a sum over earlier readings that gives the limit ("housing_depth - 0.05 mm"), "" for none.
+        low_from, high_from: a sum over earlier readings that gives a limit ("housing_depth - 0.05 mm"), "" for none.
+            Beside a limit of the step's own the tighter of the two counts.
         remedy, tries: as in `Check`.
     """
 

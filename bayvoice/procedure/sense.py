@@ -36,6 +36,7 @@ def about(step: Step) -> Iterator[Remark]:
     detail = step.detail
     if isinstance(detail, Measure) and detail.unit in UNITS:
         yield from _limits(step.id, detail)
+        yield from _floating(step.id, detail)
     elif isinstance(detail, Fasten):
         for stage in detail.stages:
             low, high = SPAN[stage.unit]
@@ -58,6 +59,15 @@ def _limits(step: str, measure: Measure) -> Iterator[Remark]:
     if measure.low is not None and measure.high is not None and 0 < measure.low * _RATIO < measure.high:
         yield Remark(step, "high", f"the limits are {measure.high / measure.low:.0f} times apart",
                      "look for a slipped point")  # fmt: skip
+
+
+def _floating(step: str, measure: Measure) -> Iterator[Remark]:
+    """A limit that hangs on another reading alone goes wherever that reading goes."""
+    for side, own, text in (("low", measure.low, measure.low_from), ("high", measure.high, measure.high_from)):
+        if text and own is None:
+            what = f"the limit hangs on another reading alone ({text}), and moves with it without end"
+            mend = f"add {side} = …, the {'least' if side == 'low' else 'most'} there may be whatever that reading is"
+            yield Remark(step, f"{side}_from", what, mend)
 
 
 def about_order(procedure: Procedure) -> Iterator[Remark]:

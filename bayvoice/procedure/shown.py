@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
 from typing import Any
 
 from bayvoice.procedure.amounts import written
@@ -57,8 +58,7 @@ def wait_dict(wait: Wait) -> dict[str, Any]:
 def measure_line(measure: Measure) -> str:
     """The limits with their unit."""
     unit = measure.unit
-    low = f"{measure.low:f}" if measure.low is not None else f"({measure.low_from})" if measure.low_from else ""
-    high = f"{measure.high:f}" if measure.high is not None else f"({measure.high_from})" if measure.high_from else ""
+    low, high = _limit(measure.low, measure.low_from), _limit(measure.high, measure.high_from)
     one = f"{low} {unit} or more" if low else f"{high} {unit} or less"
     limits = f"{low} to {high} {unit}" if low and high else one
     mean = f", mean of {measure.times}" if measure.times > 1 else ""
@@ -66,8 +66,15 @@ def measure_line(measure: Measure) -> str:
     return f"{measure.name}: {limits}{mean}{spread}{f', {measure.gauge}' if measure.gauge else ''}"
 
 
+def _limit(own: Decimal | None, text: str) -> str:
+    """A side's limit: "2.0", "(left_chain + 0.5 %)", or the tighter of both."""
+    if own is None:
+        return f"({text})" if text else ""
+    return f"the tighter of {own:f} and ({text})" if text else f"{own:f}"
+
+
 def measure_dict(measure: Measure) -> dict[str, Any]:
-    """Limits are strings with the file's digits."""
+    """Limits are strings with the file's digits; `low_from`, `high_from` are sums over earlier readings, or ""."""
     return {
         "name": measure.name, "unit": measure.unit, "gauge": measure.gauge,
         "low": None if measure.low is None else f"{measure.low:f}",

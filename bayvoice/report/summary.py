@@ -7,7 +7,7 @@ from functools import lru_cache
 
 from bayvoice.core.effects import Fact
 from bayvoice.errors import BayError
-from bayvoice.procedure.load import load_text
+from bayvoice.procedure.load import load_kept
 from bayvoice.procedure.model import Procedure
 from bayvoice.report import deviations
 from bayvoice.report.folding import take
@@ -20,7 +20,7 @@ from bayvoice.report.model import Chain, Header, JobReport
 def loaded(source: str) -> Procedure | None:
     """The procedure in `source`, None where it cannot be read any more."""
     try:
-        return load_text(source, "the procedure in the record")
+        return load_kept(source, "the procedure in the record")
     except BayError:
         return None
 

@@ -12,6 +12,7 @@ from bayvoice.core.asking import question
 from bayvoice.core.limits import Limits, limits
 from bayvoice.core.passing import taught
 from bayvoice.core.readings import Reading
+from bayvoice.core.reasons import shown
 from bayvoice.core.state import (
     GaugeAsked,
     HeardLine,
@@ -190,8 +191,9 @@ def _question(state: State) -> tuple[str, str, tuple[str, ...]] | None:
     match state.mode, asked:
         case Mode.OVERRIDE, OverrideAsked():
             return "a guard is in the way", text(f"override_{asked.what}", name=asked.name), ()
-        case Mode.REASON, _:
-            return "a reason is wanted", text("ask_reason"), (text("help_reason"),)
+        case Mode.REASON, OverrideAsked():
+            fit = text("help_reason", reasons=shown(state, asked))
+            return "a reason is wanted", text("ask_reason"), (fit,)
         case _, MeantAsked() | ReadingAsked() | GaugeAsked():
             return "a question first", question(state), ()
         case _, WaitAsked():
@@ -279,7 +281,7 @@ def _measure(state: State, step: Step, detail: Measure, signs: Signs) -> tuple[s
     name = gauge.title if gauge else detail.gauge
     gone = f" {signs.bad} OUT OF DATE" if job.measured.gauge_state(detail.gauge) == "out_of_date" else ""
     try:
-        found = limits(detail, job.measured.values)
+        found = limits(detail, job.measured)
         lines = [f"{detail.name}: {limits_text(found, detail.unit)}{f', with {name}{gone}' if name else ''}"]
         lines += [found.come_from] if found.come_from else []
     except BayError as why:

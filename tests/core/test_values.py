@@ -50,7 +50,7 @@ say = "Measure the depth."
 name = "depth"
 unit = "mm"
 low = 2
-high = "= end_float + 30 mm"
+high_from = "end_float + 30 mm"
 times = 2
 spread = "1 mm"
 [[step]]

@@ -89,7 +89,8 @@ WAITS = {step.id: step.detail for step in PROCEDURE.steps if isinstance(step.det
 WORDS = (
     "next", "next", "next", "next", "go", "go", "yes", "yes", "no", "back", "pause", "resume", "stop", "how long",
     "skip step", "skip step because not needed", "maker allows it", "allowed by ruth", "restart the wait",
-    "restart remover", "extend by one minute", "cancel bond", "started two minutes ago", "starting in one minute", "number one",
+    "restart remover", "extend by one minute", "cancel bond", "started two minutes ago", "starting in one minute",
+    "number one",
 )  # fmt: skip
 
 

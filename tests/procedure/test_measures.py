@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+import re
 from decimal import Decimal
 
 import pytest
 
-from bayvoice.procedure.load import load_text
+from bayvoice.procedure.load import load_kept, load_text
 from bayvoice.procedure.mistakes import BadProcedure
 from bayvoice.procedure.model import Fasten, Measure, Procedure, Stage
 from bayvoice.procedure.vet import vet
+from bayvoice.report.summary import loaded
 
 HEAD = """
 format = 1
@@ -62,14 +64,16 @@ def mistakes(text: str) -> str:
 
 def test_a_step_knows_its_gauge_its_readings_and_the_sum_of_its_limit() -> None:
     """Everything the file says about a measurement is in the model, with the digits of the file."""
-    procedure = load(HEAD + FLOAT + 'times = 3\nspread = "0.02 mm"\nlow = "= housing_depth - 12.50 mm"\nhigh = 0.5\n')
+    procedure = load(
+        HEAD + FLOAT + 'times = 3\nspread = "0.02 mm"\nlow = 0\nlow_from = "housing_depth - 12.50 mm"\nhigh = 0.5\n'
+    )
     gauge = procedure.gauge("dial")
     assert gauge is not None
     assert (gauge.title, gauge.uncertainty, gauge.due) == ("dial gauge, DG-12", Decimal("0.008"), "2027-03-01")
     detail = procedure.steps[1].detail
     assert isinstance(detail, Measure)
     assert (detail.times, detail.spread) == (3, Decimal("0.02"))
-    assert (detail.low, detail.low_from) == (None, "housing_depth - 12.50 mm")
+    assert (detail.low, detail.low_from) == (Decimal(0), "housing_depth - 12.50 mm")
     assert (detail.high, detail.high_from) == (Decimal("0.5"), "")
     assert procedure.gauge("torque wrench") is None
 
@@ -77,23 +81,59 @@ def test_a_step_knows_its_gauge_its_readings_and_the_sum_of_its_limit() -> None:
 @pytest.mark.parametrize(
     ("limit", "told"),
     [
-        ('"= shim + 0.05 mm"', '"shim" is not measured before this step'),
-        ('"= end_float + 0.05 mm"', '"end float" is not measured before this step'),
-        ('"= housing_depth + "', "expression ends too early"),
-        ('"= housing_depth + 2 bar"', "cannot be added"),
-        ('"= housing_depth * 2 mm"', "not a value of length|not length|the result is"),
-        ('"= 3"', "the result is"),
-        ('"housing_depth - 2 mm"', "is not a number"),
-        ('"= __import__(1)"', "function"),
+        ('"shim + 0.05 mm"', '"shim" is not measured before this step'),
+        ('"end_float + 0.05 mm"', '"end float" is not measured before this step'),
+        ('"housing_depth + "', "expression ends too early"),
+        ('"housing_depth + 2 bar"', "cannot be added"),
+        ('"housing_depth * 2 mm"', "not a value of length|not length|the result is"),
+        ('"3"', "the result is"),
+        ('"3 mm"', "names no earlier reading"),
+        ('"__import__(1)"', "function"),
+        ('"= housing_depth - 2 mm"', 'write high_from = "housing_depth - 2 mm"'),
+        ("3.5", "write it as high = 3.5"),
+        ("true", "true or false stands where a text belongs"),
     ],
 )
 def test_a_sum_that_can_give_no_limit_is_named(limit: str, told: str) -> None:
     """Syntax, dimension, and names that are not measured earlier; a step cannot depend on itself."""
-    import re
-
-    said = mistakes(HEAD + FLOAT + f"high = {limit}\n")
+    said = mistakes(HEAD + FLOAT + f"high_from = {limit}\n")
     assert re.search(told, said), said
-    assert "step float, high" in said
+    assert "step float, high_from" in said
+
+
+@pytest.mark.parametrize("limit", ["= housing_depth - 2 mm", "=housing_depth - 2 mm", "housing_depth - 2 mm"])
+def test_a_sum_in_the_place_of_a_fixed_limit_is_told_where_it_belongs(limit: str) -> None:
+    """`high` is a number; the mistake says what to write instead, and it is right as it says."""
+    said = mistakes(HEAD + FLOAT + f'high = "{limit}"\n')
+    assert "step float, high: " in said
+    written = 'high_from = "housing_depth - 2 mm"'
+    assert f"write it as {written}" in said
+    assert load(HEAD + FLOAT + written + "\n").steps[1].id == "float"
+
+
+def test_a_record_of_an_earlier_version_is_read_as_it_was_meant() -> None:
+    """A job holds its procedure word for word: one with "= …" for a limit can still be taken up and reported on."""
+    text = HEAD + FLOAT + 'low = "= housing_depth - 13 mm"\nhigh = 0.5\n'
+    procedure = load_kept(text, "hub.toml")
+    detail = procedure.steps[1].detail
+    assert isinstance(detail, Measure)
+    assert (detail.low, detail.low_from, detail.high) == (None, "housing_depth - 13 mm", Decimal("0.5"))
+    assert procedure.text == text
+    assert loaded(text) == load_kept(text, "the procedure in the record")
+
+
+def test_a_limit_that_hangs_on_a_reading_alone_is_remarked_on() -> None:
+    """Side by side, and silent where a fixed limit stands beside it."""
+
+    def remarks(lines: str) -> list[str]:
+        return [str(each) for each in vet(load(HEAD + FLOAT + lines)).warnings if "hangs on another" in str(each)]
+
+    both = 'low_from = "housing_depth - 13 mm"\nhigh_from = "housing_depth - 12 mm"\n'
+    assert len(remarks(both)) == 2
+    (one,) = remarks(both + "high = 1.0\n")
+    assert "low_from" in one
+    assert "add low = " in one
+    assert not remarks(both + "low = 0.0\nhigh = 1.0\n")
 
 
 @pytest.mark.parametrize(
@@ -187,7 +227,9 @@ def test_a_rectangle_is_drawn_down_from_the_middle() -> None:
 
 def test_vetting_tells_all_of_it() -> None:
     """Sum, readings, spread, gauge and fasteners, for a reader and for a program."""
-    text = HEAD + FLOAT + 'times = 3\nspread = 0.02\nlow = "= housing_depth - 12.50 mm"\nhigh = 0.5\ngauge = "dial"\n'
+    text = (
+        HEAD + FLOAT + 'times = 3\nspread = 0.02\nlow_from = "housing_depth - 12.50 mm"\nhigh = 0.5\ngauge = "dial"\n'
+    )
     text += BOLTS + 'stages = ["24 N.m"]\neach = true\ntolerance = "4 %"\nlast_round = true\n'
     vetting = vet(load(text))
     lines = "\n".join(vetting.lines())

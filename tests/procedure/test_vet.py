@@ -53,7 +53,7 @@ def test_summary_of_the_main_demo() -> None:
     assert summary["steps"] == text.count("[[step]]") + text.count("[[step.back]]") - markers
     assert summary["kinds"] == {kind: text.count(f'kind = "{kind}"') for kind in summary["kinds"]}
     assert len(summary["measurements"]) == text.count('kind = "measure"')
-    assert [each["part"] for each in summary["one_use"]] == ["cover-seal", "drain-washer"]
+    assert [each["part"] for each in summary["one_use"]] == ["cover-seal", "drain-washer", "cover-bolt"]
     act = next(wait for wait in summary["waits"] if wait["wait"] == "act")
     assert act == {
         "at": 14, "step": "remover-works", "wait": "act", "name": "remover on the cover", "at_least_s": 180,

@@ -121,6 +121,7 @@ ROUTE: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("apply-bead", ("next",)),
     ("bead-open", ("+60", "next")),
     ("fit-cover", ("yes", "next")),
+    ("new-bolts", ("yes",)),
     ("tighten-cover", ("next", "next", "next")),
     ("final-torque", ("38.5 N.m", "yes")),
     ("skin-over", ("go", "+130", "next")),
@@ -251,7 +252,7 @@ def in_mode(mode: Mode) -> Walk:
         Mode.CONSENT: ("pan", ("hand over to Dalia",)),
         Mode.CODE: ("inside-check", ("sign Ruth",)),
         Mode.NOTING: ("pan", ("note",)),
-        Mode.NAMED: ("inside-check", ("skip step because not needed", "yes")),
+        Mode.NAMED: ("inside-check", ("skip step because not needed", "yes", "person not here")),
         Mode.PAUSED: ("remover-works", ("go", "pause")),
         Mode.FINISHED: ("", ()),
     }
