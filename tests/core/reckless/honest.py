@@ -22,27 +22,36 @@ SURROUNDINGS = {
 PLAIN = {
     Mode.CONFIRM: "yes", Mode.EITHER: "the first", Mode.GAUGE: "yes", Mode.OVERRIDE: "no", Mode.REASON: "no",
     Mode.NAMED: "no", Mode.FASTEN: "next", Mode.BOLT: "done", Mode.WHICH: "no", Mode.REPLACE: "yes",
-    Mode.LIST: "later", Mode.SPELL: "batch four two six", Mode.EXPIRY: "march twenty thirty",
+    Mode.LIST: "later", Mode.SPELL: "batch four two six", Mode.EXPIRY: "march twenty thirty nine",
     Mode.PAUSED: "resume", Mode.STEP: "next", Mode.TOGETHER: "yes", Mode.NOTING: "stop",
 }  # fmt: skip
 MOST = 600
+BACK = "back"
 
 
 def finish(world: World) -> bool:
     """Whether the job comes to its end when nobody hinders it."""
+    goal = ""
     for _ in range(MOST):
         if world.state.job.finished:
             return True
         words = word(world.state)
+        if words == BACK or (goal and world.state.mode is not Mode.PAUSED and world.state.pending is None):
+            # A reading that the present one hangs on was never taken: it is.
+            goal = goal or _owed_reading(world.state)
+            here = world.state.job.current
+            words, goal = ("back", goal) if here and here.id != goal else (word(world.state), "")
         world.say(words, typed=True)
         if world.taking:
             stem, world.taking = world.taking, ""
             world.take(ev.NoteTaken(world.at, f"{stem}-0.wav", "0" * 64, 1.0))
         refused = [fact.body for fact in world.new_facts if fact.kind == "refused"]
-        if any(body["what"] in ("wait", "code") for body in refused) or not world.new_facts:
-            world.wait(1900.0)
-        if any(body["what"] == "late" for body in refused) and world.state.mode is Mode.WAIT:
-            world.say("restart the wait", typed=True)
+        short = max((body["seconds"] for body in refused if body["what"] == "wait"), default=0)
+        world.wait(short + 1.0 if short else 60.0 if not world.new_facts else 0.0)
+        late = next((body["name"] for body in refused if body["what"] == "late"), "")
+        if late and world.state.job.current and world.judge.here == refused[0]["step"]:
+            # What ran out with no way back is done again.
+            world.say(f"restart {late}", typed=True)
     return False
 
 
@@ -93,15 +102,29 @@ def _reading(state: State, detail: Measure) -> str:
         found = limits(detail, state.job.measured.values)
         low, high = found.low, found.high
     except BayError:
-        other = next((s.detail for s in state.job.procedure.steps if isinstance(s.detail, Measure)
-                      and s.detail.name != detail.name and not s.detail.low_from and s.detail.low is not None), None)  # fmt: skip
-        return f"correct {other.name} {_middle(other.low, other.high, other.unit)}" if other else "next"
+        owed = _owed_reading(state)
+        other = next((s.detail for s in state.job.procedure.steps if s.id == owed), None)
+        if not isinstance(other, Measure):
+            return "next"
+        if other.name not in {name for name, _, _ in state.job.measured.values}:
+            return BACK
+        return f"correct {other.name} {_middle(other.low, other.high, other.unit)}"
     return _middle(low, high, detail.unit)
 
 
+def _owed_reading(state: State) -> str:
+    """The step whose reading the limits of others hang on."""
+    found = [s for s in state.job.procedure.steps[: state.job.step] if isinstance(s.detail, Measure)
+             and not s.detail.low_from and not s.detail.high_from and s.detail.unit == "N" or s.id == "left-chain"]  # fmt: skip
+    return found[0].id if found else ""
+
+
 def _middle(low: Decimal | None, high: Decimal | None, unit: str) -> str:
-    ends = [end for end in (low, high) if end is not None]
-    value = sum(ends, Decimal(0)) / len(ends) if ends else Decimal(1)
-    digits = max(-int(end.as_tuple().exponent) for end in ends) + (len(ends) == 2) if ends else 0
+    if low is None or high is None:
+        # Far enough from the one limit that no gauge leaves a doubt.
+        low, high = (low, 2 * low) if low is not None else (Decimal(0), high or Decimal(2))
+    ends = [low, high]
+    value = sum(ends, Decimal(0)) / 2
+    digits = max(-int(end.as_tuple().exponent) for end in ends) + 1
     value = value.quantize(Decimal(1).scaleb(-max(digits, 0)))
     return f"{to_words(value.normalize() if value == value.to_integral() else value)} {spoken(unit, True)}"

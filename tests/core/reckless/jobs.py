@@ -57,7 +57,7 @@ class Bay:
 def _cheap(code: str) -> str:
     """A code's hash of the least cost: thousands are compared."""
     salt = b"\x01" * 16
-    return f"scrypt$2$1$1${salt.hex()}${scrypt(code.encode(), salt=salt, n=2, r=1, p=1, dklen=32).hex()}"
+    return f"scrypt$64$1$1${salt.hex()}${scrypt(code.encode(), salt=salt, n=64, r=1, p=1, dklen=32).hex()}"
 
 
 @cache
@@ -100,7 +100,7 @@ def grammars_of(procedure_id: str) -> Grammars:
 
 def _wait(kind: str, word: str, rest: str = "") -> str:
     body = f'kind = "wait"\nwait = "{kind}"\nname = "the {word}"\nat_least = "20 min"\n'
-    return body + ('at_most = "40 min"\n' if kind == "act" else "") + rest
+    return body + ('at_most = "6 h"\n' if kind == "act" else "") + rest
 
 
 def procedure_of(rng: Random, passing: bool = True) -> Procedure:

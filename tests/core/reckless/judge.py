@@ -55,7 +55,9 @@ class Judge:
     """Wait step -> (true time at which it can have begun at the earliest, its minimum)."""
     served: set[str] = field(default_factory=set)
     begun: list[float] = field(default_factory=list)
-    """True times at which the technician did something that can begin the wait in hand."""
+    """True times at which the technician said something that can begin a wait."""
+    came: float = 0.0
+    """True time at which the step in hand was entered."""
     allowed: set[str] = field(default_factory=set)
     """Steps whose guard somebody passed who may."""
     signed: dict[str, set[str]] = field(default_factory=dict)
@@ -127,9 +129,11 @@ class Judge:
     def _overridden(self, b: Mapping[str, Any], true: float, mono: float) -> None:
         step, what = b["step"], b["what"]
         rule = self.rules.of(step)
-        if not b["reason"]:
+        if not b["reason"] and not b.get("note"):
             self.wrong.append((f"{what} passed without a reason", step))
-        if rule.guard == ALONE:
+        if rule.kind == "wait" and what == "skip" and self.satisfied(rule, true):
+            return  # it holds nothing back any more
+        if rule.guard == ALONE and what != "tally":
             return
         if rule.guard == NOBODY:
             self.wrong.append((f"nobody: {what} passed", step))
@@ -180,9 +184,8 @@ class Judge:
         if floor is not None and least < floor - TICK:
             self.wrong.append(("a wait was made shorter than its procedure says", step))
         claimed = true - (mono - float(b["mono"]))
-        # Nobody can have begun it before the first word that begins it was said in its own step; away from there only
-        # the last such word counts.
-        earliest = (min if step == self.here else max)(self.begun, default=true)
+        # Nobody can have begun it before its step was come to; away from there only the last word that begins it counts.
+        earliest = self.came if step == self.here else max(self.begun, default=true)
         self.runs[step] = (max(claimed, earliest), least)
         self.begun.clear()
         self.served.discard(step)
@@ -227,9 +230,7 @@ class Judge:
         self._may_begin(rule, again, true)
         if self.here != rule.id:
             self.begun.clear()
-        if rule.kind == "wait" and rule.starts == "step":
-            self.begun.append(true)
-        self.here = rule.id
+        self.here, self.came = rule.id, true
         self.closed.discard(rule.id)
         if rule.aside:
             self.met.add(rule.id)

@@ -105,13 +105,16 @@ def _rule(place: int, raw: dict[str, Any], rows: list[dict[str, Any]], ids: list
     kind, aside = raw["kind"], raw.get("aside", "")
     danger = any(caution["signal"] == "DANGER" for caution in _cautions(raw))
     careful = danger or kind == "hold" or (kind == "wait" and raw["wait"] == "settle")
+    guard = raw.get("pass", SECOND if careful else ALONE)
+    if kind == "hold" and guard == ALONE:
+        guard = SECOND  # a hold is another person's look, whatever the file says
     gates = tuple(raw.get("gates", ()))
     if kind == "wait" and not gates and raw["wait"] != "open":
         gates = (_next(place, aside, rows, ids),)
     elif kind == "wait" and not gates and "at_least" in raw:
         gates = (raw["closes"],)
     return Rule(
-        raw["id"], place, kind, raw.get("pass", SECOND if careful else ALONE), danger, aside, gates, _least(raw),
+        raw["id"], place, kind, guard, danger, aside, gates, _least(raw),
         raw.get("starts", "go"), raw.get("want", "yes") == "yes", raw.get("who", "foreman"), raw.get("until", ""),
     )  # fmt: skip
 

@@ -98,7 +98,8 @@ PUSH: dict[str, tuple[str, ...]] = {
     "override": ("yes",), "confirm": ("yes",), "sure": ("yes",), "reason": REASONS[:8], "which": ("number one",),
     "consent": ("yes",), "paused": ("resume",), "either": ("the first",), "gauge": ("yes", "no"),
     "spell": ("skip step", "batch four two six"), "expiry": ("no date", "march twenty thirty"), "list": ("later",),
-    "noting": ("stop",),
+    "noting": ("stop",), "named": ("allowed by ruth", "allowed by ruth", "allowed by kofi", "allowed by imre"),
+    "code": ("code four seven one one", "code four seven one one", "code one two three four"),
 }  # fmt: skip
 """What somebody answers who wants to be through."""
 
@@ -106,8 +107,8 @@ PUSH: dict[str, tuple[str, ...]] = {
 class Walk:
     """One walk. `trace`: what was done, for looking at one that went wrong."""
 
-    def __init__(self, seed: int, tally: Tally, *, passing: bool) -> None:
-        self.seed, self.tally = seed, tally
+    def __init__(self, seed: int, tally: Tally, *, passing: bool, near: bool = False) -> None:
+        self.seed, self.tally, self.near = seed, tally, near
         self.rng = Random(seed)
         rng = self.rng
         if rng.random() < 0.4:
@@ -171,7 +172,7 @@ class Walk:
             self.tally.count["jumps"] += 1
             world.set_wall(by)
         elif chance < 0.10:
-            seconds = rng.choice((3.0, 60.0, 119.0, 300.0, 1199.0, 1900.0))
+            seconds = rng.choice((3.0, 60.0, 119.0, 300.0, 1199.0, 1900.0, 25_000.0))
             self._note(f"{seconds} s pass")
             world.forget()
             world.wait(seconds)
@@ -186,10 +187,10 @@ class Walk:
             world.base += rng.choice((0.0, 0.0, 5000.0, -5000.0))
         else:
             count["restarts"] += 1
-            by = rng.choice((0.0, 0.0, 0.0, 3600.0, 86_400.0, -3600.0, 3.0e8))
+            by = rng.choice((0.0, 0.0, 0.0, 3600.0, 86_400.0, -3600.0, 3.0e8 if world.at.wall < 1.9e9 else 0.0))
             count["jumps"] += by != 0
             world.computer_again(rng.choice((20.0, 60.0)), by)
-        by_whom = rng.choice((*WORKERS, *WORKERS, "imre", "Imre"))
+        by_whom = rng.choice((*WORKERS, *WORKERS, "imre", *(NEAR[:-2] if self.near else ())))
         self._note(f"{by_whom} starts again, {world.boot}")
         world.begin(by_whom)
 
@@ -220,7 +221,7 @@ class Walk:
         typed = rng.random() < 0.3
         sure: float | None = None
         late = 0.0
-        if words.split()[0] in ("sign", "allowed") and rng.random() < 0.25:
+        if self.near and words.split()[0] in ("sign", "allowed") and rng.random() < 0.25:
             who = rng.choice(NEAR)
             words, typed = f"{words.split()[0]} {who}", True
             intent = Intent("sign" if words.startswith("sign") else "name", slots=(("who", who.lower()),))
@@ -261,9 +262,12 @@ def _nameless(what: str) -> str:
     return " ".join("…" if word[0] in "sxy" and word[1:].isdigit() else word for word in what.split())
 
 
-def walk(seed: int, tally: Tally, *, passing: bool) -> Walk:
-    """Walk once; an exception of the product carries the seed."""
-    one = Walk(seed, tally, passing=passing)
+def walk(seed: int, tally: Tally, *, passing: bool = True, near: bool = False) -> Walk:
+    """Walk once; an exception of the product carries what was done last.
+
+    near: also with names that can be taken for somebody else's.
+    """
+    one = Walk(seed, tally, passing=passing, near=near)
     try:
         one.go()
     except Exception as error:
