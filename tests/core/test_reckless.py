@@ -1,0 +1,143 @@
+"""A technician who tries every word, key, lie and pulled plug gets past no guard that is not his to pass.
+
+The walks and their judge are in `tests/core/reckless`; the judge reads the procedure's text and the facts as JSON and
+shares no code with the core. Long runs: ``python -m tests.core.reckless --walks 2000 --seed 1``.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from bayvoice.core import passing
+from bayvoice.procedure.model import Passing
+from tests.core.reckless.jobs import bay, shipped
+from tests.core.reckless.judge import Judge, likeness
+from tests.core.reckless.rules import read
+from tests.core.reckless.walker import Tally, walk
+
+WALKS = 90
+
+
+def walked(seeds: range, **how: bool) -> Tally:
+    """What these walks came to."""
+    tally = Tally()
+    for seed in seeds:
+        walk(seed, tally, **how)
+    return tally
+
+
+def test_nothing_leads_past_a_guard_and_nobody_is_stranded() -> None:
+    """And every kind of guard was really tried, held, and let a job through where somebody else allowed it."""
+    tally = walked(range(WALKS))
+    print(tally.summary())
+    assert not tally.caught, tally.summary()
+    assert not tally.stranded, tally.summary()
+    for guard in ("second", "nobody", "stop"):
+        assert tally.count[f"{guard} tried"] >= 50, tally.summary()
+        assert tally.count[f"{guard} held"] >= 40, tally.summary()
+        assert tally.count[f"{guard} passed"] == 0, tally.summary()
+    assert tally.count["second allowed"] >= 5, tally.summary()
+    assert tally.count["cuts"] >= 100
+    assert tally.count["restarts"] >= 50
+    assert tally.count["handed over"] >= 50
+
+
+def test_walks_that_a_weakened_core_lets_through_are_caught(monkeypatch: pytest.MonkeyPatch) -> None:
+    """With every guard the technician's own, the same walks must come out wrong: the judge does not believe the core."""
+    monkeypatch.setattr(passing, "class_of", lambda job, what, step: Passing.ALONE)
+    caught = walked(range(12)).caught
+    assert any("in nobody's name" in what for what in caught), caught
+    assert any("nobody: " in what for what in caught), caught
+    assert any("begun before the wait" in what for what in caught), caught
+
+
+LIFT = next(one for one in shipped() if one.id == "lift-chain")
+RIGHT = {"what": "skip", "name": "it", "reason": "not needed", "who": "Ruth", "code": "right", "class": "second", "note": 0}
+
+
+def judged(*facts: tuple[str, dict[str, Any]], text: str = LIFT.text) -> list[tuple[str, str]]:
+    """What the judge finds in facts a second apart, of a job that Imre works in a bay that keeps codes."""
+    judge = Judge(bay("codes").members)
+    opening = [("job_began", {"text": text}), ("sitting_began", {"by": "Imre"})]
+    for second, (kind, body) in enumerate([*opening, *facts]):
+        judge.fact({"kind": kind, "body": body}, float(second), float(second))
+    return judge.wrong
+
+
+def entered(step: str, again: str = "no") -> tuple[str, dict[str, Any]]:
+    """A step is entered."""
+    return "step_entered", {"step": step, "again": again}
+
+
+def done(step: str, how: str = "done") -> tuple[str, dict[str, Any]]:
+    """A step is left."""
+    return "step_done", {"step": step, "how": how, "reason": ""}
+
+
+def passed(step: str, **other: Any) -> tuple[str, dict[str, Any]]:
+    """A guard is passed, by default as it should be."""
+    return "overridden", {**RIGHT, "step": step, **other}
+
+
+TO_THE_BLEED = [entered("lower"), ("checked", {"step": "lower", "answer": True}), done("lower"), entered("key-out"),
+                done("key-out"), entered("pressure-bleeds")]  # fmt: skip
+PAST_THE_BLEED = [done("pressure-bleeds", "skipped"), entered("guard-off"), done("guard-off"), entered("guard-away"),
+                  done("guard-away"), entered("wipe")]  # fmt: skip
+
+
+def test_the_judge_lets_through_what_another_person_allowed_and_nothing_else() -> None:
+    """The pressure bleed that is left out: with Ruth and her code it is right, in any other way it is not."""
+    assert judged(*TO_THE_BLEED, passed("pressure-bleeds"), *PAST_THE_BLEED) == []
+    for other in ({"who": ""}, {"who": "Imre"}, {"who": "Mr. lmre"}, {"code": ""}, {"who": "Nobody"}, {"reason": ""}):
+        assert judged(*TO_THE_BLEED, passed("pressure-bleeds", **other), *PAST_THE_BLEED), other
+    without = judged(*TO_THE_BLEED, *PAST_THE_BLEED)
+    assert ("second: wait left, skipped", "pressure-bleeds") in without
+    assert ("second: begun before the wait pressure-bleeds was over (no)", "wipe") in without
+
+
+def test_the_judge_takes_its_own_time() -> None:
+    """A wait whose fact says that it began long ago began when its step was come to."""
+    began = {"step": "pressure-bleeds", "at_least": 120, "mono": "-500.000"}
+    assert judged(*TO_THE_BLEED, ("wait_started", began), done("pressure-bleeds"), *PAST_THE_BLEED[1:])
+    short = judged(*TO_THE_BLEED, ("wait_started", {**began, "at_least": 60}))
+    assert short == [("a wait was made shorter than its procedure says", "pressure-bleeds")]
+
+
+def test_the_judge_holds_a_class_of_nobody_against_everybody() -> None:
+    """Not even the foreman with her code passes it."""
+    text = LIFT.text.replace('wait = "settle"', 'wait = "settle"\npass = "nobody"', 1)
+    found = judged(*TO_THE_BLEED, passed("pressure-bleeds"), *PAST_THE_BLEED, text=text)
+    assert ("nobody: skip passed", "pressure-bleeds") in found
+
+
+def test_the_judge_knows_a_stop() -> None:
+    """A step a finding stops is left only after a sign of somebody who did not work here."""
+    found = ("found", {"step": "lower", "what": "cracked chain plate", "to": ""})
+    sign = ("signed", {"step": "lower", "who": "Ruth", "code": "right"})
+    answer = ("checked", {"step": "lower", "answer": True})
+    assert judged(entered("lower"), answer, found, sign, done("lower"), entered("key-out")) == []
+    assert len(judged(entered("lower"), answer, found, done("lower"), entered("key-out"))) == 2
+    assert judged(entered("lower"), found, ("signed", {"step": "lower", "who": "Imre", "code": "right"}))
+
+
+@pytest.mark.parametrize("procedure", shipped(), ids=lambda procedure: procedure.id)
+def test_the_judge_reads_the_steps_in_the_order_they_are_worked(procedure: Any) -> None:
+    """Two readers of one file that share no code agree on the steps, their order and what the waits hold back."""
+    rules = read(procedure.text)
+    assert [rule.id for rule in rules.steps] == [step.id for step in procedure.steps]
+    assert [rule.gates for rule in rules.steps] == [getattr(step.detail, "gates", ()) for step in procedure.steps]
+    assert [rule.guard for rule in rules.steps if rule.kind != "hold"] == [
+        step.passing.value for step in procedure.steps if step.kind.value != "hold"
+    ]
+
+
+@pytest.mark.parametrize(
+    ("one", "other", "alike"),
+    [("Imre", "lmre", True), ("Imre", "Imre.", True), ("Imre", "I mre", True), ("Imre", "Mr Imre", True),
+     ("Imre", "\u0406mr\u0435", True), ("Imre", "Dalia", False), ("Imre", "Imra", False), ("", "Imre", False)],
+)  # fmt: skip
+def test_names_a_reader_takes_for_the_same_are_the_same(one: str, other: str, alike: bool) -> None:
+    """As the judge compares them; letters that look alike after Unicode Technical Standard 39, from memory."""
+    assert (likeness(one) == likeness(other)) is alike
