@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from bayvoice.core import asides, route
+from bayvoice.core import asides, passing, route
 from bayvoice.core.fastening import round_answer
 from bayvoice.core.turn import Turn
 from bayvoice.core.walk import enter, leave
@@ -35,7 +35,7 @@ def _checked(turn: Turn, answer: bool) -> None:
     turn.ring("refused")
     turn.say("logged_check_yes" if answer else "logged_check_no")
     if not asides.failed(turn, step):
-        turn.say("check_not_in_order")
+        turn.say("check_not_in_order", onward=passing.past(turn, "check", step.id, "onward"))
 
 
 def replaced_yes(turn: Turn, intent: Intent) -> None:

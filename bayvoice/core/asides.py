@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from bayvoice.core import counts
+from bayvoice.core import counts, passing
 from bayvoice.core.turn import Turn
 from bayvoice.core.walk import ask, enter
-from bayvoice.procedure.model import Check, Finding, Measure, Step
+from bayvoice.procedure.model import Check, Finding, Measure, Passing, Step
 from bayvoice.speech.intents import Intent
 
 FOREIGN = "foreign part"
@@ -35,7 +35,8 @@ def failed(turn: Turn, step: Step) -> bool:
     if not isinstance(detail, Check | Measure) or not detail.remedy:
         return False
     if exhausted(turn, step):
-        turn.say("tries_over", tries=tried(turn, step.id))
+        onward = passing.past(turn, step.kind.value, step.id, "onward")
+        turn.say("tries_over", tries=tried(turn, step.id), onward=onward)
         return True
     count = tried(turn, step.id) + 1
     turn.say("branch_try", turn=count, turns=detail.tries)
@@ -77,5 +78,6 @@ def _deal(turn: Turn, step: Step, finding: Finding) -> None:
         turn.say("found_branch", what=finding.say)
         _branch(turn, step, finding.to, "finding", 1, 1)
         return
-    turn.say("found_stop", what=finding.say)
+    nobody = passing.finding_class(turn.job, step.id) is Passing.NOBODY
+    turn.say("found_stop_nobody" if nobody else "found_stop", what=finding.say)
     ask(turn, step)

@@ -6,6 +6,25 @@ from dataclasses import dataclass
 
 
 @dataclass(frozen=True, slots=True)
+class OverrideAsked:
+    """A guard someone wants to pass.
+
+    Attributes:
+        what, step, name: as in the fact "overridden", or "cancel" for calling a wait off.
+        reason: code, or words of the procedure, "" while it is not given; note: seq of the fact that holds it, or 0.
+        who: the other person who allows it, "" for none; code: "right" where that person gave one.
+    """
+
+    what: str
+    step: str
+    name: str
+    reason: str = ""
+    who: str = ""
+    code: str = ""
+    note: int = 0
+
+
+@dataclass(frozen=True, slots=True)
 class HandOverAsked:
     """The job is to pass to `who`. `told`: all that is open was told, and `who` is to say yes."""
 
@@ -15,11 +34,12 @@ class HandOverAsked:
 
 @dataclass(frozen=True, slots=True)
 class CodeAsked:
-    """`who` wants to sign at `step` as `role` and has still to give the code."""
+    """`who` wants to sign at `step` as `role`, or to allow `override`, and has still to give the code."""
 
     step: str
     who: str
     role: str
+    override: OverrideAsked | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,4 +62,4 @@ class ListAsked:
     item: str
 
 
-Asked = HandOverAsked | CodeAsked | BatchAsked | ListAsked
+Asked = OverrideAsked | HandOverAsked | CodeAsked | BatchAsked | ListAsked

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from typing import Final
 
-from bayvoice.core import supplies
-from bayvoice.core.asked import BatchAsked
+from bayvoice.core import passing, supplies
+from bayvoice.core.asked import BatchAsked, OverrideAsked
 from bayvoice.core.parts import next_item
-from bayvoice.core.state import Mode, OverrideAsked, mode_of
+from bayvoice.core.state import Mode, mode_of
 from bayvoice.core.supplies import batch, batch_known, say_batch
 from bayvoice.core.turn import Turn
-from bayvoice.core.walk import after_batch, ask_override
+from bayvoice.core.walk import after_batch
 from bayvoice.procedure.model import Item, Part
 from bayvoice.speech.intents import Intent
 from bayvoice.speech.numbers import value_of
@@ -118,7 +118,7 @@ def _record(turn: Turn, asked: BatchAsked, item: Part | Item) -> None:
     if good:
         after_batch(turn, step)
     else:
-        turn.say("batch_again")
+        turn.say("batch_again", past=passing.past(turn, "batch", step.id, "or"))
 
 
 def batch_later(turn: Turn, intent: Intent) -> None:
@@ -129,7 +129,7 @@ def batch_later(turn: Turn, intent: Intent) -> None:
         next_item(turn, item.id)
         return
     turn.mode(mode_of(turn.job, turn.step))
-    turn.say("batch_again")
+    turn.say("batch_again", past=passing.past(turn, "batch", turn.step.id, "or"))
 
 
 def batch_skip(turn: Turn, intent: Intent) -> None:
@@ -138,8 +138,7 @@ def batch_skip(turn: Turn, intent: Intent) -> None:
     if asked.listing:
         batch_later(turn, intent)
         return
-    step = turn.step
-    ask_override(turn, OverrideAsked("batch", step.id, item.name, turn.job.step + 1, intent.slot("reason") or ""))
+    passing.ask_override(turn, OverrideAsked("batch", turn.step.id, item.name, intent.slot("reason") or ""))
 
 
 def ask_again(turn: Turn, intent: Intent) -> None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from bayvoice.core import passing
+from bayvoice.core.asked import OverrideAsked
 from bayvoice.core.people import written
 from bayvoice.core.turn import Turn
 from bayvoice.core.walk import ask, inside_text
@@ -89,6 +91,8 @@ def searched(turn: Turn, intent: Intent) -> None:
 def not_left_out(turn: Turn, opening: str) -> None:
     """A count is not closed by leaving its step out: what that takes is said."""
     inside = inside_text(turn, opening)
+    if inside and passing.nobody_may(turn, OverrideAsked("tally", turn.step.id, opening)):
+        return
     left = sum(n for _, n in turn.job.left_inside(opening))
     turn.fact("refused", step=turn.step.id, what="tally", name=opening, seconds=left)
     turn.ring("refused")

@@ -93,7 +93,7 @@ KINDS: Final[dict[str, tuple[str, ...]]] = {
     # a guard that was overridden after a yes; what: "skip", "wait", "late", "check", "measure", "tally", "part",
     # "hold", "gauge", "batch", "undone", "bolt" (one fastener outside its tolerance); who: named for a search or a
     # sign, else ""
-    "overridden": ("step", "what", "name", "reason", "who"),
+    "overridden": ("step", "what", "name", "reason", "who", "class", "code", "note"),
     # an edge failed ("microphone", "voice", "store", …); the procedure's file is not the one the job began with
     "trouble": ("part", "what"),
     "procedure_changed": ("sha256",),
@@ -110,7 +110,7 @@ ADDED: Final[dict[str, dict[str, Any]]] = {
     "noted": {"sound": "", "sha256": "", "seconds": 0},
     "wait_started": {"ago": 0, "model": "fixed", "from_": "", "restart": False},
     "wait_ended": {"reason": ""},
-    "overridden": {"who": ""},
+    "overridden": {"who": "", "class": "", "code": "", "note": 0},
     "fastened": {"trusted": False},
 }
 """Keys that a kind was given after format 1, each with the value an older fact is read with."""

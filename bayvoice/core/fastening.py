@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from bayvoice.core import asking
-from bayvoice.core.state import OverrideAsked, Target, ValueAsked, mode_of
+from bayvoice.core import asking, passing
+from bayvoice.core.asked import OverrideAsked
+from bayvoice.core.state import Target, ValueAsked, mode_of
 from bayvoice.core.turn import Turn
 from bayvoice.core.wording import amount, listed
 from bayvoice.procedure.model import Fasten, Stage, Step
@@ -93,7 +94,7 @@ def advance(turn: Turn, step: Step, detail: Fasten) -> bool:
 def bad_bolt(turn: Turn, step: Step, detail: Fasten) -> OverrideAsked:
     """The question whether a fastener outside its tolerance may stay so."""
     name = f"{detail.name} {now(turn, step, detail)}"
-    return OverrideAsked("bolt", step.id, name, turn.job.step + 1)
+    return OverrideAsked("bolt", step.id, name)
 
 
 def after_bolt(turn: Turn, step: Step, detail: Fasten) -> bool:
@@ -175,7 +176,8 @@ def log(turn: Turn, asked: ValueAsked, *, trusted: bool) -> bool:
     turn.say("logged_value", name=asked.name, value=amount(asked.said_value, asked.said_unit))
     if asked.verdict != "within":
         turn.ring("refused")
-        turn.say(f"bolt_{asked.verdict}", name=asked.name)
+        onward = passing.past(turn, "bolt", step.id, "onward")
+        turn.say(f"bolt_{asked.verdict}", name=asked.name, onward=onward)
         return False
     return after_bolt(turn, step, detail)
 

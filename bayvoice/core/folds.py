@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from bayvoice.core import valuefolds
 from bayvoice.core.effects import Fact
-from bayvoice.procedure.model import Hold
+from bayvoice.procedure.model import Hold, Kind
 
 if TYPE_CHECKING:
     from bayvoice.core.job import Job
@@ -81,9 +81,14 @@ def overridden(job: Job, fact: Fact) -> Job:
     """A guard is passed. A wait's minimum no longer gates; a count ends with what is left inside."""
     body = fact.body
     step, what = body["step"], body["what"]
-    if what == "wait":
+    if body["code"] == "right":
+        job = replace(job, wrong_codes=tuple(one for one in job.wrong_codes if one[0] != step))
+    if what in ("wait", "cancel"):
         # body.step is the step that armed the wait: its minimum no longer gates
         return replace(job, waived=job.waived | {step})
+    if what == "skip" and job.procedure.steps[job.procedure.index(step)].kind is Kind.WAIT and not job.wait_of(step):
+        # It was never begun: leaving it out is passing it.
+        job = replace(job, waived=job.waived | {step})
     if what == "late":
         return replace(job, late=job.late | {step})
     job = replace(job, excused=job.excused | {(what, step)})
@@ -150,6 +155,10 @@ def redo(job: Job, steps: frozenset[str]) -> Job:
         answered=job.answered - steps,
         deviant=job.deviant - steps,
         done=job.done - steps,
+        waived=job.waived - steps,
+        served=job.served - steps,
+        late=job.late - steps,
+        entered=tuple(one for one in job.entered if one[0] not in steps),
         stages=tuple((s, n) for s, n in job.stages if s not in steps),
         excused=frozenset(key for key in job.excused if key[1] not in steps),
         deferred=tuple(key for key in job.deferred if key[1] not in steps),

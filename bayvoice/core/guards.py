@@ -1,15 +1,19 @@
-"""Passing a guard: the question, the yes, the reason, the name where one is wanted, and what follows."""
+"""Passing a guard: the question, the yes, the reason, whoever else has to allow it, and what follows.
+
+A guard's class (`core/passing.py`) says who may pass it. What is left out stands in the record only once it is left.
+"""
 
 from __future__ import annotations
 
 from dataclasses import replace
 
-from bayvoice.core import counts, holds, route, waiting, waits
+from bayvoice.core import counts, holds, passing, route, waiting, waits
+from bayvoice.core.asked import CodeAsked, OverrideAsked
 from bayvoice.core.fastening import after_bolt
-from bayvoice.core.state import Mode, OverrideAsked, mode_of
+from bayvoice.core.state import Mode, mode_of
 from bayvoice.core.turn import Turn
-from bayvoice.core.walk import after_batch, ask, ask_override, go_on, leave, stopped
-from bayvoice.procedure.model import Fasten, Hold, Replace
+from bayvoice.core.walk import after_batch, ask, go_on, leave, refuse_for_wait, stopped, way_barred
+from bayvoice.procedure.model import Fasten, Hold, Kind, Passing, Replace, Step
 from bayvoice.speech.intents import Intent
 
 
@@ -38,7 +42,7 @@ def override_repeat(turn: Turn, intent: Intent) -> None:
 
 
 def reason_given(turn: Turn, intent: Intent) -> None:
-    """The reason completes an override."""
+    """The reason completes an override, or makes it another person's to allow."""
     asked = _override(turn)
     reason = intent.slot("reason")
     if reason is None:
@@ -53,15 +57,35 @@ def reason_repeat(turn: Turn, intent: Intent) -> None:
 
 
 def named(turn: Turn, intent: Intent) -> None:
-    """The name completes the override of a hold."""
-    asked = holds.named(turn, intent)
-    if asked is not None:
-        _pass_guard(turn, asked)
+    """Somebody else allows it: complete, or the code is still wanted."""
+    asked = _override(turn)
+    person = holds.allows(turn, intent, passing.role_for(turn.job, asked.what, asked.step))
+    if person is None:
+        return
+    if person.coded:
+        role = passing.role_for(turn.job, asked.what, asked.step)
+        turn.put(pending=CodeAsked(asked.step, person.name, role, asked))
+        turn.mode(Mode.CODE)
+        turn.say("ask_code", who=person.name)
+        return
+    _pass_guard(turn, replace(asked, who=person.name))
 
 
 def named_repeat(turn: Turn, intent: Intent) -> None:
     """Ask for the name once more."""
     turn.say("ask_who")
+
+
+def code_given(turn: Turn, intent: Intent) -> None:
+    """The code of whoever signs or allows something. Whether it is right was found out before it came here."""
+    asked = turn.state.pending
+    assert isinstance(asked, CodeAsked), "a code without a person"
+    if asked.override is None:
+        holds.code_given(turn, intent)
+    elif intent.slot("code") == "right":
+        _pass_guard(turn, replace(asked.override, who=asked.who, code="right"))
+    else:
+        holds.wrong_code(turn, asked.step, asked.role)
 
 
 def _override(turn: Turn) -> OverrideAsked:
@@ -70,21 +94,41 @@ def _override(turn: Turn) -> OverrideAsked:
 
 
 def _reasoned(turn: Turn, asked: OverrideAsked) -> None:
-    if asked.what == "hold" and not asked.who:
-        holds.ask_who(turn, asked)
+    if passing.class_of(turn.job, asked.what, asked.step) is Passing.SECOND and not asked.who:
+        turn.put(pending=asked)
+        turn.mode(Mode.NAMED)
+        turn.say("ask_who")
         return
     _pass_guard(turn, asked)
 
 
+LEAVING = frozenset({"skip", "hold", "part", "tally", "check", "measure", "batch"})
+"""Guards that are passed only by leaving their step, so that nothing else may keep it."""
+
+
 def _pass_guard(turn: Turn, asked: OverrideAsked) -> None:
     turn.put(pending=None, gate="")
+    if passing.nobody_may(turn, asked):
+        return
+    step = turn.step
+    turn.mode(mode_of(turn.job, step))
+    if asked.what in LEAVING and _barred(turn, step, asked):
+        return
+    kind = passing.class_of(turn.job, asked.what, asked.step)
+    turn.fact(
+        "overridden",
+        **{"class": kind.value},
+        step=asked.step,
+        what=asked.what,
+        name=asked.name,
+        reason=asked.reason,
+        who=asked.who,
+        code=asked.code,
+        note=asked.note,
+    )
     if asked.what == "cancel":
         waiting.cancelled(turn, asked)
         return
-    turn.fact(
-        "overridden", step=asked.step, what=asked.what, name=asked.name, reason=asked.reason, who=asked.who
-    )  # fmt: skip
-    step = turn.step
     turn.mode(mode_of(turn.job, step))
     turn.say("overridden", reason=asked.reason)
     if asked.what in ("wait", "late"):
@@ -96,30 +140,48 @@ def _pass_guard(turn: Turn, asked: OverrideAsked) -> None:
             leave(turn, step)
     elif asked.what in ("check", "measure", "gauge"):
         go_on(turn)  # another guard may stand in the way still
-    elif asked.what == "batch":
-        after_batch(turn, step)
     else:
-        leave(turn, step)
+        after_batch(turn, step)
+
+
+def _barred(turn: Turn, step: Step, asked: OverrideAsked) -> bool:
+    """Whether anything but the guard itself keeps the step from being left; that is said and recorded."""
+    if asked.what == "batch" and step.kind is Kind.WAIT and step.id not in turn.job.answered:
+        return False  # what follows is the wait, not the next step
+    return way_barred(turn, step, _own(turn, step) if asked.what == "skip" else "")
+
+
+def _own(turn: Turn, step: Step) -> str:
+    """The wait that goes with `step` if that is left out: one that was never begun; "" for none."""
+    return step.id if step.kind is Kind.WAIT and turn.job.wait_of(step.id) is None else ""
 
 
 def skip(turn: Turn, intent: Intent) -> None:
     """Leave a step out, or pass the wait that has just refused the way on, or one that ran out and bars it."""
     step, job = turn.step, turn.job
-    gate = job.wait_of(turn.state.gate) if turn.state.gate else None
     reason = intent.slot("reason") or ""
-    if gate is not None and gate.short(turn.at.mono) > 0:
-        ask_override(turn, OverrideAsked("wait", gate.step, gate.name, job.step + 1, reason))
-        return
     if stopped(turn, step):
+        return
+    bar = waits.bar_of(job, turn.state.gate, turn.at.mono) if turn.state.gate else None
+    index = route.onward(job).index
+    nxt = job.procedure.steps[index] if index < len(job.procedure.steps) else None
+    if bar is None:
+        bar = waits.gating(job, nxt, turn.at.mono, _own(turn, step))
+        if bar is not None and bar.step != step.id:
+            # The step could not be left: first what bars the way is said; that may be passed then.
+            refuse_for_wait(turn, bar)
+            return
+    if bar is not None:
+        passing.ask_override(turn, OverrideAsked("wait", bar.step, bar.name, reason))
         return
     opening = counts.closing(turn)
     if opening:
         counts.not_left_out(turn, opening)
         return
-    nxt = job.procedure.steps[route.onward(job).index :][:1]
-    late = next((found[0] for each in (step, *nxt) if (found := waits.overrun(turn, each))), None)
+    after = (nxt,) if nxt is not None else ()
+    late = next((found[0] for each in (step, *after) if (found := waits.overrun(turn, each))), None)
     if late is not None:
-        ask_override(turn, OverrideAsked("late", late.step, late.name, job.step + 1, reason))
+        passing.ask_override(turn, OverrideAsked("late", late.step, late.name, reason))
         return
     what, name = "skip", step.say
     met = step.id in job.answered and step.id not in job.deviant
@@ -127,4 +189,4 @@ def skip(turn: Turn, intent: Intent) -> None:
         what, name = "hold", step.detail.look
     elif isinstance(step.detail, Replace) and not met:
         what, name = "part", job.procedure.part(step.detail.part).name
-    ask_override(turn, OverrideAsked(what, step.id, name, job.step + 1, reason))
+    passing.ask_override(turn, OverrideAsked(what, step.id, name, reason))

@@ -2,18 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
-from bayvoice.core import counts, people
-from bayvoice.core.asked import CodeAsked
-from bayvoice.core.state import Mode, OverrideAsked, mode_of
+from bayvoice.core import counts, passing, people
+from bayvoice.core.asked import CodeAsked, OverrideAsked
+from bayvoice.core.state import Mode, mode_of
 from bayvoice.core.turn import Turn
-from bayvoice.core.walk import ask, go_along, leave
-from bayvoice.procedure.model import Hold, Step
+from bayvoice.core.walk import ask, go_along, leave, stopped, way_barred
+from bayvoice.procedure.model import FOREMAN, Hold, Passing, Step
 from bayvoice.speech.intents import Intent
-
-FOREMAN = "foreman"
-"""The role that may let a job go on where the procedure names none."""
 
 WRONG_CODES = 3
 """Wrong codes in a row after which it is recorded as trouble."""
@@ -59,6 +56,8 @@ def sign(turn: Turn, intent: Intent) -> None:
     if target is None:
         turn.say("nothing_to_sign")
         return
+    if _never(turn, target) or (target.what in LETS_GO_ON and way_barred(turn, target.step)):
+        return
     if target.what == "tally" and not counts.searchers(turn, target.name):
         counts.not_left_out(turn, target.name)
         return
@@ -68,8 +67,7 @@ def sign(turn: Turn, intent: Intent) -> None:
         return
     person, barred = _person(turn, who, target.role)
     if person is None:
-        turn.ring("refused")
-        turn.say(barred, who=who if barred != WORKED else target.role, role=target.role)
+        _refuse(turn, barred, who, target.role)
         return
     if target.what == "tally" and person.name in counts.searchers(turn, target.name):
         turn.ring("refused")
@@ -85,7 +83,39 @@ def sign(turn: Turn, intent: Intent) -> None:
     elif code == "right":
         _sign(turn, target, person.name, "right")
     else:
-        _wrong(turn, target)
+        wrong_code(turn, target.step.id, target.role)
+
+
+LETS_GO_ON = frozenset({"tally", "check", "measure"})
+"""What a sign lets pass by an override, so that nothing else may keep the step."""
+
+
+def _never(turn: Turn, target: _Target) -> bool:
+    """Whether nobody may let go on what a sign is to let go on; that is said and recorded."""
+    if target.what == "finding":
+        return passing.finding_class(turn.job, target.step.id) is Passing.NOBODY and stopped(turn, target.step)
+    return target.what in LETS_GO_ON and passing.nobody_may(turn, OverrideAsked(target.what, target.step.id, target.name))
+
+
+def _refuse(turn: Turn, barred: str, said: str, role: str) -> None:
+    turn.ring("refused")
+    turn.say(barred, who=said if barred != WORKED else role, role=role)
+
+
+def allows(turn: Turn, intent: Intent, role: str) -> people.Person | None:
+    """Who is to allow that a guard is passed, in `role`; None, having said why, where that person may not."""
+    who = intent.slot("who")
+    if who is None:
+        turn.say("ask_who")
+        return None
+    person, barred = _person(turn, who, role)
+    if person is None:
+        if barred == WORKED:
+            turn.ring("refused")
+            turn.say("named_yourself")
+        else:
+            _refuse(turn, barred, who, role)
+    return person
 
 
 def _person(turn: Turn, said: str, role: str) -> tuple[people.Person | None, str]:
@@ -121,20 +151,20 @@ def _sign(turn: Turn, target: _Target, who: str, code: str) -> None:
         turn.say("finding_signed", what=target.name)
         ask(turn, here)
     else:
-        turn.put(pending=OverrideAsked(target.what, here.id, target.name, turn.job.step + 1, who=who))
+        turn.put(pending=OverrideAsked(target.what, here.id, target.name, who=who, code=code))
         turn.mode(Mode.REASON)
         turn.say("ask_reason")
 
 
-def _wrong(turn: Turn, target: _Target) -> None:
-    step = target.step.id
+def wrong_code(turn: Turn, step: str, role: str) -> None:
+    """A code was wrong, of somebody who wants to sign or allow something at step `step` as `role`."""
     count = dict(turn.job.wrong_codes).get(step, 0) + 1
     # The role and not the name: a wrong code tells nothing of the person whose it was said to be.
-    turn.fact("refused", step=step, what="code", name=target.role, seconds=count)
+    turn.fact("refused", step=step, what="code", name=role, seconds=count)
     turn.ring("refused")
     turn.say("code_wrong")
     if count % WRONG_CODES == 0:
-        turn.fact("trouble", part="sign", what=turn.state.wording.text("code_trouble", role=target.role, n=count))
+        turn.fact("trouble", part="sign", what=turn.state.wording.text("code_trouble", role=role, n=count))
         drop_code(turn, Intent("no"))
 
 
@@ -147,7 +177,7 @@ def code_given(turn: Turn, intent: Intent) -> None:
     elif intent.slot("code") == "right":
         _sign(turn, target, asked.who, "right")
     else:
-        _wrong(turn, target)
+        wrong_code(turn, target.step.id, target.role)
 
 
 def drop_code(turn: Turn, intent: Intent) -> None:
@@ -186,26 +216,3 @@ def later(turn: Turn, intent: Intent) -> None:
     turn.fact("deferred", step=step.id, what="hold")
     turn.say("hold_later", number=until + 1)
     go_along(turn)
-
-
-def ask_who(turn: Turn, asked: OverrideAsked) -> None:
-    """A hold is passed only in somebody's name."""
-    turn.put(pending=asked)
-    turn.mode(Mode.NAMED)
-    turn.say("ask_who")
-
-
-def named(turn: Turn, intent: Intent) -> OverrideAsked | None:
-    """The override with the name that was said; None where that person may not allow it."""
-    asked = turn.state.pending
-    assert isinstance(asked, OverrideAsked), "a name without an override"
-    who = intent.slot("who")
-    if who is None:
-        turn.say("ask_who")
-        return None
-    name = people.written(turn.state.people, who)
-    if name.lower() in {hand.lower() for hand in turn.job.hands}:
-        turn.ring("refused")
-        turn.say("named_yourself")
-        return None
-    return replace(asked, who=name)

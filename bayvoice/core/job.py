@@ -86,6 +86,8 @@ class Job:
         bolting: how far the fasteners have come within their stages.
         openings: names of openings now open; inside: (opening, thing, how many are in).
         waived: steps whose wait no longer gates, because its minimum was overridden.
+        served: steps whose wait has ended with its minimum kept, since they were last to be done.
+        entered: (step, mono time) of each step's first entry since it was last to be done.
         late: steps whose wait may be gone on with though its maximum has passed, because that was overridden.
         clock: (mono, wall) that are the same moment in the present sitting, which ties the two clocks.
         wall: wall time of the last fact.
@@ -120,6 +122,8 @@ class Job:
     openings: tuple[str, ...] = ()
     inside: tuple[tuple[str, str, int], ...] = ()
     waived: frozenset[str] = frozenset()
+    served: frozenset[str] = frozenset()
+    entered: tuple[tuple[str, float], ...] = ()
     late: frozenset[str] = frozenset()
     clock: tuple[float, float] = (0.0, 0.0)
     wall: float = 0.0
@@ -213,7 +217,7 @@ def fold_all(job: Job, facts: Iterable[Fact]) -> Job:
 
 def _sitting_began(job: Job, fact: Fact) -> Job:
     body = fact.body
-    waits, mono = job.waits, float(body["mono"])
+    waits, entered, mono = job.waits, job.entered, float(body["mono"])
     if job.boot and body["boot"] != job.boot:
         # The monotonic clock began anew. Up to the last fact its old run tells how long each wait ran, exactly.
         last = job.clock[0] + (job.wall - job.clock[1])
@@ -223,9 +227,11 @@ def _sitting_began(job: Job, fact: Fact) -> Job:
                     lost=w.lost or gone.lost)
             for w in waits
         )  # fmt: skip
+        # On the safe side as for a minimum: only time that is certain has passed since.
+        entered = tuple((step, mono - gone.least - (last - at)) for step, at in entered)
     ambient = tuple(one for one in job.ambient if one.source != "command line")
     job = replace(job, measured=job.measured.sitting_begins())
-    job = replace(job, by=body["by"], boot=body["boot"], waits=waits, clock=(mono, fact.wall), ambient=ambient)
+    job = replace(job, by=body["by"], boot=body["boot"], waits=waits, entered=entered, clock=(mono, fact.wall), ambient=ambient)
     return folds.works(job, body["by"])
 
 
@@ -247,7 +253,10 @@ def _step_entered(job: Job, fact: Fact) -> Job:
     if again == "recovery":
         job = folds.redo(job, frozenset(s.id for s in job.procedure.steps[index:]))
     job = folds.detour(job, index, again)
-    return replace(job, step=index, done=job.done - {fact.body["step"]})
+    step = fact.body["step"]
+    if step not in dict(job.entered):
+        job = replace(job, entered=(*job.entered, (step, job.clock[0] + fact.wall - job.clock[1])))
+    return replace(job, step=index, done=job.done - {step})
 
 
 def _step_done(job: Job, fact: Fact) -> Job:
@@ -307,7 +316,10 @@ def _wait_started(job: Job, fact: Fact) -> Job:
     wait = Running(b["step"], b["name"], WaitKind(b["wait"]), b["at_least"], b["at_most"], float(b["mono"]))
     others = tuple(w for w in job.waits if w.step != wait.step)
     return _answer(
-        replace(job, waits=(*others, wait), waived=job.waived - {wait.step}, late=job.late - {wait.step}),
+        replace(
+            job, waits=(*others, wait), waived=job.waived - {wait.step}, served=job.served - {wait.step},
+            late=job.late - {wait.step},
+        ),
         wait.step, True,
     )  # fmt: skip
 
@@ -339,9 +351,14 @@ def _wait_ended(job: Job, fact: Fact) -> Job:
         # The run that replaces it comes with the next fact; should that be lost, this one must still hold its gates.
         return job
     job = replace(job, waits=tuple(w for w in job.waits if w.step != step))
-    current = job.current
-    if fact.body["verdict"] == "cancelled" and current is not None and current.id == step:
-        return replace(job, answered=job.answered - {step})
+    verdict, current = fact.body["verdict"], job.current
+    if verdict == "in window" or (verdict == "late" and step in job.answered):
+        # One that ran out and sends the job back to begin anew is no longer answered: it has to run once more.
+        job = replace(job, served=job.served | {step})
+    elif verdict == "cancelled":
+        job = replace(job, waived=job.waived | {step})
+        if current is not None and current.id == step:
+            return replace(job, answered=job.answered - {step})
     return job
 
 

@@ -24,6 +24,7 @@ from bayvoice.core import (
     holds,
     notes,
     parts,
+    passing,
     reckoning,
     route,
     steer,
@@ -146,7 +147,7 @@ QUESTIONS: Final[dict[Mode, dict[str, Handler]]] = {
         "stop": steer.stop,
     },
     Mode.CODE: {
-        "sign": holds.code_given,
+        "sign": guards.code_given,
         "no": holds.drop_code,
         "repeat": holds.code_repeat,
         "stop": steer.stop,
@@ -386,7 +387,7 @@ def _typed(turn: Turn, event: Typed) -> None:
         why = turn.state.wording.text("why_not_here")
         turn.put(heard=HeardLine(words, "", why, None, "typed"))
         alerts.silence(turn, standing=False)
-        turn.say(f"help_{turn.state.mode.value}")
+        turn.say(passing.help_key(turn.state))
         return
     turn.put(heard=HeardLine(words, event.intent.name, "", None, "typed"))
     _act(turn, event.intent)
@@ -399,7 +400,7 @@ def _act(turn: Turn, intent: Intent) -> None:
     handler = TABLE.get((turn.state.mode, intent.name))
     if handler is None:
         turn.say("not_now")
-        turn.say(f"help_{turn.state.mode.value}")
+        turn.say(passing.help_key(turn.state))
         return
     if intent.name not in ("skip", "yes", "no", "repeat", "stop", "time", "where", "help"):
         turn.put(gate="")

@@ -7,7 +7,7 @@ from decimal import Decimal
 from enum import StrEnum
 from typing import Final
 
-from bayvoice.core.asked import Asked
+from bayvoice.core.asked import Asked, OverrideAsked
 from bayvoice.core.effects import Fact, Say
 from bayvoice.core.job import Job
 from bayvoice.core.people import Person
@@ -161,19 +161,6 @@ class GaugeAsked:
 
 
 @dataclass(frozen=True, slots=True)
-class OverrideAsked:
-    """A guard someone wants to pass. `what`: as in the fact "overridden"; `target`: step index after; `who`: in whose
-    name, where that is asked."""
-
-    what: str
-    step: str
-    name: str
-    target: int
-    reason: str = ""
-    who: str = ""
-
-
-@dataclass(frozen=True, slots=True)
 class WaitAsked:
     """Something about a wait that wants a yes, or a choice between several.
 
@@ -281,7 +268,7 @@ class State:
     people: tuple[str, ...] = ()
     roll: tuple[Person, ...] = ()
     mode: Mode = Mode.STEP
-    pending: ValueAsked | MeantAsked | ReadingAsked | GaugeAsked | OverrideAsked | WaitAsked | Asked | None = None
+    pending: ValueAsked | MeantAsked | ReadingAsked | GaugeAsked | WaitAsked | Asked | None = None
     alerts: tuple[Alert, ...] = ()
     rang: tuple[float, int] = (float("-inf"), 0)
     armed: tuple[str, float] | None = None

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from bayvoice.core import handover, route, waits
+from bayvoice.core import handover, passing, route, waits
 from bayvoice.core.limits import limit_fields, limits, limits_key
 from bayvoice.core.state import Mode, State, ValueAsked
 from bayvoice.core.turn import Turn
@@ -63,7 +63,7 @@ def pause(turn: Turn, intent: Intent) -> None:
 
 def help_(turn: Turn, intent: Intent) -> None:
     """Say what can be said now."""
-    turn.say(f"help_{turn.state.mode.value}")
+    turn.say(passing.help_key(turn.state))
 
 
 def expects(state: State) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from bayvoice.core import asides, asking, averages, gauges
+from bayvoice.core import asides, asking, averages, gauges, passing
 from bayvoice.core.limits import depends, limits, shown, uncertainty_of
 from bayvoice.core.readings import Reading
 from bayvoice.core.state import Target, ValueAsked, mode_of
@@ -129,11 +129,12 @@ def _follow(turn: Turn, step: Step, verdict: str) -> None:
     current = turn.step
     if current.id == step.id:
         if step.id in turn.job.measured.doubted:
-            turn.say("value_gauge")
+            turn.say("value_gauge", onward=passing.past(turn, "gauge", step.id, "onward"))
         if verdict in ("low", "high") and asides.failed(turn, step):
             return
         if verdict != "within":
-            turn.say(f"value_{verdict}" if verdict in ("close", "scattered") else "value_outside")
+            key = f"value_{verdict}" if verdict in ("close", "scattered") else "value_outside"
+            turn.say(key, onward=passing.past(turn, "measure", step.id, "onward"))
         elif step.id not in turn.job.measured.doubted:
             leave(turn, step)
         return

@@ -9,14 +9,14 @@ from __future__ import annotations
 from decimal import Decimal
 from typing import Final
 
-from bayvoice.core import supplies, waits
-from bayvoice.core.asked import BatchAsked
-from bayvoice.core.state import Mode, OverrideAsked, WaitAsked, mode_of
+from bayvoice.core import passing, supplies, waits
+from bayvoice.core.asked import BatchAsked, OverrideAsked
+from bayvoice.core.state import Mode, WaitAsked, mode_of
 from bayvoice.core.turn import Turn
 from bayvoice.core.windows import SENSIBLE, UNITS, Window, astray, needs, window
 from bayvoice.core.wording import amount, duration
 from bayvoice.errors import BayError, sentence
-from bayvoice.procedure.model import Kind, Step, Wait
+from bayvoice.procedure.model import Kind, Passing, Step, Wait
 from bayvoice.speech import units
 from bayvoice.speech.intents import Intent
 
@@ -160,8 +160,25 @@ def started(turn: Turn, intent: Intent) -> None:
         return
     ahead = intent.slot("when") == "ahead"
     name = waits.detail_of(step).name
+    if not ahead and _before_entered(turn, step, seconds):
+        return
     question = turn.state.wording.text("sure_ahead" if ahead else "sure_ago", name=name, by=duration(seconds))
     _ask_sure(turn, WaitAsked("start", step.id, name, question, -seconds if ahead else seconds))
+
+
+def _before_entered(turn: Turn, step: Step, seconds: int) -> bool:
+    """Whether the wait would have begun before its step did, on the word of one person where its minimum takes another
+    to be passed; that is said and recorded."""
+    if passing.class_of(turn.job, "wait", step.id) is Passing.ALONE:
+        return False
+    here = turn.at.mono - dict(turn.job.entered).get(step.id, turn.at.mono)
+    if seconds <= here:
+        return False
+    name = waits.detail_of(step).name
+    turn.fact("refused", step=step.id, what="started", name=name, seconds=seconds)
+    turn.ring("refused")
+    turn.say("started_too_early", name=name, here=duration(int(here)))
+    return True
 
 
 def restart(turn: Turn, intent: Intent) -> None:
@@ -232,9 +249,7 @@ def _put(turn: Turn, what: str, step_id: str, seconds: int) -> None:
     step, wait = _step(turn, step_id), turn.job.wait_of(step_id)
     name, text = waits.detail_of(step).name, turn.state.wording.text
     if what == "cancel":
-        turn.put(pending=OverrideAsked("cancel", step_id, name, turn.job.step))
-        turn.mode(Mode.OVERRIDE)
-        turn.say("override_cancel", name=name)
+        passing.ask_override(turn, OverrideAsked("cancel", step_id, name))
         return
     if what == "restart":
         _ask_sure(turn, WaitAsked("restart", step_id, name, text("sure_restart", name=name)))

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Final
 
-from bayvoice.core import alerts, route
+from bayvoice.core import alerts, passing, route
 from bayvoice.core.job import Job, Running
 from bayvoice.core.turn import Turn
 from bayvoice.core.windows import Window
 from bayvoice.core.wording import duration
-from bayvoice.procedure.model import Step, Wait, WaitKind
+from bayvoice.procedure.model import Check, Kind, Measure, Step, Wait, WaitKind
 
 LATE: Final = 2.0
 """A wake-up later than this (suspend, overload) is said to be late."""
@@ -134,7 +135,8 @@ def _say_over(turn: Turn, wait: Running) -> None:
     turn.say_ranked(rank, "wait_lost" if wait.lost else "wait_over", name=wait.name)
     detail, procedure = detail_of(wait_step(turn.job, wait)), turn.job.procedure
     if detail.recovery:
-        turn.say_ranked(rank, "wait_over_back", number=procedure.index(detail.recovery) + 1)
+        way = passing.past(turn, "late", wait.step)
+        turn.say_ranked(rank, "wait_over_back", number=procedure.index(detail.recovery) + 1, past=way)
 
 
 def _closes(turn: Turn, wait: Running) -> str:
@@ -156,16 +158,88 @@ def end(turn: Turn, wait: Running, verdict: str = "", reason: str = "", alert: b
               reason=reason)  # fmt: skip
 
 
-def gating(job: Job, step: Step | None, now: float) -> Running | None:
-    """The wait whose minimum still bars `step` (None: the end of the job) at mono time `now`, the longest one."""
-    short = []
+@dataclass(frozen=True, slots=True)
+class Bar:
+    """A wait that bars the way.
+
+    Attributes:
+        step: id of the step that starts it; name: what it is called.
+        missing: seconds of its minimum still to come, None where it has not been started.
+    """
+
+    step: str
+    name: str
+    missing: float | None
+
+
+def gating(job: Job, step: Step | None, now: float, but: str = "") -> Bar | None:
+    """The wait whose minimum still bars `step` (None: the end of the job) at mono time `now`.
+
+    The longest one that runs, else the first that should have run before `step` and was never started. The wait of the
+    step `but` is passed over.
+    """
+    bars = []
     for wait in job.waits:
-        missing = wait.short(now)
-        if missing <= 0 or wait.step in job.waived:
-            continue
-        if step is None or step.id in detail_of(wait_step(job, wait)).gates:
-            short.append((missing, wait))
-    return max(short, key=lambda pair: pair[0])[1] if short else None
+        gated = step is None or _gates(job, wait_step(job, wait), step)
+        found = _running(job, wait, now) if gated and wait.step != but else None
+        if found is not None:
+            bars.append(found)
+    if bars:
+        return max(bars, key=lambda bar: bar.missing or 0.0)
+    if step is None:
+        return None
+    for at in job.procedure.of_kind(Kind.WAIT):
+        each = job.procedure.steps[at]
+        if each.id != but and job.wait_of(each.id) is None and _gates(job, each, step) and _owed(job, each, step):
+            return Bar(each.id, detail_of(each).name, None)
+    return None
+
+
+def bar_of(job: Job, step_id: str, now: float) -> Bar | None:
+    """What the wait of step `step_id` still holds back by, whatever it gates; None where its minimum is kept or passed.
+
+    For a wait that has refused the way on before.
+    """
+    wait = job.wait_of(step_id)
+    if wait is not None:
+        return _running(job, wait, now)
+    detail = detail_of(job.procedure.steps[job.procedure.index(step_id)])
+    open_ = detail.at_least is not None and step_id not in job.served | job.waived
+    return Bar(step_id, detail.name, None) if open_ else None
+
+
+def _running(job: Job, wait: Running, now: float) -> Bar | None:
+    missing = wait.short(now)
+    return Bar(wait.step, wait.name, missing) if missing > 0 and wait.step not in job.waived else None
+
+
+def _gates(job: Job, waiting: Step, step: Step) -> bool:
+    """Whether the wait of step `waiting` holds back `step`: named, or the step its aside goes back to, where it holds
+    back a step that sends to the aside."""
+    gates = detail_of(waiting).gates
+    if step.id in gates:
+        return True
+    top = job.detours[-1] if job.detours else None
+    if top is None or not waiting.aside or top.aside != waiting.aside or job.procedure.steps[top.origin] != step:
+        return False
+    steps = job.procedure.steps
+    return any(_remedy(steps[job.procedure.index(gate)]) == waiting.aside for gate in gates)
+
+
+def _remedy(step: Step) -> str:
+    return step.detail.remedy if isinstance(step.detail, Check | Measure) else ""
+
+
+def _owed(job: Job, waiting: Step, step: Step) -> bool:
+    """Whether the wait of step `waiting`, which does not run, should have kept its minimum before `step` begins."""
+    if detail_of(waiting).at_least is None or waiting.id in job.served | job.waived:
+        return False
+    if not waiting.aside or waiting.aside == step.aside:
+        return True
+    # An aside that was not gone into as far as the work before the wait owes nothing.
+    procedure = job.procedure
+    before = [procedure.steps[i].id for i in procedure.aside(waiting.aside) if i <= procedure.index(waiting.id)]
+    return any(each in job.done for each in before)
 
 
 def overrun(turn: Turn, step: Step) -> tuple[Running, Step | None] | None:

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from bayvoice.core import averages, fastening, route, supplies, waiting, waits
+from bayvoice.core import averages, fastening, passing, route, supplies, waiting, waits
+from bayvoice.core.asked import OverrideAsked
 from bayvoice.core.asking import ordinal
 from bayvoice.core.fastening import ask_fasten
 from bayvoice.core.gauges import gauge_of, ready
 from bayvoice.core.job import Running
 from bayvoice.core.limits import limit_fields, limits, limits_key
 from bayvoice.core.route import Owed
-from bayvoice.core.state import Mode, OverrideAsked, mode_of
+from bayvoice.core.state import Mode, mode_of
 from bayvoice.core.turn import Turn
 from bayvoice.core.wording import duration, listed
 from bayvoice.errors import BayError
@@ -20,6 +21,7 @@ from bayvoice.procedure.model import (
     Hold,
     Kind,
     Measure,
+    Passing,
     Replace,
     Signal,
     Step,
@@ -36,11 +38,13 @@ def enter(turn: Turn, index: int, again: str = "no") -> None:
         finish(turn)
         return
     step = steps[index]
+    barred = waits.gating(turn.job, step, turn.at.mono) if again in ("no", "owed", "back", "return") else None
+    if barred:
+        refuse_for_wait(turn, barred)
+        if again == "back" and (earlier := _before(turn, index)) is not None:
+            enter(turn, earlier, "back")
+        return
     if again == "no":
-        barred = waits.gating(turn.job, step, turn.at.mono)
-        if barred:
-            refuse_for_wait(turn, barred)
-            return
         late = waits.overrun(turn, step)
         if late:
             too_late(turn, *late)
@@ -60,6 +64,13 @@ def enter(turn: Turn, index: int, again: str = "no") -> None:
     read(turn, step)
     if isinstance(detail, Wait) and not detail.on_go and step.id not in turn.job.answered:
         waiting.begin(turn, step)
+
+
+def _before(turn: Turn, index: int) -> int | None:
+    """Index of the last step before `index`, in the line or in the same aside, that no wait bars."""
+    steps = turn.job.procedure.steps
+    earlier = [i for i in range(index) if steps[i].aside == steps[index].aside]
+    return next((i for i in reversed(earlier) if not waits.gating(turn.job, steps[i], turn.at.mono)), None)
 
 
 def go_along(turn: Turn) -> None:
@@ -83,7 +94,15 @@ def too_late(turn: Turn, wait: Running, recovery: Step | None) -> None:
               seconds=int(-(wait.left(turn.at.mono) or 0.0)))  # fmt: skip
     if recovery is None:
         turn.ring("refused")
-        turn.say("refused_late", name=wait.name)
+        turn.say("refused_late", name=wait.name, past=passing.past(turn, "late", wait.step))
+        return
+    barred = waits.gating(turn.job, recovery, turn.at.mono)
+    if barred:
+        refuse_for_wait(turn, barred)
+        return
+    owes = route.owed_before(turn.job, turn.job.procedure.index(recovery.id))
+    if owes and owes.step != recovery.id:
+        refuse_for_owed(turn, owes)
         return
     turn.say("recovery", name=wait.name)
     enter(turn, turn.job.procedure.index(recovery.id), "recovery")
@@ -186,14 +205,38 @@ def ask_tally(turn: Turn, detail: Tally) -> None:
     turn.say("ask_tally_inside" if inside else "ask_tally_empty", opening=detail.opening, inside=inside)
 
 
-def refuse_for_wait(turn: Turn, wait: Running) -> None:
-    """Refuse to go on: a minimum has not been reached. What is missing is said and recorded."""
-    missing = wait.short(turn.at.mono)
-    turn.fact("refused", step=turn.job.current.id if turn.job.current else "", what="wait", name=wait.name,
-              seconds=int(-(-missing // 1)))  # fmt: skip
-    turn.put(gate=wait.step)
+def refuse_for_wait(turn: Turn, bar: waits.Bar) -> None:
+    """Refuse to go on: a minimum has not been reached, or not begun. What is missing is said and recorded."""
+    missing = bar.missing
+    turn.fact(
+        "refused",
+        step=turn.job.current.id if turn.job.current else "",
+        what="wait" if missing is not None else "unbegun",
+        name=bar.name,
+        seconds=int(-(-(missing or 0) // 1)),
+    )
+    turn.put(gate=bar.step)
     turn.ring("refused")
-    turn.say("refused_wait", name=wait.name, left=duration(missing))
+    way = passing.past(turn, "wait", bar.step)
+    if missing is None:
+        number = turn.job.procedure.index(bar.step) + 1
+        turn.say("refused_unbegun", name=bar.name, number=number, past=way)
+    else:
+        turn.say("refused_wait", name=bar.name, left=duration(missing), past=way)
+
+
+def way_barred(turn: Turn, step: Step, but: str = "") -> bool:
+    """Whether a finding or a wait's minimum keeps `step` from being left; that it does is said and recorded.
+
+    but: id of a step whose wait does not count.
+    """
+    if stopped(turn, step):
+        return True
+    index, steps = route.onward(turn.job).index, turn.job.procedure.steps
+    barred = waits.gating(turn.job, steps[index] if index < len(steps) else None, turn.at.mono, but)
+    if barred:
+        refuse_for_wait(turn, barred)
+    return barred is not None
 
 
 def lacking(turn: Turn, step: Step) -> str:
@@ -218,7 +261,7 @@ def go_on(turn: Turn) -> None:
     detail = step.detail
     if isinstance(detail, Fasten) and step.id not in turn.job.answered:
         if step.id in turn.job.deviant:
-            ask_override(turn, fastening.bad_bolt(turn, step, detail))
+            passing.ask_override(turn, fastening.bad_bolt(turn, step, detail))
         elif fastening.advance(turn, step, detail):
             leave(turn, step)
         return
@@ -230,10 +273,12 @@ def go_on(turn: Turn) -> None:
         if lack == "lacking_gauge":
             gauge = gauge_of(turn, step)
             name = gauge.title if gauge else ""
-            ask_override(turn, OverrideAsked("gauge", step.id, name, turn.job.step + 1))
+            passing.ask_override(turn, OverrideAsked("gauge", step.id, name))
             return
         if lack != "lacking_series" and step.id in turn.job.deviant and step.kind in (Kind.CHECK, Kind.MEASURE):
-            ask_override(turn, OverrideAsked(step.kind.value, step.id, step.say, turn.job.step + 1))
+            if way_barred(turn, step):
+                return
+            passing.ask_override(turn, OverrideAsked(step.kind.value, step.id, step.say))
             return
         turn.say(lack)
         ask(turn, step)
@@ -255,24 +300,20 @@ def stopped(turn: Turn, step: Step) -> bool:
     if found:
         turn.fact("refused", step=step.id, what="finding", name=found, seconds=0)
         turn.ring("refused")
-        turn.say("owed_finding", name=found)
+        nobody = passing.finding_class(turn.job, step.id) is Passing.NOBODY
+        turn.say("nobody_finding" if nobody else "owed_finding", name=found)
     return bool(found)
 
 
 def leave(turn: Turn, step: Step, how: str = "done", reason: str = "") -> None:
     """Record the step as left and go on, if no finding and no wait bars it."""
-    if stopped(turn, step):
+    if way_barred(turn, step):
         return
     item = supplies.batch_owed(turn.job, step) if how == "done" else None
     if item is not None:
         supplies.ask_batch(turn, item)
         return
     way = route.onward(turn.job)
-    steps = turn.job.procedure.steps
-    barred = waits.gating(turn.job, steps[way.index] if way.index < len(steps) else None, turn.at.mono)
-    if barred:
-        refuse_for_wait(turn, barred)
-        return
     late = waits.overrun(turn, step)
     if late and how == "done":
         too_late(turn, *late)
@@ -294,13 +335,6 @@ def close_tally(turn: Turn, step: Step, detail: Tally) -> None:
     turn.fact("tally_closed", step=step.id, opening=detail.opening)
     turn.say("tally_closed", opening=detail.opening)
     leave(turn, step)
-
-
-def ask_override(turn: Turn, asked: OverrideAsked) -> None:
-    """Ask for a yes before a guard is passed."""
-    turn.put(pending=asked)
-    turn.mode(Mode.OVERRIDE)
-    turn.say(f"override_{asked.what}", name=asked.name)
 
 
 def finish(turn: Turn) -> None:

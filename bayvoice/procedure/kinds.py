@@ -22,7 +22,8 @@ from bayvoice.procedure.model import (
 )  # fmt: skip
 
 STEP_KEYS: Final = (
-    "id", "kind", "say", "show", "caution", "takes", "off", "puts_back", "back", "because", "uses", "aside",
+    "id", "kind", "say", "show", "caution", "takes", "off", "puts_back", "back", "because", "uses", "aside", "pass",
+    "reasons",
 )  # fmt: skip
 NOT_GOING_BACK: Final = ("off", "back", "because", "aside")
 """Keys of a step that a step of the way back does not have."""

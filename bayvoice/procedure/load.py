@@ -15,9 +15,9 @@ from bayvoice.procedure.ids import raw_id, read_id, slug, unique
 from bayvoice.procedure.measures import check_measures, read_gauges
 from bayvoice.procedure.memo import Memo
 from bayvoice.procedure.mistakes import BadProcedure, Mistake, Notes, quoted
-from bayvoice.procedure.model import Finding, Gauge, Item, Part, Procedure
+from bayvoice.procedure.model import Finding, Gauge, Item, Part, Passing, Procedure
 from bayvoice.procedure.places import Path, line_numbers
-from bayvoice.procedure.steps import read_cautions, read_steps
+from bayvoice.procedure.steps import read_cautions, read_passing, read_steps
 
 LONGEST_FILE: Final = 2_000_000
 """Most bytes of a procedure file."""
@@ -181,7 +181,18 @@ def _gauges(top: Table) -> tuple[Gauge, ...]:
 def _findings(top: Table) -> tuple[Finding, ...]:
     findings = []
     for table in top.tables("finding"):
-        table.allow(("say", "to", "stop", "steps"))
-        findings.append(Finding(table.text("say", required=True), table.text("to"), table.flag("stop"),
-                                table.texts("steps")))  # fmt: skip
+        table.allow(("say", "to", "stop", "steps", "pass"))
+        stop = table.flag("stop")
+        passing = read_passing(table, (Passing.SECOND, Passing.NOBODY))
+        if table.has("pass") and not stop:
+            table.wrong("pass", "the finding stops nothing, so there is nothing to pass", "take pass out")
+        findings.append(
+            Finding(
+                table.text("say", required=True),
+                table.text("to"),
+                stop,
+                table.texts("steps"),
+                passing or Passing.SECOND,
+            )
+        )
     return tuple(findings)

@@ -9,6 +9,11 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from decimal import Decimal
 from enum import StrEnum
+from typing import Final
+
+
+FOREMAN: Final = "foreman"
+"""The role that may let a job go on where the procedure names none."""
 
 
 class Signal(StrEnum):
@@ -43,6 +48,15 @@ class WaitKind(StrEnum):
     OPEN = "open"
     CURE = "cure"
     SETTLE = "settle"
+
+
+class Passing(StrEnum):
+    """Who may pass a guard: alone: the technician, with a yes and a reason; second: with another person besides, who
+    has not worked on the job; nobody: no one."""
+
+    ALONE = "alone"
+    SECOND = "second"
+    NOBODY = "nobody"
 
 
 @dataclass(frozen=True, slots=True)
@@ -323,6 +337,8 @@ class Step:
         aside: name of the aside it belongs to. Such steps are no part of the line: they are entered only by a remedy or
             a finding, one after the other, and after the last of them the step that sent the job there is asked again.
         used: parts and consumables it uses up.
+        pass_: who may pass its guard, as the file says; None where it says nothing.
+        reasons: phrases of its own that may be given as the reason for passing its guard.
     """
 
     id: str
@@ -338,6 +354,18 @@ class Step:
     because: str = ""
     aside: str = ""
     used: tuple[Use, ...] = ()
+    pass_: Passing | None = None
+    reasons: tuple[str, ...] = ()
+
+    @property
+    def passing(self) -> Passing:
+        """Who may pass its guard. Where the file says nothing: a second person what can hurt somebody (a settling wait,
+        a hold point, a DANGER), else the technician alone."""
+        if self.pass_ is not None:
+            return self.pass_
+        settles = isinstance(self.detail, Wait) and self.detail.wait is WaitKind.SETTLE
+        danger = any(caution.signal is Signal.DANGER for caution in self.cautions)
+        return Passing.SECOND if settles or danger or isinstance(self.detail, Hold) else Passing.ALONE
 
     @property
     def uses(self) -> tuple[str, ...]:
@@ -354,12 +382,14 @@ class Finding:
         to: the aside that deals with it, "" where it only stops the step.
         stop: the step stops, and goes on only after an override.
         steps: ids of the steps it may be found in; empty: in any.
+        passing: who may let a stopped step go on, `Passing.SECOND` or `Passing.NOBODY`.
     """
 
     say: str
     to: str = ""
     stop: bool = False
     steps: tuple[str, ...] = ()
+    passing: Passing = Passing.SECOND
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,15 +11,24 @@ from bayvoice.procedure import kinds, wayback
 from bayvoice.procedure.fields import Table
 from bayvoice.procedure.ids import raw_id, unique
 from bayvoice.procedure.memo import Memo, Row, Whole
-from bayvoice.procedure.model import Caution, Kind, Part, Signal, Step
+from bayvoice.procedure.model import Caution, Kind, Part, Passing, Signal, Step
+from bayvoice.errors import BayError
+from bayvoice.procedure.mistakes import quoted
 from bayvoice.procedure.places import Path
 from bayvoice.procedure.supplies import read_uses
 from bayvoice.procedure.waits import read_wait
+from bayvoice.speech.phrases import spoken_form
 
 SIGNAL_HELP: Final = (
     "write DANGER (death or serious injury will happen), WARNING (death or serious injury could happen), "
     "CAUTION (minor or moderate injury could happen) or NOTICE (damage, no injury)"
 )
+
+PASSING_HELP: Final = {
+    Passing.ALONE: "the technician, with a yes and a reason",
+    Passing.SECOND: "somebody else besides, who has not worked on the job",
+    Passing.NOBODY: "no one at all",
+}
 
 
 def read_steps(top: Table, parts: list[Part], memo: Memo) -> tuple[tuple[Step, ...], tuple[Path, ...]]:
@@ -110,11 +119,40 @@ def _step(
     detail = read_wait(table, *order()) if kind is Kind.WAIT else kinds.read_detail(table, kind, known)
     cautions, takes, off = read_cautions(table), table.duration("takes"), table.texts("off")
     puts_back, because, aside = table.texts("puts_back"), table.text("because"), table.text("aside")
-    used = read_uses(table, supplies)
+    used, passing, reasons = read_uses(table, supplies), read_passing(table), read_reasons(table)
     if detail is None:
         return None
     return Step(raw_id(row.raw), kind, say, show, detail, cautions, takes, off, puts_back, row.origin, because, aside,
-                used)  # fmt: skip
+                used, passing, reasons)  # fmt: skip
+
+
+def read_passing(table: Table, allowed: Sequence[Passing] = tuple(Passing)) -> Passing | None:
+    """Who may pass a guard, None where the file does not say."""
+    if not table.has("pass"):
+        return None
+    says = " or ".join(f"{word.value} ({PASSING_HELP[word]})" for word in allowed)
+    word = table.choice(
+        "pass", [word.value for word in allowed], what="answer to who may pass this", mend=f"write {says}"
+    )
+    return Passing(word) if word else None
+
+
+def read_reasons(table: Table) -> tuple[str, ...]:
+    """Reasons of the step's own; each is said, so each must be sayable and there once."""
+    reasons = table.texts("reasons")
+    if table.raw.get("reasons") == []:
+        table.wrong("reasons", "no reason is named", "name one, or leave reasons out")
+    seen: set[tuple[str, ...]] = set()
+    for reason in reasons:
+        try:
+            words = spoken_form(reason, "reasons")
+        except BayError as fault:
+            table.wrong("reasons", fault.what, fault.mend)
+            continue
+        if words in seen:
+            table.wrong("reasons", f"{quoted(reason)} is named twice", "name each reason once")
+        seen.add(words)
+    return reasons
 
 
 def _likely_kind(table: Table) -> Kind:

@@ -21,7 +21,7 @@ MARKER_KEYS: Final = ("kind", "of")
 NEVER: Final = "none"
 """`back` of a step whose things never go back."""
 
-_NOT_COPIED: Final = ("id", "say", "show", "undo", "off", "because", "back", "uses", "aside", "puts_back")
+_NOT_COPIED: Final = ("id", "say", "show", "undo", "off", "because", "back", "uses", "aside", "puts_back", "reasons")
 _LONGEST_STEM: Final = 33
 
 

@@ -7,15 +7,16 @@ from dataclasses import dataclass
 from math import exp
 from typing import Final
 
+from bayvoice.core.asked import OverrideAsked
 from bayvoice.core.asking import question
 from bayvoice.core.limits import Limits, limits
+from bayvoice.core.passing import taught
 from bayvoice.core.readings import Reading
 from bayvoice.core.state import (
     GaugeAsked,
     HeardLine,
     MeantAsked,
     Mode,
-    OverrideAsked,
     ReadingAsked,
     State,
     ValueAsked,
@@ -128,6 +129,9 @@ def phrase_rows(state: State, found: Sequence[Sayable]) -> tuple[tuple[str, str]
     wanted = answers(state.mode)
     by_intent = {key.intent: key for key in keys_of(state.mode)}
     rows = []
+    # How a step is left out is told only to whom may leave it out alone; as the answer to "why" it is a reason.
+    hidden = "" if state.mode is Mode.REASON or taught(state) else "skip"
+    found = [one for one in found if one.intent != hidden]
     for one in sorted(found, key=lambda one: one.intent not in wanted):
         key = by_intent.get(one.intent)
         rows.append((f" {key.key if key else ' '}  {key.label if key else one.intent:<10}", " / ".join(one.forms)))

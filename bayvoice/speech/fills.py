@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from bayvoice.procedure.model import Fasten, Hold, Measure, Procedure, Wait
+from bayvoice.procedure.model import FOREMAN, Fasten, Hold, Measure, Passing, Procedure, Wait
 from bayvoice.speech import units
 
 
@@ -13,6 +13,8 @@ def fills_of(procedure: Procedure, people: tuple[str, ...] = ()) -> dict[str, tu
     sign)."""
     measurements = [s.detail.name for s in procedure.steps if isinstance(s.detail, Measure)]
     roles = [s.detail.who for s in procedure.steps if isinstance(s.detail, Hold)]
+    if any(s.passing is Passing.SECOND for s in procedure.steps) or any(f.stop for f in procedure.findings):
+        roles.append(FOREMAN)
     return {
         "thing": _phrases(procedure.things()),
         "measurement": _phrases(measurements),
