@@ -12,10 +12,11 @@ import pytest
 
 from bayvoice.core import passing
 from bayvoice.procedure.model import Passing
-from tests.core.reckless.jobs import bay, shipped
+from tests.core.reckless.jobs import bay, grammars_of, shipped
 from tests.core.reckless.judge import Judge, likeness
 from tests.core.reckless.rules import read
 from tests.core.reckless.walker import Tally, walk
+from tests.core.reckless.world import World
 
 WALKS = 90
 
@@ -141,3 +142,30 @@ def test_the_judge_reads_the_steps_in_the_order_they_are_worked(procedure: Any) 
 def test_names_a_reader_takes_for_the_same_are_the_same(one: str, other: str, alike: bool) -> None:
     """As the judge compares them; letters that look alike after Unicode Technical Standard 39, from memory."""
     assert (likeness(one) == likeness(other)) is alike
+
+
+def at_the_bleed() -> World:
+    """Imre has started the pressure bleed of the lift chains, two minutes long, and worked on to the step before its
+    gate."""
+    world = World(LIFT, bay("nothing"), grammars_of("lift-chain"))
+    world.begin("Imre")
+    for words in ("yes", "next", "go", "next", "next"):
+        world.say(words)
+    assert world.judge.here == "guard-away"
+    return world
+
+
+def test_a_wall_clock_set_ahead_while_the_computer_is_off_passes_no_guarded_wait() -> None:
+    """Twenty seconds off, and an hour later by the wall clock: of the two minutes only what was counted has passed."""
+    world = at_the_bleed()
+    world.die()
+    world.computer_again(20.0, 3600.0)
+    world.begin("Imre")
+    assert "pressure bleeding off: the time the computer was off does not count." in world.said
+    world.say("next")
+    assert world.judge.here == "guard-away"
+    assert [fact.body["what"] for fact in world.new_facts] == ["wait"]
+    world.wait(130.0)
+    world.say("next")
+    assert world.judge.here == "wipe"
+    assert world.judge.wrong == []

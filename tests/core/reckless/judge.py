@@ -56,8 +56,8 @@ class Judge:
     served: set[str] = field(default_factory=set)
     begun: list[float] = field(default_factory=list)
     """True times at which the technician said something that can begin a wait."""
-    came: float = 0.0
-    """True time at which the step in hand was entered."""
+    came: dict[str, float] = field(default_factory=dict)
+    """Step -> true time at which it was first come to since it was last to be done."""
     allowed: set[str] = field(default_factory=set)
     """Steps whose guard somebody passed who may."""
     signed: dict[str, set[str]] = field(default_factory=dict)
@@ -185,7 +185,7 @@ class Judge:
             self.wrong.append(("a wait was made shorter than its procedure says", step))
         claimed = true - (mono - float(b["mono"]))
         # Nobody can have begun it before its step was come to; away from there only the last word that begins it counts.
-        earliest = self.came if step == self.here else max(self.begun, default=true)
+        earliest = self.came.get(step, true) if step == self.here else max(self.begun, default=true)
         self.runs[step] = (max(claimed, earliest), least)
         self.begun.clear()
         self.served.discard(step)
@@ -230,7 +230,8 @@ class Judge:
         self._may_begin(rule, again, true)
         if self.here != rule.id:
             self.begun.clear()
-        self.here, self.came = rule.id, true
+        self.here = rule.id
+        self.came.setdefault(rule.id, true)
         self.closed.discard(rule.id)
         if rule.aside:
             self.met.add(rule.id)
@@ -243,6 +244,7 @@ class Judge:
             self.served.discard(rule.id)
             self.answers.pop(rule.id, None)
             self.deferred.discard(rule.id)
+            self.came.pop(rule.id, None)
 
     def _may_begin(self, rule: Rule, again: str, true: float) -> None:
         for wait in self.rules.steps:
