@@ -169,3 +169,19 @@ def test_a_wall_clock_set_ahead_while_the_computer_is_off_passes_no_guarded_wait
     world.say("next")
     assert world.judge.here == "wipe"
     assert world.judge.wrong == []
+
+
+def test_a_wait_begun_anew_holds_back_the_step_it_gates_though_that_was_come_to() -> None:
+    """Kofi lets the chains be wiped; then the pressure rises again and the wait is begun anew: wiping does not end."""
+    world = at_the_bleed()
+    for words in ("next", "skip step because not needed", "yes", "allowed by kofi"):
+        world.say(words)
+    assert world.judge.here == "wipe"
+    for words in ("restart the wait", "yes", "next"):
+        world.say(words)
+    assert world.judge.here == "wipe"
+    assert [fact.body["what"] for fact in world.new_facts] == ["wait"]
+    world.wait(130.0)
+    world.say("next")
+    assert world.judge.here == "plates"
+    assert world.judge.wrong == []
