@@ -133,6 +133,8 @@ class Judge:
             self.wrong.append((f"{what} passed without a reason", step))
         if rule.kind == "wait" and what == "skip" and self.satisfied(rule, true):
             return  # it holds nothing back any more
+        if rule.kind == "hold" and what == "skip" and self.signed.get(step):
+            return  # somebody has looked already
         if rule.guard == ALONE and what != "tally":
             return
         if rule.guard == NOBODY:
