@@ -23,7 +23,8 @@ def shield(roster: Roster, pending: object, words: tuple[str, ...], intent: Inte
     Also of an utterance that was refused nothing is shown that may be a code. `pending`: the question that is open.
     """
     asked = pending if isinstance(pending, CodeAsked) else None
-    signing = asked is not None or (intent is not None and intent.name == "sign") or "sign" in words or "code" in words
+    naming = intent is not None and intent.name in ("sign", "name")
+    signing = asked is not None or naming or any(word in words for word in ("sign", "code", "allowed"))
     if not signing:
         return words, intent
     hidden = tuple(HIDDEN if _figure(word) else word for word in words)

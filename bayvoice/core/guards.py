@@ -183,6 +183,9 @@ def skip(turn: Turn, intent: Intent) -> None:
     if late is not None:
         passing.ask_override(turn, OverrideAsked("late", late.step, late.name, reason))
         return
+    if step.kind is Kind.WAIT and step.id in job.answered:
+        go_on(turn)  # it runs, or has run: there is nothing to leave out
+        return
     what, name = "skip", step.say
     met = step.id in job.answered and step.id not in job.deviant
     if isinstance(step.detail, Hold) and not met:

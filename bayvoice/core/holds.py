@@ -94,7 +94,8 @@ def _never(turn: Turn, target: _Target) -> bool:
     """Whether nobody may let go on what a sign is to let go on; that is said and recorded."""
     if target.what == "finding":
         return passing.finding_class(turn.job, target.step.id) is Passing.NOBODY and stopped(turn, target.step)
-    return target.what in LETS_GO_ON and passing.nobody_may(turn, OverrideAsked(target.what, target.step.id, target.name))
+    asked = OverrideAsked(target.what, target.step.id, target.name)
+    return target.what in LETS_GO_ON and passing.nobody_may(turn, asked)
 
 
 def _refuse(turn: Turn, barred: str, said: str, role: str) -> None:

@@ -227,15 +227,8 @@ def _sitting_began(job: Job, fact: Fact) -> Job:
         entered = tuple((step, _counted_since(at, last, mono, gone)) for step, at in entered)
     ambient = tuple(one for one in job.ambient if one.source != "command line")
     job = replace(job, measured=job.measured.sitting_begins())
-    job = replace(
-        job,
-        by=body["by"],
-        boot=body["boot"],
-        waits=waits,
-        entered=entered,
-        clock=(mono, fact.wall),
-        ambient=ambient,
-    )
+    job = replace(job, by=body["by"], boot=body["boot"], waits=waits, entered=entered, ambient=ambient)
+    job = replace(job, clock=(mono, fact.wall))
     return folds.works(job, body["by"])
 
 

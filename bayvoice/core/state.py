@@ -7,7 +7,7 @@ from decimal import Decimal
 from enum import StrEnum
 from typing import Final
 
-from bayvoice.core.asked import Asked, OverrideAsked
+from bayvoice.core.asked import Asked
 from bayvoice.core.effects import Fact, Say
 from bayvoice.core.job import Job
 from bayvoice.core.people import Person

@@ -104,7 +104,9 @@ def too_late(turn: Turn, wait: Running, recovery: Step | None) -> None:
         return
     owes = route.owed_before(turn.job, turn.job.procedure.index(recovery.id))
     if owes and owes.step != recovery.id:
-        refuse_for_owed(turn, owes)
+        # Going to what is owed from here would leave the step in hand behind.
+        turn.ring("refused")
+        turn.say(f"owed_{owes.what}", name=owes.name)
         return
     turn.say("recovery", name=wait.name)
     enter(turn, turn.job.procedure.index(recovery.id), "recovery")

@@ -11,7 +11,6 @@ from decimal import Decimal
 from enum import StrEnum
 from typing import Final
 
-
 FOREMAN: Final = "foreman"
 """The role that may let a job go on where the procedure names none."""
 

@@ -7,7 +7,8 @@ from typing import Any
 from bayvoice.procedure.amounts import written
 from bayvoice.procedure.branches import remedy_of
 from bayvoice.procedure.measures import ASK
-from bayvoice.procedure.model import Check, Fasten, Gauge, Measure, Procedure, Replace, Tally, Wait
+from bayvoice.procedure.mistakes import quoted
+from bayvoice.procedure.model import Check, Fasten, Gauge, Measure, Passing, Procedure, Replace, Tally, Wait
 from bayvoice.procedure.supplies import Need
 
 
@@ -188,6 +189,28 @@ def branch_line(row: dict[str, Any]) -> str:
         f"{row['at']}. {row['step']} not in order: {row['to']} ({', '.join(row['steps'])}), then again, at most "
         f"{row['tries']} times"
     )
+
+
+def passing(procedure: Procedure) -> list[dict[str, Any]]:
+    """Steps whose guard the technician may not pass alone, and findings nobody may let go on; own reasons besides."""
+    rows: list[dict[str, Any]] = [
+        {"at": at, "step": step.id, "finding": "", "pass": step.passing.value, "reasons": list(step.reasons)}
+        for at, step in enumerate(procedure.steps, 1)
+        if step.passing is not Passing.ALONE or step.reasons
+    ]
+    return rows + [
+        {"at": 0, "step": "", "finding": finding.say, "pass": finding.passing.value, "reasons": []}
+        for finding in procedure.findings
+        if finding.stop
+    ]
+
+
+def passing_line(row: dict[str, Any]) -> str:
+    """One guard and who may pass it."""
+    what = f"finding {quoted(row['finding'])}" if row["finding"] else f"{row['at']}. {row['step']}"
+    who = "a second person" if row["pass"] == "second" else row["pass"]
+    reasons = f", own reasons: {', '.join(row['reasons'])}" if row["reasons"] else ""
+    return f"{what}: {who}{reasons}"
 
 
 def finding_rows(procedure: Procedure) -> list[dict[str, Any]]:

@@ -64,6 +64,8 @@ def texts(step: Step) -> Iterator[tuple[str, str]]:
 def names(step: Step) -> Iterator[tuple[str, str]]:
     """(key, name) of everything a step has called by a name."""
     detail = step.detail
+    for reason in step.reasons:
+        yield "reasons", reason
     if isinstance(detail, Wait):
         yield "name", detail.name
     elif isinstance(detail, Tally):

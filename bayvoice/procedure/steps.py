@@ -7,13 +7,13 @@ from difflib import get_close_matches
 from functools import partial
 from typing import Any, Final
 
+from bayvoice.errors import BayError
 from bayvoice.procedure import kinds, wayback
 from bayvoice.procedure.fields import Table
 from bayvoice.procedure.ids import raw_id, unique
 from bayvoice.procedure.memo import Memo, Row, Whole
-from bayvoice.procedure.model import Caution, Kind, Part, Passing, Signal, Step
-from bayvoice.errors import BayError
 from bayvoice.procedure.mistakes import quoted
+from bayvoice.procedure.model import Caution, Kind, Part, Passing, Signal, Step
 from bayvoice.procedure.places import Path
 from bayvoice.procedure.supplies import read_uses
 from bayvoice.procedure.waits import read_wait

@@ -17,6 +17,7 @@ from bayvoice.procedure.model import (
     Hold,
     Kind,
     Measure,
+    Passing,
     Procedure,
     Replace,
     Step,
@@ -84,6 +85,7 @@ class Vetting:
             ),
             *_group("counts", [f"{i}. {shown.tally_line(each)}" for i, _, each in _of(procedure, Tally)]),
             *_group("holds", [f"{i}. {_hold_line(each)}" for i, _, each in _of(procedure, Hold)]),
+            *_group("who may pass", [shown.passing_line(row) for row in shown.passing(procedure)]),
             *_group("the way back", [shown.way_back_line(row) for row in shown.way_back(procedure)]),
             *_group("branches", [shown.branch_line(row) for row in shown.branches(procedure)]),
             *_group("findings", [shown.finding_line(row) for row in shown.finding_rows(procedure)]),
@@ -125,6 +127,7 @@ class Vetting:
                 {"at": i, "step": s.id, "look": h.look, "who": h.who, "until": h.until}
                 for i, s, h in _of(procedure, Hold)
             ],
+            "passing": shown.passing(procedure),
             "way_back": shown.way_back(procedure),
             "branches": shown.branches(procedure),
             "findings": shown.finding_rows(procedure),
@@ -181,7 +184,12 @@ def about(procedure: Procedure, step: Step) -> Iterator[Remark]:
     """What is unwise in one step; depends on nothing else but the gauges of `procedure`."""
     yield from spoken.about(step)
     yield from sense.about(step)
+    for reason in step.reasons:
+        yield from _heard(step.id, "reasons", reason)
     detail = step.detail
+    if step.pass_ is Passing.ALONE and isinstance(detail, (Hold, Tally)) and (isinstance(detail, Hold) or detail.close):
+        what = "a hold point" if isinstance(detail, Hold) else "a count with something left inside"
+        yield Remark(step.id, "pass", f"{what} takes another person in any case", "take pass out")
     if isinstance(detail, Check):
         if not detail.ask.endswith("?"):
             yield Remark(step.id, "ask", "the question has no question mark", "ask what is answered with yes or no")
