@@ -5,9 +5,9 @@ from __future__ import annotations
 from decimal import Decimal
 
 from bayvoice.core import events as ev
-from bayvoice.core.asked import BatchAsked, CodeAsked, HandOverAsked
+from bayvoice.core.asked import BatchAsked, CodeAsked, OverrideAsked
 from bayvoice.core.limits import limits
-from bayvoice.core.state import Mode, OverrideAsked, State, WaitAsked
+from bayvoice.core.state import Mode, State, WaitAsked
 from bayvoice.core.windows import needs
 from bayvoice.errors import BayError
 from bayvoice.procedure.model import Check, Fasten, Hold, Measure, Tally, Wait
