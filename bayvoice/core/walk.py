@@ -59,10 +59,6 @@ def enter(turn: Turn, index: int, again: str = "no") -> None:
     turn.fact("step_entered", step=step.id, again=again)
     waits.close_on_begin(turn, step)
     detail = step.detail
-    if isinstance(detail, Tally) and not detail.close:
-        # Where a recovery led back before it, its count is open still and the step is to be done all the same.
-        if detail.opening not in turn.job.openings or step.id not in turn.job.answered:
-            turn.fact("tally_opened", step=step.id, opening=detail.opening)
     read(turn, step)
     if isinstance(detail, Wait) and not detail.on_go and step.id not in turn.job.answered:
         waiting.begin(turn, step)
@@ -136,6 +132,11 @@ def complete(turn: Turn, step: Step) -> None:
     """Record what follows from the facts of a step and was not recorded because the sitting broke off."""
     fastening.complete(turn, step)
     averages.complete(turn, step)
+    detail = step.detail
+    if isinstance(detail, Tally) and not detail.close:
+        # Where a recovery led back before it, its count is open still and the step is to be done all the same.
+        if detail.opening not in turn.job.openings or step.id not in turn.job.answered:
+            turn.fact("tally_opened", step=step.id, opening=detail.opening)
 
 
 def warning(turn: Turn, caution: Caution) -> str:

@@ -185,3 +185,16 @@ def test_a_wait_begun_anew_holds_back_the_step_it_gates_though_that_was_come_to(
     world.say("next")
     assert world.judge.here == "plates"
     assert world.judge.wrong == []
+
+
+def test_a_count_is_opened_though_the_power_failed_as_its_step_was_entered() -> None:
+    """Else it could never be closed with "next"."""
+    procedure = next(one for one in shipped() if one.id == "balancer-phase")
+    world = World(procedure, bay("nothing"), grammars_of(procedure.id))
+    world.begin("Imre")
+    world.say("yes")
+    world.power_for = 2
+    world.say("next")
+    assert (world.alive, world.facts[-1].kind, world.judge.here) == (False, "step_entered", "count-open")
+    world.begin("Imre")
+    assert world.state.job.openings == ("timing window",)

@@ -78,10 +78,13 @@ def word(state: State) -> str:
     if stands and mode not in PLAIN.keys() - {Mode.FASTEN, Mode.BOLT, Mode.REPLACE, Mode.STEP, Mode.TOGETHER}:
         return _signer("foreman")
     if mode is Mode.AMBIENT and isinstance(detail, Wait):
-        known = {one.name for one in job.ambient}
+        now = job.clock[1] + state.now - job.clock[0]
+        known = {one.name for one in job.ambient if abs(now - one.wall) < 3600}
         return next((SURROUNDINGS[name] for name in needs(detail) if name not in known), "next")
     if mode is Mode.WAIT:
-        return "next" if step.id in job.answered else "go"
+        running = job.wait_of(step.id)
+        again = f"restart {running.name}" if running else "go"  # one that ran before a recovery led back runs still
+        return "next" if step.id in job.answered else again
     if mode is Mode.CHECK:
         if isinstance(detail, Fasten):
             return "no"
