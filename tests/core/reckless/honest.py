@@ -13,7 +13,7 @@ from bayvoice.errors import BayError
 from bayvoice.procedure.model import Check, Fasten, Hold, Measure, Tally, Wait
 from bayvoice.speech.numbers import to_words
 from bayvoice.speech.units import spoken
-from tests.core.reckless.jobs import CODE, FOREMAN, ROLES
+from tests.core.reckless.jobs import CODE, FOREMAN, ROLES, WORKERS
 from tests.core.reckless.world import World
 
 SURROUNDINGS = {
@@ -48,6 +48,10 @@ def finish(world: World) -> bool:
         refused = [fact.body for fact in world.new_facts if fact.kind == "refused"]
         short = max((body["seconds"] for body in refused if body["what"] == "wait"), default=0)
         world.wait(short + 1.0 if short else 60.0 if not world.new_facts else 0.0)
+        if any(body["what"] == "nobody" for body in refused) and world.state.job.measured.doubted:
+            # Another gauge, whose calibration runs: asked about when the job is taken up again.
+            world.die()
+            world.begin(WORKERS[0])
         late = next((body["name"] for body in refused if body["what"] == "late"), "")
         if late and world.state.job.current and world.judge.here == refused[0]["step"]:
             # What ran out with no way back is done again.
@@ -72,8 +76,8 @@ def word(state: State) -> str:
         return f"code {CODE}" if pending.who == FOREMAN else "no"
     if mode is Mode.SURE:
         return "yes" if isinstance(pending, WaitAsked) and pending.what in ("ambient", "restart") else "no"
-    if mode is Mode.REASON and isinstance(pending, OverrideAsked) and pending.what == "tally":
-        return "part missing"
+    if isinstance(pending, OverrideAsked) and pending.what in ("tally", "gauge"):
+        return {Mode.OVERRIDE: "yes", Mode.REASON: "tool missing"}.get(mode, f"allowed by {FOREMAN.lower()}")
     stands = any(where == step.id for where, _ in job.stopped)
     if stands and mode not in PLAIN.keys() - {Mode.FASTEN, Mode.BOLT, Mode.REPLACE, Mode.STEP, Mode.TOGETHER}:
         return _signer("foreman")
@@ -89,6 +93,10 @@ def word(state: State) -> str:
         if isinstance(detail, Fasten):
             return "no"
         return "yes" if not isinstance(detail, Check) or detail.want else "no"
+    if mode is Mode.MEASURE and step.id in job.measured.doubted and step.id not in job.deviant:
+        return "next"  # the foreman lets the gauge count
+    if mode is Mode.BOLT and step.id in job.deviant and isinstance(detail, Fasten):
+        return f"{to_words(detail.stages[job.stage(step.id)].amount)} newton metres"
     if mode is Mode.MEASURE and isinstance(detail, Measure):
         return _reading(state, detail)
     if mode is Mode.TALLY and isinstance(detail, Tally) and detail.close:

@@ -34,8 +34,20 @@ one_use = true
 id = "sealant"
 name = "flange sealant"
 batch = true
+shelf_life = true
+[[gauge]]
+id = "old-gauge"
+name = "old gauge"
+due = "2020-01-01"
+[[gauge]]
+id = "any-gauge"
+name = "any gauge"
+due = "ask"
 [[finding]]
 say = "sheared stud"
+stop = true
+[[finding]]
+say = "snapped cable"
 stop = true
 [[finding]]
 say = "cracked bracket"
@@ -128,7 +140,9 @@ def procedure_of(rng: Random, passing: bool = True) -> Procedure:
         if kind == "check":
             return CHECK + f'want = "{rng.choice(("yes", "no"))}"\n' + remedy()
         if kind == "measure":
-            return MEASURE + remedy()
+            gauge = rng.choice(("", "", 'gauge = "old-gauge"\n', 'gauge = "any-gauge"\n'))
+            series = rng.choice(("", "", 'times = 2\nspread = "0.05"\n'))
+            return MEASURE + gauge + series + remedy()
         if kind in ("settle", "cure", "act") and words:
             gates = ", ".join(f'"{one}"' for one in sorted(set(rng.choices(later, k=rng.choice((1, 1, 2))))))
             rest = f'starts = "{rng.choice(("go", "go", "step"))}"\n'
@@ -146,7 +160,8 @@ def procedure_of(rng: Random, passing: bool = True) -> Procedure:
         if kind == "together":
             return 'kind = "together"\n' + rng.choice(("", 'ask = "Does it sit?"\n'))
         if kind == "fasten":
-            return 'kind = "fasten"\ncount = 4\norder = "star"\nstages = ["10 N.m", "24 N.m"]\n'
+            each = rng.choice(("", 'each = true\ntolerance = ["5 %"]\n'))
+            return 'kind = "fasten"\ncount = 4\norder = "star"\nstages = ["10 N.m", "24 N.m"]\n' + each
         if kind == "replace":
             return 'kind = "replace"\npart = "ring"\n'
         return 'kind = "do"\n' + ('uses = ["sealant"]\n' if kind == "use" else "")
@@ -155,6 +170,8 @@ def procedure_of(rng: Random, passing: bool = True) -> Procedure:
         head = f'[[step]]\nid = "{name}"\nsay = "Step."\n' + (f'aside = "{aside}"\n' if aside else "")
         danger = DANGER if rng.random() < 0.3 and not text.startswith('kind = "tally"') else ""
         own = f'pass = "{rng.choice(("alone", "second", "second", "nobody"))}"\n' if rng.random() < 0.3 else ""
+        if "nobody" in own:
+            text = text.replace("old-gauge", "any-gauge")  # else no one could ever take the reading
         return head + text + danger + (own if passing else "")
 
     kinds = ("do", "check", "check", "measure", "settle", "settle", "cure", "act", "hold", "replace", "tally",
@@ -167,7 +184,10 @@ def procedure_of(rng: Random, passing: bool = True) -> Procedure:
     for n, aside in enumerate((*asides, "last aside")):
         first = rng.choice(('kind = "do"\n', CHECK, _wait("settle", words.pop()) if words else 'kind = "do"\n'))
         bodies += [step(f"x{n}", first, aside), step(f"y{n}", 'kind = "do"\n', aside)]
-    return load_text(HEAD + "\n".join(bodies), "any.toml")
+    head = HEAD
+    if passing and rng.random() < 0.3:
+        head = head.replace('say = "snapped cable"', 'say = "snapped cable"\npass = "nobody"')
+    return load_text(head + "\n".join(bodies), "any.toml")
 
 
 def knows_classes() -> bool:

@@ -65,6 +65,7 @@ class Judge:
     answers: dict[str, bool] = field(default_factory=dict)
     stops: dict[str, int] = field(default_factory=dict)
     """Step -> where on the line its finding stops the work."""
+    for_good: set[str] = field(default_factory=set)
     closed: set[str] = field(default_factory=set)
     deferred: set[str] = field(default_factory=set)
     met: set[str] = field(default_factory=set)
@@ -124,6 +125,8 @@ class Judge:
             return
         self.signed.setdefault(step, set()).add(who)
         self.vouched.add((step, who))
+        if step in self.stops and step in self.for_good:
+            self.wrong.append(("nobody: a sign for a finding that stops it for good", step))
         self.stops.pop(step, None)
 
     def _overridden(self, b: Mapping[str, Any], true: float, mono: float) -> None:
@@ -154,6 +157,8 @@ class Judge:
             self.sent_by = b["step"]
             return
         rule = self.rules.of(b["step"])
+        if b["what"].lower() in self.rules.for_good:
+            self.for_good.add(b["step"])
         self.stops[b["step"]] = self.rules.of(self.sent_by).place if rule.aside and self.sent_by else rule.place
 
     def _branched(self, b: Mapping[str, Any], true: float, mono: float) -> None:
@@ -326,6 +331,11 @@ class Judge:
 
     # for the walker's count
 
+    @property
+    def stopped_for_good(self) -> bool:
+        """Whether a finding that nobody may pass stops the job."""
+        return bool(self.for_good & self.stops.keys())
+
     def guards_here(self, true: float) -> dict[str, str]:
         """What guards the way on from the step in hand, guarded step -> class."""
         found: dict[str, str] = {}
@@ -333,7 +343,7 @@ class Judge:
             return found
         rule = self.rules.of(self.here)
         if rule.id in self.stops:
-            found[rule.id] = "stop"
+            found[rule.id] = "nobody" if rule.id in self.for_good else "stop"
         elif rule.guard != ALONE and not self._in_order(rule, "done" if rule.kind in ("check", "measure") else "", true):
             found[rule.id] = rule.guard
         for wait in self.rules.steps:

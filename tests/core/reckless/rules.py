@@ -36,10 +36,10 @@ class Rule:
 
 @dataclass(frozen=True)
 class Rules:
-    """A procedure. `stops`: the findings that stop their step."""
+    """A procedure. `for_good`: the findings that stop their step and that nobody may pass."""
 
     steps: tuple[Rule, ...]
-    stops: frozenset[str]
+    for_good: frozenset[str]
 
     def of(self, step: str) -> Rule:
         """The step called `step`."""
@@ -57,7 +57,9 @@ def read(text: str) -> Rules:
     rows = _in_order(document["step"])
     ids = [row["id"] for row in rows]
     steps = tuple(_rule(place, row, rows, ids) for place, row in enumerate(rows))
-    return Rules(steps, frozenset(f["say"].lower() for f in document.get("finding", ()) if f.get("stop")))
+    stops = [f for f in document.get("finding", ()) if f.get("stop")]
+    for_good = frozenset(f["say"].lower() for f in stops if f.get("pass") == NOBODY)
+    return Rules(steps, for_good)
 
 
 def _in_order(raws: list[dict[str, Any]]) -> list[dict[str, Any]]:

@@ -9,7 +9,7 @@ from random import Random
 
 from bayvoice.core import events as ev
 from bayvoice.core.state import Mode
-from bayvoice.procedure.model import Measure, Procedure, Wait
+from bayvoice.procedure.model import Fasten, Measure, Procedure, Wait
 from bayvoice.speech.intents import Intent
 from bayvoice.speech.units import spoken
 from tests.core.reckless import honest
@@ -57,7 +57,8 @@ class Tally:
                 f"{c[f'{guard} allowed']} let through by another person, {c[f'{guard} met']} met as it wants to be, "
                 f"{c[f'{guard} passed']} got past it"
             )
-        lines.append(f"brought to its end afterwards {c['finished']}, stranded {len(self.stranded)}")
+        lines.append(f"brought to its end afterwards {c['finished']}, stopped for good by a finding "
+                     f"nobody may pass {c['stopped for good']}, stranded {len(self.stranded)}")
         for what, n in self.caught.most_common():
             lines.append(f"  {n:5d} {what} (first in walk {self.first[what][0]}, step {self.first[what][1]})")
         return "\n".join(lines)
@@ -79,6 +80,8 @@ def spoken_words(procedure: Procedure) -> tuple[str, ...]:
         if isinstance(step.detail, Wait):
             name = step.detail.name
             words += [f"cancel {name}", f"restart {name}", f"extend {name} by two minutes"]
+        if isinstance(step.detail, Fasten) and step.detail.each:
+            words += ["ten newton metres", "twenty four newton metres", "ninety newton metres"]
         if isinstance(step.detail, Measure):
             unit = spoken(step.detail.unit, True)
             words += [f"{n} {unit}" for n in ("zero", "one", "point one five", "fifty")]
@@ -137,7 +140,11 @@ class Walk:
         if honest.finish(world):
             count["finished"] += 1
         else:
-            self.tally.stranded.append(self.seed)
+            if world.judge.stopped_for_good:
+                # A finding nobody may pass: that the job does not end is what the procedure wants.
+                count["stopped for good"] += 1
+            else:
+                self.tally.stranded.append(self.seed)
             self.trace.append(f"stranded in {world.state.mode} at {world.judge.here}: {world.said[-3:]}")
         count["walks"] += 1
         count["events"] += world.told
@@ -190,6 +197,9 @@ class Walk:
             by = rng.choice((0.0, 0.0, 0.0, 3600.0, 86_400.0, -3600.0, 3.0e8 if world.at.wall < 1.9e9 else 0.0))
             count["jumps"] += by != 0
             world.computer_again(rng.choice((20.0, 60.0)), by)
+            if rng.random() < 0.15:
+                # A system that gives the runs of its clock no name: the product makes one up.
+                world.boot = f"unknown-{count['restarts']}"
         by_whom = rng.choice((*WORKERS, *WORKERS, "imre", *(NEAR[:-2] if self.near else ())))
         self._note(f"{by_whom} starts again, {world.boot}")
         world.begin(by_whom)
