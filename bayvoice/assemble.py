@@ -217,16 +217,17 @@ def sound_event(hub: Hub, news: SoundTrouble | SoundMended) -> Trouble | Mended:
     return Mended(hub.clock.now(), news.part)
 
 
-def typed_event(hub: Hub, grammars: Grammars, text: str) -> Typed:
-    """A typed line as an event, in the grammar of the present dialogue state, or with words only typing can say."""
+def typed_event(hub: Hub, grammars: Grammars, text: str, key: bool = False) -> Typed:
+    """A typed line, or what a `key` stands for, as an event, in the grammar of the present dialogue state, or with
+    words only typing can say."""
     mode = hub.state.mode.value
     written = written_intent(text, mode)
     if written is not None:
-        return Typed(hub.clock.now(), tuple(text.split()), written)
+        return Typed(hub.clock.now(), tuple(text.split()), written, key)
     pending = getattr(hub.state, "pending", None)
     text = typed(text, pending)
     words = words_of(text)
     state = grammars.state(mode)
     # As it stands, figures may be those of a part number.
     intent = state.match(words, spoken=False) or state.match(text.split(), spoken=False)
-    return Typed(hub.clock.now(), *shield(hub.roster, pending, words, intent))
+    return Typed(hub.clock.now(), *shield(hub.roster, pending, words, intent), key)

@@ -102,6 +102,10 @@ class Sitting:
         """Typed words, from any thread."""
         self.hub.put(lambda: typed_event(self.hub, self.grammars, text))
 
+    def key(self, text: str) -> None:
+        """What a key or a click stands for, from any thread."""
+        self.hub.put(lambda: typed_event(self.hub, self.grammars, text, key=True))
+
     def leave(self, why: str) -> None:
         """End the sitting, from any thread."""
         self.hub.put(lambda: Left(self.hub.clock.now(), why))
@@ -389,6 +393,7 @@ def _work_on_screen(options: Options, look: Look, recording: Recording | None = 
     app = BayScreen(
         sitting.type, lambda: sitting.leave("left by key"), lambda _: thread.start(), clock=sitting.hub.clock.mono,
         sayable=lambda mode: sitting.grammars.state(mode).sayable(), theme=look.theme, blink=look.blink,
+        on_key=sitting.key,
     )  # fmt: skip
     shown.append(app)
     try:

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Final
 
-from bayvoice.core import passing, supplies
+from bayvoice.core import passing, reasons, supplies
 from bayvoice.core.asked import BatchAsked, OverrideAsked
 from bayvoice.core.parts import next_item
 from bayvoice.core.state import Mode, mode_of
@@ -98,10 +99,10 @@ def expiry_unknown(turn: Turn, intent: Intent) -> None:
 
 
 def _record(turn: Turn, asked: BatchAsked, item: Part | Item) -> None:
-    state = "not said"
+    state = "not_said"
     if asked.expires:
         # Good until the end of the month; days and months written this way are in order as text.
-        state = "in date" if day_of(turn.at.wall)[:7] <= asked.expires else "out of date"
+        state = "in_date" if day_of(turn.at.wall)[:7] <= asked.expires else "out_of_date"
     step = turn.step
     turn.fact(
         "batch", step=step.id, item=item.id, name=item.name, number=asked.number, expires=asked.expires, state=state
@@ -110,7 +111,7 @@ def _record(turn: Turn, asked: BatchAsked, item: Part | Item) -> None:
     good = batch_known(turn.job, item)
     if not good:
         turn.ring("refused")
-    turn.say("batch_logged" if good else "batch_out" if state == "out of date" else "batch_undated", name=item.name)
+    turn.say("batch_logged" if good else "batch_out" if state == "out_of_date" else "batch_undated", name=item.name)
     if asked.listing:
         next_item(turn, item.id)
         return
@@ -138,7 +139,10 @@ def batch_skip(turn: Turn, intent: Intent) -> None:
     if asked.listing:
         batch_later(turn, intent)
         return
-    passing.ask_override(turn, OverrideAsked("batch", turn.step.id, item.name, intent.slot("reason") or ""))
+    asked_for = OverrideAsked("batch", turn.step.id, item.name)
+    said = intent.slot("reason") or ""
+    reason = reasons.meant(turn, asked_for, said) if said else ""
+    passing.ask_override(turn, replace(asked_for, reason=reason))
 
 
 def ask_again(turn: Turn, intent: Intent) -> None:

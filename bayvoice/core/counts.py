@@ -82,7 +82,7 @@ def searched(turn: Turn, intent: Intent) -> None:
         turn.say("say_who_searched")
         return
     name, how = written(turn.state.people, who), intent.slot("how") or ""
-    turn.fact("searched", step=turn.step.id, opening=opening, who=name, how=how)
+    turn.fact("searched", step=turn.step.id, opening=opening, who=name, how=turn.state.wording.code("means_", how))
     inside = inside_text(turn, opening)
     turn.say("searched", who=name, how=f", {how}" if how else "")
     turn.say("tally_sign" if inside else "now_empty", inside=inside)
@@ -94,7 +94,7 @@ def not_left_out(turn: Turn, opening: str) -> None:
     if inside and passing.nobody_may(turn, OverrideAsked("tally", turn.step.id, opening)):
         return
     left = sum(n for _, n in turn.job.left_inside(opening))
-    turn.fact("refused", step=turn.step.id, what="tally", name=opening, seconds=left)
+    turn.fact("refused", step=turn.step.id, what="tally", name=opening, n=left, of="things")
     turn.ring("refused")
     if not inside:
         turn.say("ask_tally_empty", opening=opening)

@@ -64,11 +64,17 @@ class Heard:
 
 @dataclass(frozen=True, slots=True)
 class Typed:
-    """A key, a click or typed words. Same intents as speech; `words` is what was typed."""
+    """A key, a click or typed words. Same intents as speech; `words`: what was typed, or what the `key` stands for."""
 
     at: Stamp
     words: tuple[str, ...]
     intent: Intent | None
+    key: bool = False
+
+    @property
+    def how(self) -> str:
+        """How it was said, as facts hold it."""
+        return "key" if self.key else "typed"
 
 
 @dataclass(frozen=True, slots=True)

@@ -74,7 +74,7 @@ def refused(job: Job, fact: Fact) -> Job:
     if body["what"] != "code":
         return job
     others = tuple(one for one in job.wrong_codes if one[0] != body["step"])
-    return replace(job, wrong_codes=(*others, (body["step"], body["seconds"])))
+    return replace(job, wrong_codes=(*others, (body["step"], body["n"])))
 
 
 def overridden(job: Job, fact: Fact) -> Job:

@@ -7,8 +7,9 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from bayvoice.core import counts, holds, passing, route, waiting, waits
+from bayvoice.core import counts, holds, notes, passing, reasons, route, waiting, waits
 from bayvoice.core.asked import CodeAsked, OverrideAsked
+from bayvoice.core.events import NoteTaken
 from bayvoice.core.fastening import after_bolt
 from bayvoice.core.state import Mode, mode_of
 from bayvoice.core.turn import Turn
@@ -24,7 +25,11 @@ def override_yes(turn: Turn, intent: Intent) -> None:
         _reasoned(turn, asked)
         return
     turn.mode(Mode.REASON)
-    turn.say("ask_reason")
+    _ask_reason(turn, asked)
+
+
+def _ask_reason(turn: Turn, asked: OverrideAsked) -> None:
+    turn.say("ask_reason", reasons=reasons.sayable(turn, asked))
 
 
 def override_no(turn: Turn, intent: Intent) -> None:
@@ -44,16 +49,60 @@ def override_repeat(turn: Turn, intent: Intent) -> None:
 def reason_given(turn: Turn, intent: Intent) -> None:
     """The reason completes an override, or makes it another person's to allow."""
     asked = _override(turn)
-    reason = intent.slot("reason")
-    if reason is None:
-        turn.say("ask_reason")
+    said = intent.slot("reason")
+    if said is None:
+        _ask_reason(turn, asked)
+        return
+    reason = reasons.meant(turn, asked, said)
+    if not reason:
+        turn.ring("refused")
+        turn.say("reason_unfit", reasons=reasons.sayable(turn, asked))
+        return
+    if reason == reasons.ANOTHER:
+        _another(turn, replace(asked, reason=reason), intent.slot("text") or "")
         return
     _reasoned(turn, replace(asked, reason=reason))
 
 
+def _another(turn: Turn, asked: OverrideAsked, text: str) -> None:
+    """A reason in free words: typed, or kept as a spoken note; only then is there one."""
+    if text:
+        note = turn.fact("noted", step=turn.step.id, text=text)
+        _reasoned(turn, replace(asked, note=note.seq))
+    elif notes.deaf(turn):
+        turn.say("reason_typed")
+    else:
+        turn.put(pending=asked)
+        notes.listen(turn)
+
+
+def note_taken(turn: Turn, event: NoteTaken) -> None:
+    """A note has ended: a reason for an override, or one for itself."""
+    asked = turn.state.pending
+    if turn.state.mode is not Mode.NOTING or not isinstance(asked, OverrideAsked):
+        notes.taken(turn, event)
+        return
+    if event.sound:
+        _reasoned(turn, replace(asked, note=notes.keep(turn, event)))
+        return
+    notes.unkept(turn, event)
+    turn.put(pending=replace(asked, reason=""))
+    turn.mode(Mode.REASON)
+    turn.say("reason_not_kept", reasons=reasons.sayable(turn, asked))
+
+
 def reason_repeat(turn: Turn, intent: Intent) -> None:
     """Ask for the reason once more."""
-    turn.say("ask_reason")
+    _ask_reason(turn, _override(turn))
+
+
+def say_help(turn: Turn) -> None:
+    """Say what can be said now."""
+    asked = turn.state.pending
+    if turn.state.mode is Mode.REASON and isinstance(asked, OverrideAsked):
+        turn.say("help_reason", reasons=reasons.sayable(turn, asked))
+    else:
+        turn.say(passing.help_key(turn.state))
 
 
 def named(turn: Turn, intent: Intent) -> None:
@@ -130,7 +179,7 @@ def _pass_guard(turn: Turn, asked: OverrideAsked) -> None:
         waiting.cancelled(turn, asked)
         return
     turn.mode(mode_of(turn.job, step))
-    turn.say("overridden", reason=asked.reason)
+    turn.say("overridden", reason=reasons.words(turn.state.wording, asked.reason))
     if asked.what in ("wait", "late"):
         go_on(turn)
     elif asked.what in ("skip", "hold", "part", "tally"):
@@ -159,7 +208,7 @@ def _own(turn: Turn, step: Step) -> str:
 def skip(turn: Turn, intent: Intent) -> None:
     """Leave a step out, or pass the wait that has just refused the way on, or one that ran out and bars it."""
     step, job = turn.step, turn.job
-    reason = intent.slot("reason") or ""
+    said = intent.slot("reason") or ""
     if stopped(turn, step):
         return
     bar = waits.bar_of(job, turn.state.gate, turn.at.mono) if turn.state.gate else None
@@ -172,7 +221,7 @@ def skip(turn: Turn, intent: Intent) -> None:
             refuse_for_wait(turn, bar)
             return
     if bar is not None:
-        passing.ask_override(turn, OverrideAsked("wait", bar.step, bar.name, reason))
+        _ask(turn, OverrideAsked("wait", bar.step, bar.name), said)
         return
     opening = counts.closing(turn)
     if opening:
@@ -181,7 +230,7 @@ def skip(turn: Turn, intent: Intent) -> None:
     after = (nxt,) if nxt is not None else ()
     late = next((found[0] for each in (step, *after) if (found := waits.overrun(turn, each))), None)
     if late is not None:
-        passing.ask_override(turn, OverrideAsked("late", late.step, late.name, reason))
+        _ask(turn, OverrideAsked("late", late.step, late.name), said)
         return
     if step.kind is Kind.WAIT and step.id in job.answered:
         go_on(turn)  # it runs, or has run: there is nothing to leave out
@@ -192,4 +241,9 @@ def skip(turn: Turn, intent: Intent) -> None:
         what, name = "hold", step.detail.look
     elif isinstance(step.detail, Replace) and not met:
         what, name = "part", job.procedure.part(step.detail.part).name
-    passing.ask_override(turn, OverrideAsked(what, step.id, name, reason))
+    _ask(turn, OverrideAsked(what, step.id, name), said)
+
+
+def _ask(turn: Turn, asked: OverrideAsked, said: str) -> None:
+    """Ask for the yes; a reason that was given with the wish is kept where it fits what is passed."""
+    passing.ask_override(turn, replace(asked, reason=reasons.meant(turn, asked, said) if said else ""))

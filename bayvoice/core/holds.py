@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from bayvoice.core import counts, passing, people
+from bayvoice.core import counts, passing, people, reasons
 from bayvoice.core.asked import CodeAsked, OverrideAsked
 from bayvoice.core.state import Mode, mode_of
 from bayvoice.core.turn import Turn
@@ -137,9 +137,7 @@ def _person(turn: Turn, said: str, role: str) -> tuple[people.Person | None, str
 
 
 def _sign(turn: Turn, target: _Target, who: str, code: str) -> None:
-    heard = turn.state.heard
-    how = "keys" if heard is not None and heard.engine == "typed" else "spoken"
-    turn.fact("signed", step=target.step.id, who=who, role=target.role, how=how, code=code)
+    turn.fact("signed", step=target.step.id, who=who, role=target.role, how=turn.how, code=code)
     here = turn.step
     turn.put(pending=None)
     turn.mode(mode_of(turn.job, here))
@@ -152,20 +150,21 @@ def _sign(turn: Turn, target: _Target, who: str, code: str) -> None:
         turn.say("finding_signed", what=target.name)
         ask(turn, here)
     else:
-        turn.put(pending=OverrideAsked(target.what, here.id, target.name, who=who, code=code))
+        asked = OverrideAsked(target.what, here.id, target.name, who=who, code=code)
+        turn.put(pending=asked)
         turn.mode(Mode.REASON)
-        turn.say("ask_reason")
+        turn.say("ask_reason", reasons=reasons.sayable(turn, asked))
 
 
 def wrong_code(turn: Turn, step: str, role: str) -> None:
     """A code was wrong, of somebody who wants to sign or allow something at step `step` as `role`."""
     count = dict(turn.job.wrong_codes).get(step, 0) + 1
     # The role and not the name: a wrong code tells nothing of the person whose it was said to be.
-    turn.fact("refused", step=step, what="code", name=role, seconds=count)
+    turn.fact("refused", step=step, what="code", name=role, n=count, of="tries")
     turn.ring("refused")
     turn.say("code_wrong")
     if count % WRONG_CODES == 0:
-        turn.fact("trouble", part="sign", what=turn.state.wording.text("code_trouble", role=role, n=count))
+        turn.fact("trouble", part="sign", what="wrong_codes", detail="", name=role, n=count)
         drop_code(turn, Intent("no"))
 
 

@@ -102,7 +102,7 @@ class Job:
         found: (step, what) of findings; stopped: those that stop their step until somebody signs.
         detours: where the job has left the line, outermost first; turns: (step, how often its remedy was tried).
         helped: steps of kind together whose colleague is there.
-        listed: (item, in hand) ticked off; batches: (item, number, "in date"/"out of date"/"not said").
+        listed: (item, in hand) ticked off; batches: (item, number, "in_date"/"out_of_date"/"not_said").
         ambient: the newest value of each kind.
     """
 
@@ -225,7 +225,7 @@ def _sitting_began(job: Job, fact: Fact) -> Job:
         waits = tuple(_carried(job, w, last, mono, gone) for w in waits)
         # What somebody says to have begun there must not lie further back than time that was counted.
         entered = tuple((step, _counted_since(at, last, mono, gone)) for step, at in entered)
-    ambient = tuple(one for one in job.ambient if one.source != "command line")
+    ambient = tuple(one for one in job.ambient if one.source != "command_line")
     job = replace(job, measured=job.measured.sitting_begins())
     job = replace(job, by=body["by"], boot=body["boot"], waits=waits, entered=entered, ambient=ambient)
     job = replace(job, clock=(mono, fact.wall))
@@ -364,7 +364,7 @@ def _wait_ended(job: Job, fact: Fact) -> Job:
         return job
     job = replace(job, waits=tuple(w for w in job.waits if w.step != step))
     verdict, current = fact.body["verdict"], job.current
-    if verdict == "in window" or (verdict == "late" and step in job.answered):
+    if verdict == "in_window" or (verdict == "late" and step in job.answered):
         # One that ran out and sends the job back to begin anew is no longer answered: it has to run once more.
         job = replace(job, served=job.served | {step})
     elif verdict == "cancelled":

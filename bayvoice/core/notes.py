@@ -17,11 +17,20 @@ PATIENCE_S = 10.0
 def note(turn: Turn, intent: Intent) -> None:
     """Begin to keep sound; without a microphone, or with typed text, the note is complete as it is."""
     text = intent.slot("text") or ""
-    deaf = any(part == "microphone" for part, _, _ in turn.state.troubles)
-    if text or deaf or not turn.state.mic:
+    if text or deaf(turn):
         turn.fact("noted", step=turn.step.id, text=text)
         turn.say("noted")
         return
+    listen(turn)
+
+
+def deaf(turn: Turn) -> bool:
+    """Whether there is no microphone that could keep sound."""
+    return not turn.state.mic or any(part == "microphone" for part, _, _ in turn.state.troubles)
+
+
+def listen(turn: Turn) -> None:
+    """Keep what is said from now on."""
     turn.mode(Mode.NOTING)
     # A tone and no words: what the product says would be on the note.
     turn.ring("heard")
@@ -37,27 +46,48 @@ def over(turn: Turn, intent: Intent) -> None:
     turn.wake("note:lost", turn.at.mono + PATIENCE_S)
 
 
-def woke(turn: Turn, what: str) -> None:
-    """A note has become too long, or one that was ended never came."""
+def woke(turn: Turn, what: str) -> NoteTaken | None:
+    """A note has become too long; or one that was ended never came: the event that stands for it then."""
     if turn.state.mode is not Mode.NOTING:
-        return
+        return None
     if what == "end":
         over(turn, Intent("stop"))
-    else:
-        taken(turn, NoteTaken(turn.at, "", "", 0.0, turn.state.wording.text("note_lost")))
+        return None
+    return NoteTaken(turn.at, "", "", 0.0, LOST)
+
+
+LOST = "note_lost"
+"""Why there is no note where none came from the microphone."""
+
+
+def keep(turn: Turn, event: NoteTaken) -> int:
+    """Record the sound that was kept, and why it was not; seq of the note."""
+    fact = turn.fact(
+        "noted",
+        step=turn.step.id,
+        text="",
+        sound=event.sound,
+        sha256=event.sha256,
+        seconds=int(-(-event.seconds // 1)),
+    )
+    unkept(turn, event)
+    return fact.seq
+
+
+def unkept(turn: Turn, event: NoteTaken) -> None:
+    """Record why a note could not be kept, where that is so."""
+    if event.why == LOST:
+        turn.fact("trouble", part="note", what=LOST, detail="", name="", n=0)
+    elif event.why:
+        turn.fact("trouble", part="note", what="failed", detail=event.why, name="", n=0)
 
 
 def taken(turn: Turn, event: NoteTaken) -> None:
     """The sound is on the disk: only now is there a note. One that comes too late is not a note any more."""
     if turn.state.mode is not Mode.NOTING:
         return
-    step = turn.step
-    turn.fact(
-        "noted", step=step.id, text="", sound=event.sound, sha256=event.sha256, seconds=int(-(-event.seconds // 1))
-    )
-    if event.why:
-        turn.fact("trouble", part="note", what=event.why)
-    turn.mode(mode_of(turn.job, step))
+    keep(turn, event)
+    turn.mode(mode_of(turn.job, turn.step))
     turn.say(
         "note_kept" if event.sound else "note_unkept" if event.why else "note_silent", seconds=round(event.seconds)
     )

@@ -17,7 +17,7 @@ from bayvoice.speech.intents import Intent
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """A line of the list. `state`: "have", "missing" or "open"; `batch`, `shelf`: number, "in date" …, "" if none."""
+    """A line of the list. `state`: "have", "missing" or "open"; `batch`, `shelf`: number, "in_date" …, "" if none."""
 
     need: Need
     state: str

@@ -84,7 +84,7 @@ def nobody_may(turn: Turn, asked: OverrideAsked) -> bool:
     """Whether no one may pass the guard; that it is so, and what to do instead, is said and recorded."""
     if class_of(turn.job, asked.what, asked.step) is not Passing.NOBODY:
         return False
-    turn.fact("refused", step=asked.step, what="nobody", name=asked.name, seconds=0)
+    turn.fact("refused", step=asked.step, what="nobody", name=asked.name, n=0, of="")
     turn.put(pending=None)
     turn.ring("refused")
     turn.mode(mode_of(turn.job, turn.step))

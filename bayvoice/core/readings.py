@@ -7,7 +7,7 @@ from decimal import Decimal
 
 from bayvoice.procedure.model import Measure, Procedure
 
-IN_DATE, OUT_OF_DATE, NOT_KNOWN = "in date", "out of date", "not known"
+IN_DATE, OUT_OF_DATE, NOT_KNOWN = "in_date", "out_of_date", "not_known"
 """States of a gauge's calibration, as `gauge_used` records them."""
 
 

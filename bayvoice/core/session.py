@@ -24,7 +24,6 @@ from bayvoice.core import (
     holds,
     notes,
     parts,
-    passing,
     reckoning,
     route,
     steer,
@@ -235,7 +234,9 @@ def new_state(
 
 def handle(state: State, event: Event) -> tuple[State, tuple[Effect, ...]]:
     """What `event` leads to. Pure: equal states and events give equal states and effects."""
-    turn = Turn(state, event.at)
+    turn = Turn(
+        state, event.at, event.how if isinstance(event, Typed) else "spoken" if isinstance(event, Heard) else ""
+    )
     if not isinstance(event, Began):
         _watch_clock(turn)
     match event:
@@ -260,7 +261,7 @@ def handle(state: State, event: Event) -> tuple[State, tuple[Effect, ...]]:
         case Mended():
             turn.put(troubles=tuple(t for t in turn.state.troubles if t[0] != event.part))
         case NoteTaken():
-            notes.taken(turn, event)
+            guards.note_taken(turn, event)
         case Left():
             _left(turn, event)
     return turn.state, tuple(turn.effects)
@@ -302,7 +303,7 @@ def _began(turn: Turn, event: Began) -> None:
     if event.changed:
         turn.fact("procedure_changed", sha256=event.changed)
     for name, value, unit in event.ambient:
-        turn.fact("ambient", step="", name=name, value=value, unit=unit, source="command line")
+        turn.fact("ambient", step="", name=name, value=value, unit=unit, source="command_line")
     if fresh:
         turn.say("job_begins", title=procedure.title, machine=procedure.machine, by=event.by)
         for caution in sorted(procedure.cautions, key=lambda c: list(Signal).index(c.signal)):
@@ -390,7 +391,7 @@ def _typed(turn: Turn, event: Typed) -> None:
         why = turn.state.wording.text("why_not_here")
         turn.put(heard=HeardLine(words, "", why, None, "typed"))
         alerts.silence(turn, standing=False)
-        turn.say(passing.help_key(turn.state))
+        guards.say_help(turn)
         return
     turn.put(heard=HeardLine(words, event.intent.name, "", None, "typed"))
     _act(turn, event.intent)
@@ -403,7 +404,7 @@ def _act(turn: Turn, intent: Intent) -> None:
     handler = TABLE.get((turn.state.mode, intent.name))
     if handler is None:
         turn.say("not_now")
-        turn.say(passing.help_key(turn.state))
+        guards.say_help(turn)
         return
     if intent.name not in ("skip", "yes", "no", "repeat", "stop", "time", "where", "help"):
         turn.put(gate="")
@@ -422,7 +423,9 @@ def _woke(turn: Turn, event: Woke) -> None:
     elif what == "clock":
         pass  # the clock was looked at already: only that there is an event matters
     elif what == "note":
-        notes.woke(turn, key)
+        lost = notes.woke(turn, key)
+        if lost is not None:
+            guards.note_taken(turn, lost)
     else:
         waits.woke(turn, what, key, event.due)
 
@@ -467,7 +470,7 @@ def _unkept(turn: Turn, event: Unkept) -> None:
 def _trouble(turn: Turn, event: Trouble) -> None:
     others = tuple(t for t in turn.state.troubles if t[0] != event.part)
     turn.put(troubles=(*others, (event.part, event.what, event.mend)))
-    turn.fact("trouble", part=event.part, what=event.what)
+    turn.fact("trouble", part=event.part, what="failed", detail=event.what, name="", n=0)
     if event.part != "voice":
         turn.say("trouble", what=event.what, mend=event.mend)
 

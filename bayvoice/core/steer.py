@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from bayvoice.core import handover, passing, route, waits
+from bayvoice.core import guards, handover, route, waits
 from bayvoice.core.limits import limit_fields, limits, limits_key
 from bayvoice.core.state import Mode, State, ValueAsked
 from bayvoice.core.turn import Turn
@@ -63,7 +63,7 @@ def pause(turn: Turn, intent: Intent) -> None:
 
 def help_(turn: Turn, intent: Intent) -> None:
     """Say what can be said now."""
-    turn.say(passing.help_key(turn.state))
+    guards.say_help(turn)
 
 
 def expects(state: State) -> str:

@@ -28,7 +28,7 @@ def wants_batch(item: Part | Item) -> bool:
 def batch_known(job: Job, item: Part | Item) -> bool:
     """Whether all that is asked of its batch is known and in order."""
     state = next((state for one, _, state in job.batches if one == item.id), "")
-    return state == "in date" or (state == "not said" and not shelf_life(item))
+    return state == "in_date" or (state == "not_said" and not shelf_life(item))
 
 
 def batch_owed(job: Job, step: Step) -> Part | Item | None:

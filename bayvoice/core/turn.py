@@ -16,7 +16,9 @@ from bayvoice.procedure.model import Step
 class Turn:
     """Collects what one event leads to. Lives only inside `session.handle`, so the core as a whole stays pure."""
 
-    def __init__(self, state: State, at: Stamp) -> None:
+    def __init__(self, state: State, at: Stamp, how: str = "") -> None:
+        self.how = how
+        """How it was said, where the event is something somebody says: "spoken", "typed" or "key"."""
         self.state = replace(state, now=at.mono)
         self.at = at
         self.effects: list[Effect] = []

@@ -9,7 +9,7 @@ from __future__ import annotations
 from decimal import Decimal
 from typing import Final
 
-from bayvoice.core import passing, supplies, waits
+from bayvoice.core import passing, reasons, supplies, waits
 from bayvoice.core.asked import BatchAsked, OverrideAsked
 from bayvoice.core.state import Mode, WaitAsked, mode_of
 from bayvoice.core.turn import Turn
@@ -57,7 +57,7 @@ def _start(turn: Turn, step: Step, found: Window, began: float) -> None:
     running = turn.job.wait_of(step.id)
     anew = step.id in turn.job.answered and (running is None or began > running.since)
     if running is not None:
-        waits.end(turn, running, "restarted", "begun anew" if anew else "start corrected")
+        waits.end(turn, running, "restarted", "begun_anew" if anew else "start_corrected")
     waits.start(turn, step, found, turn.at.mono - began, anew)
 
 
@@ -76,7 +76,7 @@ def ambient(turn: Turn) -> dict[str, Decimal]:
     return {
         one.name: one.value
         for one in turn.job.ambient
-        if one.source == "command line" or abs(turn.at.wall - one.wall) <= FRESH_S
+        if one.source == "command_line" or abs(turn.at.wall - one.wall) <= FRESH_S
     }
 
 
@@ -175,7 +175,7 @@ def _before_entered(turn: Turn, step: Step, seconds: int) -> bool:
     if seconds <= here:
         return False
     name = waits.detail_of(step).name
-    turn.fact("refused", step=step.id, what="started", name=name, seconds=seconds)
+    turn.fact("refused", step=step.id, what="started", name=name, n=seconds, of="seconds")
     turn.ring("refused")
     turn.say("started_too_early", name=name, here=duration(int(here)))
     return True
@@ -281,9 +281,7 @@ def sure_yes(turn: Turn, intent: Intent) -> None:
     step = _step(turn, asked.step)
     turn.put(pending=None)
     if asked.what == "ambient":
-        heard = turn.state.heard
-        turn.fact("ambient", step=step.id, name=asked.name, value=f"{asked.value:f}", unit=asked.unit,
-                  source="typed" if heard is not None and heard.engine == "typed" else "spoken")  # fmt: skip
+        turn.fact("ambient", step=step.id, name=asked.name, value=f"{asked.value:f}", unit=asked.unit, source=turn.how)
         turn.say("logged_value", name=asked.name, value=amount(asked.value, asked.unit))
         ready(turn, step)
     elif asked.what == "start":
@@ -313,7 +311,7 @@ def _extend(turn: Turn, step: Step, seconds: int) -> None:
         return
     least = wait.at_least + seconds
     turn.fact("wait_changed", step=step.id, name=wait.name, at_least=least, at_most=wait.at_most,
-              reason=f"extended by {duration(seconds)}")  # fmt: skip
+              reason="extended")  # fmt: skip
     turn.say("extended", name=wait.name, at_least=duration(least))
     waits.schedule(turn)
 
@@ -324,7 +322,7 @@ def cancelled(turn: Turn, asked: OverrideAsked) -> None:
     if wait is not None:
         waits.end(turn, wait, "cancelled", asked.reason)
     turn.mode(mode_of(turn.job, turn.step))
-    turn.say("cancelled", name=asked.name, reason=asked.reason)
+    turn.say("cancelled", name=asked.name, reason=reasons.words(turn.state.wording, asked.reason))
     if turn.step.kind is Kind.WAIT:
         ask(turn, turn.step)
 

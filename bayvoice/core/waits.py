@@ -144,14 +144,14 @@ def _closes(turn: Turn, wait: Running) -> str:
 
 
 def end(turn: Turn, wait: Running, verdict: str = "", reason: str = "", alert: bool = True) -> None:
-    """The window of `wait` ends now; early, in window or late is worked out from its limits unless `verdict` is given.
+    """The window of `wait` ends now; early, in_window or late is worked out from its limits unless `verdict` is given.
 
     alert: whether its alert ends with it.
     """
     seconds = turn.at.mono - wait.since
     left = wait.left(turn.at.mono)
     late = left is not None and left < 0
-    verdict = verdict or ("early" if wait.short(turn.at.mono) > 0 else "late" if late else "in window")
+    verdict = verdict or ("early" if wait.short(turn.at.mono) > 0 else "late" if late else "in_window")
     if alert:
         alerts.drop(turn, wait.step)
     turn.fact("wait_ended", step=wait.step, name=wait.name, seconds=max(0, int(seconds)), verdict=verdict,

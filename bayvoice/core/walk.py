@@ -80,7 +80,7 @@ def go_along(turn: Turn) -> None:
 def refuse_for_owed(turn: Turn, owes: Owed) -> None:
     """The way on is barred by what an earlier step left open: that step comes first."""
     turn.fact("refused", step=turn.job.current.id if turn.job.current else "", what=owes.what, name=owes.name,
-              seconds=0)  # fmt: skip
+              n=0, of="")  # fmt: skip
     turn.ring("refused")
     turn.say(f"owed_{owes.what}", name=owes.name)
     enter(turn, turn.job.procedure.index(owes.step), "owed")
@@ -89,7 +89,7 @@ def refuse_for_owed(turn: Turn, owes: Owed) -> None:
 def too_late(turn: Turn, wait: Running, recovery: Step | None) -> None:
     """A window ran out: what it was for has to be done again from the recovery step on, or, without one, by hand."""
     turn.fact("refused", step=turn.job.current.id if turn.job.current else "", what="late", name=wait.name,
-              seconds=int(-(wait.left(turn.at.mono) or 0.0)))  # fmt: skip
+              n=int(-(wait.left(turn.at.mono) or 0.0)), of="seconds")  # fmt: skip
     if recovery is None:
         turn.ring("refused")
         turn.say("refused_late", name=wait.name, past=passing.past(turn, "late", wait.step))
@@ -218,7 +218,8 @@ def refuse_for_wait(turn: Turn, bar: waits.Bar) -> None:
         step=turn.job.current.id if turn.job.current else "",
         what="wait" if missing is not None else "unbegun",
         name=bar.name,
-        seconds=int(-(-(missing or 0) // 1)),
+        n=int(-(-(missing or 0) // 1)),
+        of="seconds" if missing is not None else "",
     )
     turn.put(gate=bar.step)
     turn.ring("refused")
@@ -305,7 +306,7 @@ def stopped(turn: Turn, step: Step) -> bool:
     """Whether a finding stops `step`; that it does is said and recorded. Only a sign lets it go on."""
     found = next((what for where, what in turn.job.stopped if where == step.id), "")
     if found:
-        turn.fact("refused", step=step.id, what="finding", name=found, seconds=0)
+        turn.fact("refused", step=step.id, what="finding", name=found, n=0, of="")
         turn.ring("refused")
         nobody = passing.finding_class(turn.job, step.id) is Passing.NOBODY
         turn.say("nobody_finding" if nobody else "owed_finding", name=found)
@@ -335,7 +336,7 @@ def close_tally(turn: Turn, step: Step, detail: Tally) -> None:
     inside = inside_text(turn, detail.opening)
     if inside:
         left = sum(n for _, n in turn.job.left_inside(detail.opening))
-        turn.fact("refused", step=step.id, what="tally", name=detail.opening, seconds=left)
+        turn.fact("refused", step=step.id, what="tally", name=detail.opening, n=left, of="things")
         turn.ring("refused")
         turn.say("refused_tally", opening=detail.opening, inside=inside)
         return

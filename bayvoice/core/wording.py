@@ -24,6 +24,11 @@ class Wording:
         except KeyError as gap:
             raise BayError(f"the wording has no {gap}", f"wording {key}", "add it to wording.toml") from None
 
+    def code(self, prefix: str, said: str) -> str:
+        """The rest of the key, after `prefix`, whose words are `said`; `said` itself where none is."""
+        keys = (key for key, words in self.table.items() if words == said and key.startswith(prefix))
+        return next(keys, prefix + said).removeprefix(prefix)
+
     def fields(self, key: str) -> frozenset[str]:
         """Names of the fields of sentence `key`."""
         return frozenset(name for _, name, _, _ in Formatter().parse(self.table[key]) if name)

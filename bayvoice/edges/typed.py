@@ -26,14 +26,17 @@ def words_of(text: str) -> tuple[str, ...]:
 def written_intent(text: str, state: str) -> Intent | None:
     """What only typing can say, because it holds words or figures no grammar has.
 
-    "note", and "note …", which keeps its text; "found foreign part …" keeps what it is; where a shelf life is wanted
-    (dialogue state "expiry") a month as it is printed: "2027-03", "03/2027", "March 2027".
+    "note", and "note …", which keeps its text; "found foreign part …" keeps what it is; where a reason is wanted
+    (dialogue state "reason") "another reason …", which keeps it; where a shelf life is wanted (dialogue state "expiry")
+    a month as it is printed: "2027-03", "03/2027", "March 2027".
     """
     line = text.strip()
     if found := re.fullmatch(r"note(?:[\s:]+(.*))?", line, re.IGNORECASE | re.DOTALL):
         return Intent("note", slots=(("text", found[1].strip()),)) if found[1] else Intent("note")
     if found := re.match(r"found[\s:]+foreign part[\s:,]+(.+)", line, re.IGNORECASE | re.DOTALL):
         return Intent("found", slots=(("text", found[1].strip()), ("what", "foreign part")))
+    if state == "reason" and (found := re.match(r"another reason[\s:,]+(.+)", line, re.IGNORECASE | re.DOTALL)):
+        return Intent("skip", slots=(("reason", "another reason"), ("text", found[1].strip())))
     if state == "expiry":
         if found := re.fullmatch(r"(20\d\d)-(\d{1,2})", line):
             return Intent("expires", slots=(("month", found[2]), ("year", found[1])))

@@ -16,6 +16,7 @@ from bayvoice.report.lines import Measurement
 from bayvoice.report.model import JobReport
 from bayvoice.report.pictures import SLOW
 from bayvoice.report.summary import procedure_of, summarise
+from bayvoice.report.worded import worded
 from bayvoice.report.words import GUARDS, count, one_line
 from bayvoice.trade.statistics import Capability, capability
 
@@ -211,7 +212,8 @@ def _again(reports: Sequence[JobReport]) -> tuple[Again, ...]:
         numbers = {s.step: s.number for s in r.steps}
         for fact in r.facts:
             if fact.kind == "overridden":
-                step, what, reason = (str(fact.body.get(key) or "") for key in ("step", "what", "reason"))
+                body = worded(fact).body
+                step, what, reason = (str(body.get(key) or "") for key in ("step", "what", "reason"))
                 row = r.header.job, one_line(reason), numbers.get(step, 0)
                 seen.setdefault((r.header.procedure, step, what), []).append(row)
     found = []

@@ -133,8 +133,9 @@ def _waits(gathered: Gathered) -> Iterator[Deviation]:
             what = f"the window of {one_line(run.name)} was changed to {window(change.at_least, change.at_most)}"
             yield deviation(gathered, "wait", run.step, what, change.seq, change.reason)
         if what := wait_fault(run, gathered.ended is not None):
-            guard = "late" if run.verdict == "late" or run.over is not None else "wait"
-            given = run.reason or reason(gathered, guard, run.step)
+            late = run.verdict == "late" or run.over is not None
+            guard = "cancel" if run.verdict == "cancelled" else "late" if late else "wait"
+            given = reason(gathered, guard, run.step) or run.reason
             what = f"{one_line(run.name)} {what}" + ("; it was done again" if again else "")
             yield deviation(gathered, "wait", run.step, what, run.seq, given)
 

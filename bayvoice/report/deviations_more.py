@@ -10,6 +10,7 @@ from bayvoice.report.gathered import Gathered, text
 from bayvoice.report.lines import StepLine
 from bayvoice.report.model import Deviation
 from bayvoice.report.reasons import deviation, reason, who_passed
+from bayvoice.report.worded import worded
 from bayvoice.report.words import TONES, count, one_line, quantity, span
 
 
@@ -152,7 +153,8 @@ def troubles(gathered: Gathered, facts: Sequence[Fact]) -> Iterator[Deviation]:
     found: dict[tuple[str, str], list[Fact]] = {}
     for fact in facts:
         if fact.kind == "trouble":
-            found.setdefault((text(fact.body, "part"), text(fact.body, "what")), []).append(fact)
+            body = worded(fact).body
+            found.setdefault((text(body, "part"), text(body, "what")), []).append(fact)
     for (part, what), times in found.items():
         often = f" ({count(len(times), 'time')})" if len(times) > 1 else ""
         yield deviation(gathered, "trouble", "", f"{one_line(part)}: {one_line(what)}{often}", times[0].seq)

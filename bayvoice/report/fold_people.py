@@ -85,12 +85,17 @@ def _branched(gathered: Gathered, fact: Fact) -> None:
 def _refused(gathered: Gathered, fact: Fact) -> None:
     body = fact.body
     gathered.refusals.append(
-        Refusal(*gathered.at(fact), text(body, "what"), text(body, "name"), whole(body, "seconds") or 0, gathered.by,
-                fact.wall, fact.seq)
+        Refusal(*gathered.at(fact), text(body, "what"), text(body, "name"), whole(body, "n") or 0, gathered.by,
+                fact.wall, fact.seq, text(body, "of"))
     )  # fmt: skip
 
 
 def _overridden(gathered: Gathered, fact: Fact) -> None:
+    note = next((n for n in gathered.notes if n.seq == whole(fact.body, "note")), None)
+    if note is not None:
+        # A reason in free words stands in its note.
+        reason = f"“{note.text}”" if note.text else f"{text(fact.body, 'reason')}, spoken: fact {note.seq}"
+        fact = replace(fact, body={**fact.body, "reason": reason})
     gathered.overrides.append(Passed(fact))
 
 

@@ -9,6 +9,7 @@ from typing import Final
 from bayvoice.core.effects import Fact
 from bayvoice.report.gathered import Gathered, text, whole
 from bayvoice.report.lines import AlertEnd, WaitChange, WaitRun
+from bayvoice.report.words import span
 
 
 def _wait_started(gathered: Gathered, fact: Fact) -> None:
@@ -35,7 +36,10 @@ def _wait_changed(gathered: Gathered, fact: Fact) -> None:
     if (at := _run_at(gathered, fact)) is not None:
         run, body = gathered.waits[at], fact.body
         least, most = whole(body, "at_least"), whole(body, "at_most")
-        change = WaitChange(least, most, text(body, "reason"), gathered.by, fact.wall, fact.seq)
+        reason = text(body, "reason")
+        if reason == "extended" and least is not None and run.at_least is not None:
+            reason = f"extended by {span(least - run.at_least)}"
+        change = WaitChange(least, most, reason, gathered.by, fact.wall, fact.seq)
         gathered.waits[at] = replace(run, at_least=least, at_most=most, changes=(*run.changes, change))
 
 

@@ -10,6 +10,7 @@ from bayvoice.core.effects import Fact
 from bayvoice.report import fold_people, fold_values, fold_waits, fold_work
 from bayvoice.report.gathered import Gathered, text
 from bayvoice.report.lines import Gap, Sitting, StepLine
+from bayvoice.report.worded import worded
 
 SILENT_S: Final = 30 * 60
 """Seconds without any entry, in a sitting with no wait running, after which a report says so."""
@@ -23,7 +24,7 @@ Fold = Callable[[Gathered, Fact], None]
 def take(gathered: Gathered, facts: Sequence[Fact]) -> None:
     """Gather all facts of a job, once, in order."""
     last = facts[0].wall if facts else 0.0
-    for fact in facts:
+    for fact in map(worded, facts):
         if gathered.active and fact.kind != "sitting_began":
             passed = max(0.0, fact.wall - last)
             gathered.worked += passed

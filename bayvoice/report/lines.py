@@ -250,7 +250,7 @@ class AlertEnd:
 
 @dataclass(frozen=True, slots=True)
 class Refusal:
-    """The way on was asked for and refused: for a wait, how many seconds were missing; for a tally, how many things."""
+    """The way on was asked for and refused: `missing` of what `of` says, "seconds", "things", "tries", "" for none."""
 
     step: str
     number: int
@@ -260,6 +260,7 @@ class Refusal:
     by: str
     wall: float
     seq: int
+    of: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -322,7 +323,7 @@ class Search:
 
 @dataclass(frozen=True, slots=True)
 class Signature:
-    """`how`: "spoken" or "keys"; `code`: "right" where a code was asked for and given."""
+    """`how`: "spoken", "typed" or "key"; `code`: "right" where a code was asked for and given."""
 
     step: str
     number: int

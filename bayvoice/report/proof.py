@@ -90,10 +90,9 @@ class Proof:
         if keys is None:
             # A later version's fact: the chain covers it, its meaning is not known here.
             return "", ""
-        if not keys <= body.keys():
-            body = upward(kind, body)
-            if missing := sorted(keys - body.keys()):
-                return "sum", f"a fact of this kind says {', '.join(missing)}, and this one does not"
+        body = upward(kind, body)
+        if missing := sorted(keys - body.keys()):
+            return "sum", f"a fact of this kind says {', '.join(missing)}, and this one does not"
         if kind == "clock_moved":
             self._clock_moved = True
         elif backward > SLACK_S and kind not in _OWN_CLOCK and not self._clock_moved:
@@ -237,7 +236,7 @@ class Proof:
         # Whole seconds are rounded down, so at the very limit both verdicts are right.
         if verdict == "late" and (wait.at_most is None or took < wait.at_most):
             return "sum", f"after {took} s of at most {wait.at_most} s it was not late"
-        if verdict == "in window" and (took + 1 < (wait.at_least or 0) or took > (wait.at_most or took)):
+        if verdict == "in_window" and (took + 1 < (wait.at_least or 0) or took > (wait.at_most or took)):
             return "sum", f"{took} s are not in its window, {wait.at_least} to {wait.at_most} s"
         if wait.sitting == self._sitting and not self._clock_moved:
             lasted = wall - wait.wall + wait.ago
@@ -293,12 +292,12 @@ def _dated(wall: float, until: str, state: str) -> tuple[str, str] | None:
 
     The day may have been another one where the workshop is: a day either way is not held against it.
     """
-    if state not in ("in date", "out of date") or not is_day(until if len(until) > 7 else f"{until}-01"):
+    if state not in ("in_date", "out_of_date") or not is_day(until if len(until) > 7 else f"{until}-01"):
         return None
     # True, True: past it even a day earlier; False, False: not past it even a day later.
     past = {day_of(wall + away)[: len(until)] > until for away in (-_DAY_S, _DAY_S)}
-    if past == {state == "in date"}:
-        return "sum", f"until {until} it was not {state}"
+    if past == {state == "in_date"}:
+        return "sum", f"until {until} it was not {state.replace('_', ' ')}"
     return None
 
 

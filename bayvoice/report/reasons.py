@@ -2,8 +2,13 @@
 
 from __future__ import annotations
 
+from typing import Final
+
 from bayvoice.report.gathered import Gathered, text
 from bayvoice.report.model import Deviation
+
+NAMED: Final = frozenset({"skip", "hold", "tally"})
+"""Guards whose deviation names itself who let them be passed."""
 
 
 def deviation(gathered: Gathered, kind: str, step: str, what: str, seq: int, reason: str = "") -> Deviation:
@@ -18,7 +23,10 @@ def reason(gathered: Gathered, guard: str, step: str) -> str:
     for passed in gathered.overrides:
         if text(passed.fact.body, "what") == guard and text(passed.fact.body, "step") == step:
             passed.used = True
-            found = text(passed.fact.body, "reason")
+            body = passed.fact.body
+            found = text(body, "reason")
+            if guard not in NAMED and (who := text(body, "who")):
+                found += f", allowed by {who}"
     return found
 
 

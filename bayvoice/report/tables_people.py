@@ -8,6 +8,7 @@ from bayvoice.report.lines import Check
 from bayvoice.report.model import JobReport
 from bayvoice.report.tables import Table, step_name
 from bayvoice.report.tables_work import value_text
+from bayvoice.report.worded import signed_words
 from bayvoice.report.words import Clock, count, one_line, span
 
 
@@ -80,7 +81,7 @@ def _sittings(report: JobReport, clock: Clock) -> Iterator[str]:
 def signature_rows(report: JobReport, clock: Clock) -> Table:
     rows = tuple(
         (step_name(s.number, s.step), one_line(s.look) or "–", one_line(s.who), one_line(s.role),
-         {"keys": "by keys", "spoken": "spoken"}.get(s.how, one_line(s.how) or "–")
+         signed_words(one_line(s.how)) or "–"
          + (", with the right code" if s.code == "right" else ""),
          clock.time(s.wall))
         for s in report.signatures

@@ -2,10 +2,22 @@
 
 from __future__ import annotations
 
-from bayvoice.report.lines import BoltDone, Measurement, WaitRun
+from bayvoice.report.lines import BoltDone, Measurement, Refusal, WaitRun
 from bayvoice.report.model import JobReport
 from bayvoice.report.tables import Table, step_name
-from bayvoice.report.words import SIDES, VERDICTS, WAITS, Clock, count, limits, one_line, quantity, span, window
+from bayvoice.report.words import (
+    REFUSED,
+    SIDES,
+    VERDICTS,
+    WAITS,
+    Clock,
+    count,
+    limits,
+    one_line,
+    quantity,
+    span,
+    window,
+)
 
 
 def value_text(m: Measurement, value: str, verdict: str) -> str:
@@ -147,17 +159,20 @@ def ambient_rows(report: JobReport, clock: Clock) -> Table:
 
 def refusal_rows(report: JobReport, clock: Clock) -> Table:
     rows = tuple(
-        (step_name(r.number, r.step), one_line(r.name), _missing(r.what, r.missing), one_line(r.by),
+        (step_name(r.number, r.step), one_line(r.name), _missing(r), one_line(r.by),
          clock.time(r.wall))
         for r in report.refusals
     )  # fmt: skip
     return Table("Times the way on was refused", ("Step", "Because of", "What was missing", "By", "At"), rows)
 
 
-def _missing(what: str, missing: int) -> str:
-    if what == "wait":
-        return f"{span(missing)} missing"
-    return f"{missing} left inside" if what == "tally" else one_line(what)
+def _missing(r: Refusal) -> str:
+    if r.what == "wait":
+        return f"{span(r.missing)} missing"
+    if r.what == "tally":
+        return f"{r.missing} left inside"
+    counted = f", {span(r.missing)}" if r.of == "seconds" else f", {r.missing} in a row" if r.of == "tries" else ""
+    return f"{REFUSED.get(r.what, one_line(r.what))}{counted}"
 
 
 def part_rows(report: JobReport, clock: Clock) -> Table:

@@ -152,11 +152,19 @@ GUARDS: Final = {
     "hold": "a hold point was passed",
     "gauge": "a gauge was used though it is out of date",
     "batch": "a consumable was used though it is out of date or its date is not known",
-    "undone": "a step was passed that is not done",
     "bolt": "a fastener was left outside its tolerance",
     "finding": "the job went on in spite of a finding",
 }
 """Guard that was overridden -> what that means."""
+
+REFUSED: Final = {
+    "unbegun": "the wait was not started",
+    "late": "its time had run out",
+    "code": "a wrong code",
+    "started": "said to have started before its step was entered",
+    "nobody": "nobody may pass it",
+}
+"""What was refused -> what stood in the way, where it is more than a word."""
 
 SIDES: Final = {"low": "below", "high": "above"}
 """Verdict of a value outside its limits -> on which side of them it lies."""

@@ -39,7 +39,9 @@ class BayScreen(App[None]):
     """A view of one job.
 
     Args:
-        on_words: given the words that were typed, or that a key or click stands for. Called in the screen's thread.
+        on_words: given the words that were typed, without `on_key` also those that a key or click stands for. Called in
+            the screen's thread.
+        on_key: given the words that a key or click stands for, where they are to be told from typed ones.
         on_quit: called when the user asks to leave; the screen itself stays until `close`.
         start: called once the screen can be seen; starts whatever will call `show`.
         clock: present mono time, as in `State.now`; without one the time of the last event is used.
@@ -73,9 +75,11 @@ class BayScreen(App[None]):
         sayable: Callable[[str], Sequence[Sayable]] | None = None,
         theme: str = "dark",
         blink: bool = False,
+        on_key: Callable[[str], None] | None = None,
     ) -> None:
         super().__init__()
         self.on_words = on_words
+        self.on_key = on_key or on_words
         self.on_quit = on_quit
         self.signs = signs or signs_for(sys.__stdout__.encoding if sys.__stdout__ else None, os.environ)
         self.drawn = 0
@@ -366,7 +370,7 @@ class BayScreen(App[None]):
         mode = self.state.mode
         meant = keys.key_for(mode, key)
         if meant is not None and not meant.more:
-            self.on_words(meant.words)
+            self.on_key(meant.words)
             return
         self._answer_alert()
         if meant is not None:

@@ -277,7 +277,7 @@ def _measure(state: State, step: Step, detail: Measure, signs: Signs) -> tuple[s
     job = state.job
     gauge = job.procedure.gauge(detail.gauge)
     name = gauge.title if gauge else detail.gauge
-    gone = f" {signs.bad} OUT OF DATE" if job.measured.gauge_state(detail.gauge) == "out of date" else ""
+    gone = f" {signs.bad} OUT OF DATE" if job.measured.gauge_state(detail.gauge) == "out_of_date" else ""
     try:
         found = limits(detail, job.measured.values)
         lines = [f"{detail.name}: {limits_text(found, detail.unit)}{f', with {name}{gone}' if name else ''}"]

@@ -46,7 +46,7 @@ def finish(world: World) -> bool:
             stem, world.taking = world.taking, ""
             world.take(ev.NoteTaken(world.at, f"{stem}-0.wav", "0" * 64, 1.0))
         refused = [fact.body for fact in world.new_facts if fact.kind == "refused"]
-        short = max((body["seconds"] for body in refused if body["what"] == "wait"), default=0)
+        short = max((body["n"] for body in refused if body["what"] == "wait"), default=0)
         world.wait(short + 1.0 if short else 60.0 if not world.new_facts else 0.0)
         if any(body["what"] == "nobody" for body in refused) and world.state.job.measured.doubted:
             # Another gauge, whose calibration runs: asked about when the job is taken up again.
@@ -77,7 +77,8 @@ def word(state: State) -> str:
     if mode is Mode.SURE:
         return "yes" if isinstance(pending, WaitAsked) and pending.what in ("ambient", "restart") else "no"
     if isinstance(pending, OverrideAsked) and pending.what in ("tally", "gauge"):
-        return {Mode.OVERRIDE: "yes", Mode.REASON: "tool missing"}.get(mode, f"allowed by {FOREMAN.lower()}")
+        because = "no other gauge" if pending.what == "gauge" else "searched and not found"
+        return {Mode.OVERRIDE: "yes", Mode.REASON: because}.get(mode, f"allowed by {FOREMAN.lower()}")
     stands = any(where == step.id for where, _ in job.stopped)
     if stands and mode not in PLAIN.keys() - {Mode.FASTEN, Mode.BOLT, Mode.REPLACE, Mode.STEP, Mode.TOGETHER}:
         return _signer("foreman")

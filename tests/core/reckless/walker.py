@@ -17,7 +17,10 @@ from tests.core.reckless.jobs import CODE, PEOPLE, WORKERS, bay, grammars_of, pr
 from tests.core.reckless.world import World
 
 REASONS = ("not fitted", "not needed", "part missing", "tool missing", "already done", "damaged", "wrong part",
-           "foreman's order", "another reason")  # fmt: skip
+           "foreman's order", "another reason", "maker allows it", "tested good", "stood long enough",
+           "nothing applied", "started by mistake", "done again later", "no other gauge", "compared with another gauge",
+           "no other batch", "label unreadable", "old one in good order", "searched and not found", "counted wrongly",
+           "person not here", "looked at before")  # fmt: skip
 NEAR = ("lmre", "Imre.", "I mre", "Mr Imre", "\u0406mr\u0435", "IMRE", "D\u0430lia", "dalia ", "Ruth.", "nobody", "")
 """Names that a reader takes for that of somebody who works here, and some that are nobody's."""
 UNSURE = -1.6
@@ -98,7 +101,7 @@ def _heard_in(key: str, mode: Mode, words: tuple[str, ...]) -> tuple[str, ...]:
 
 
 PUSH: dict[str, tuple[str, ...]] = {
-    "override": ("yes",), "confirm": ("yes",), "sure": ("yes",), "reason": REASONS[:8], "which": ("number one",),
+    "override": ("yes",), "confirm": ("yes",), "sure": ("yes",), "reason": REASONS, "which": ("number one",),
     "consent": ("yes",), "paused": ("resume",), "either": ("the first",), "gauge": ("yes", "no"),
     "spell": ("skip step", "batch four two six"), "expiry": ("no date", "march twenty thirty"), "list": ("later",),
     "noting": ("stop",), "named": ("allowed by ruth", "allowed by ruth", "allowed by kofi", "allowed by imre"),
