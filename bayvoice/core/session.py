@@ -289,7 +289,7 @@ def _clock_while_away(turn: Turn, before: Job) -> None:
     elif turn.job.waits:
         turn.say("clock_restart")
         for wait in turn.job.waits:
-            if wait.short(turn.at.mono) > 0 and passing.class_of(turn.job, "wait", wait.step) is not Passing.ALONE:
+            if wait.short(turn.at.mono) > 0 and waits.wait_step(turn.job, wait).passing is not Passing.ALONE:
                 turn.say("clock_uncounted", name=wait.name)
 
 
