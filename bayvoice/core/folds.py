@@ -53,15 +53,17 @@ def deferred(job: Job, fact: Fact) -> Job:
 
 
 def signed(job: Job, fact: Fact) -> Job:
-    """A hold is signed; at any other step the sign is one of the things an override needs."""
+    """A finding that stops the step is signed first, then its hold; at any other step the sign is one of the things an
+    override needs."""
     body = fact.body
     step = body["step"]
-    held = isinstance(job.procedure.steps[job.procedure.index(step)].detail, Hold)
+    stopped = any(where == step for where, _ in job.stopped)
+    held = not stopped and isinstance(job.procedure.steps[job.procedure.index(step)].detail, Hold)
     return replace(
         job,
         answered=job.answered | {step} if held else job.answered,
         deviant=job.deviant - {step} if held else job.deviant,
-        deferred=tuple(key for key in job.deferred if key != ("hold", step)),
+        deferred=tuple(key for key in job.deferred if stopped or key != ("hold", step)),
         signs=(*job.signs, (step, body["who"])),
         stopped=tuple(one for one in job.stopped if one[0] != step),
         wrong_codes=tuple(one for one in job.wrong_codes if one[0] != step),

@@ -94,7 +94,8 @@ def word(state: State) -> str:
         if isinstance(detail, Fasten):
             return "no"
         return "yes" if not isinstance(detail, Check) or detail.want else "no"
-    if mode is Mode.MEASURE and step.id in job.measured.doubted and step.id not in job.deviant:
+    whole = isinstance(detail, Measure) and len(job.measured.series(step.id)) in (0, detail.times)
+    if mode is Mode.MEASURE and whole and step.id in job.measured.doubted and step.id not in job.deviant:
         return "next"  # the foreman lets the gauge count
     if mode is Mode.BOLT and step.id in job.deviant and isinstance(detail, Fasten):
         return f"{to_words(detail.stages[job.stage(step.id)].amount)} newton metres"

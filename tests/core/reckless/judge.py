@@ -119,15 +119,19 @@ class Judge:
 
     def _signed(self, b: Mapping[str, Any], true: float, mono: float) -> None:
         step, who = b["step"], b["who"]
-        barred = self._barred(who, b["code"], self.rules.of(step).role)
+        # Where a finding stops the step, that is what is signed, by the foreman; the hold itself comes after it.
+        stopped = step in self.stops
+        barred = self._barred(who, b["code"], "foreman" if stopped else self.rules.of(step).role)
         if barred:
             self.wrong.append((f"signed {barred}", step))
             return
-        self.signed.setdefault(step, set()).add(who)
         self.vouched.add((step, who))
-        if step in self.stops and step in self.for_good:
+        if stopped and step in self.for_good:
             self.wrong.append(("nobody: a sign for a finding that stops it for good", step))
-        self.stops.pop(step, None)
+        elif stopped:
+            del self.stops[step]
+        else:
+            self.signed.setdefault(step, set()).add(who)
 
     def _overridden(self, b: Mapping[str, Any], true: float, mono: float) -> None:
         step, what = b["step"], b["what"]
