@@ -64,8 +64,8 @@ def _signer(role: str) -> str:
     return f"sign {name.lower()}" + (f" code {CODE}" if name == FOREMAN else "")
 
 
-def word(state: State) -> str:
-    """What they say in this state."""
+def word(state: State, *, sign: bool = True) -> str:
+    """What they say in this state; without `sign` as if no finding stopped the step."""
     job, mode, step, pending = state.job, state.mode, state.job.current, state.pending
     if step is None:
         return "next"
@@ -80,7 +80,7 @@ def word(state: State) -> str:
         because = "no other gauge" if pending.what == "gauge" else "searched and not found"
         return {Mode.OVERRIDE: "yes", Mode.REASON: because}.get(mode, f"allowed by {FOREMAN.lower()}")
     stands = any(where == step.id for where, _ in job.stopped)
-    if stands and mode not in PLAIN.keys() - {Mode.FASTEN, Mode.BOLT, Mode.REPLACE, Mode.STEP, Mode.TOGETHER}:
+    if sign and stands and mode not in PLAIN.keys() - {Mode.FASTEN, Mode.BOLT, Mode.REPLACE, Mode.STEP, Mode.TOGETHER}:
         return _signer("foreman")
     if mode is Mode.AMBIENT and isinstance(detail, Wait):
         now = job.clock[1] + state.now - job.clock[0]

@@ -62,6 +62,7 @@ class Tally:
             )
         lines.append(f"brought to its end afterwards {c['finished']}, stopped for good by a finding "
                      f"nobody may pass {c['stopped for good']}, stranded {len(self.stranded)}")
+        lines += [f"  stranded in walk {seed}" for seed in self.stranded[:10]]
         for what, n in self.caught.most_common():
             lines.append(f"  {n:5d} {what} (first in walk {self.first[what][0]}, step {self.first[what][1]})")
         return "\n".join(lines)
@@ -104,7 +105,7 @@ PUSH: dict[str, tuple[str, ...]] = {
     "override": ("yes",), "confirm": ("yes",), "sure": ("yes",), "reason": REASONS, "which": ("number one",),
     "consent": ("yes",), "paused": ("resume",), "either": ("the first",), "gauge": ("yes", "no"),
     "spell": ("skip step", "batch four two six"), "expiry": ("no date", "march twenty thirty"), "list": ("later",),
-    "noting": ("stop",), "named": ("allowed by ruth", "allowed by ruth", "allowed by kofi", "allowed by imre"),
+    "noting": ("stop",), "hold": ("later", "later", "sign foreman", "sign imre", "next"), "named": ("allowed by ruth", "allowed by ruth", "allowed by kofi", "allowed by imre"),
     "code": ("code four seven one one", "code four seven one one", "code one two three four"),
 }  # fmt: skip
 """What somebody answers who wants to be through."""
@@ -213,8 +214,13 @@ class Walk:
         state = world.state
         mode = state.mode
         guarded = bool(world.judge.guards_here(world.true)) or bool(state.gate) or state.pending is not None
+        stops = [words for words in self.words if words.startswith("found") and words != "found foreign part"]
+        if not guarded and state.mode.value in ("step", "check", "measure", "hold", "replace") and rng.random() < 0.03:
+            return rng.choice(stops or ["next"])
         if not guarded and rng.random() < self.diligence:
             return honest.word(state)
+        if world.judge.here in world.judge.stops and rng.random() < 0.5:
+            return honest.word(state, sign=False)
         if rng.random() < 0.6 and mode.value in PUSH:
             return rng.choice(PUSH[mode.value])
         here = _heard_in(self.key, mode, self.words)
