@@ -201,8 +201,10 @@ def following(job: Job) -> int:
 
 
 def redo_answer(job: Job, step: str) -> Job:
-    """A check or a value is asked again; how often its remedy was tried is not forgotten."""
-    if step not in job.deviant:
+    """A check or a value is asked again, also one that was in order before a finding led away from it; how often its
+    remedy was tried is not forgotten."""
+    kind = job.procedure.steps[job.procedure.index(step)].kind
+    if step not in job.deviant and kind not in (Kind.CHECK, Kind.MEASURE):
         return job
     return replace(job, answered=job.answered - {step}, deviant=job.deviant - {step}, done=job.done - {step})
 
