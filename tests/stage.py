@@ -46,6 +46,7 @@ from bayvoice.codes import shield
 from bayvoice.codes import typed as as_typed
 from bayvoice.core import effects as fx
 from bayvoice.core import events as ev
+from bayvoice.core.facts import upward
 from bayvoice.core.job import Job, fold_all
 from bayvoice.core.session import handle, new_state
 from bayvoice.core.state import State
@@ -327,7 +328,7 @@ def _input(stage: Stage, verb: str, rest: str) -> None:
         stage.again(rest)
     elif verb == "return":
         who, _, remark = rest.partition(" ")
-        body = {"who": who, "remark": remark}
+        body = upward("returned", {"who": who, "remark": remark})
         stage.facts.append(fx.Fact(len(stage.facts) + 1, stage.base + stage.mono, "returned", body))
     else:
         stage.take(ev.Left(stage.at, rest))

@@ -21,7 +21,7 @@ from bayvoice.core.job import Job, fold_all
 from bayvoice.core.state import Mode
 from bayvoice.edges.datafiles import read_grammars
 from bayvoice.procedure.load import load_text
-from bayvoice.procedure.model import Check, Hold, Measure, Procedure, Replace, Tally
+from bayvoice.procedure.model import Check, Hold, Measure, Procedure, Replace, Tally, Wait
 from bayvoice.speech.fills import fills_of
 from bayvoice.speech.grammar import Grammars
 from tests.stage import Stage
@@ -102,7 +102,7 @@ GRAMMARS = _grammars()
 SAID = (
     "next", "next", "next", "next", "yes", "yes", "yes", "no", "go", "back", "repeat", "where am i", "how long", "stop",
     "help", "take a note", "pause", "resume", "later", "missing", "have it", "parts list", "no date", "skip step",
-    "skip step because damaged", "part missing", "foreman's order", "count in rag", "count in two pins",
+    "skip step because damaged", "cancel the wait", "started two hours ago", "part missing", "foreman's order", "count in rag", "count in two pins",
     "count out rag", "count out pin", "point one five millimetres", "point one five millimetres", "five millimetres",
     "correct point one two", "sign ruth", "sign kofi", "sign imre", "sign foreman", "searched by kofi with a lamp",
     "searched by imre", "searched by ruth", "allowed by ruth", "allowed by imre", "found sheared stud",
@@ -137,7 +137,8 @@ def procedure_of(rng: Random) -> Procedure:
         elif kind == "wait":
             starts = rng.choice(("go", "step"))
             gate = rng.choice([*names[n + 1 :], "end"])
-            body = f'kind = "wait"\nwait = "cure"\nname = "cure {n}"\nat_least = "20 min"\nstarts = "{starts}"\n'
+            which = rng.choice(("cure", "settle"))
+            body = f'kind = "wait"\nwait = "{which}"\nname = "cure {n}"\nat_least = "20 min"\nstarts = "{starts}"\n'
             body += f'gates = ["{gate}"]\n'
         elif kind == "replace":
             part = rng.choice(("ring", "clip"))
@@ -155,6 +156,9 @@ def procedure_of(rng: Random) -> Procedure:
             body = 'kind = "together"\n' + rng.choice(("", "beats = 2\n", 'ask = "Does it sit?"\n'))
         else:
             body = 'kind = "do"\n' + ('uses = ["sealant"]\n' if kind == "use" else "")
+        classes = ("", "", "alone", "second") if kind in ("tally", "hold") else ("", "", "alone", "second", "nobody")
+        passing = rng.choice(classes)
+        body += f'pass = "{passing}"\n' if passing else ""
         bodies.append(f'[[step]]\nid = "{names[n]}"\nsay = "Step."\n' + body)
     bodies += [
         f'[[step]]\nid = "close-{n}"\nsay = "Close."\nkind = "tally"\nopening = "{opening}"\nclose = true\n'
@@ -179,7 +183,7 @@ def procedure_of(rng: Random) -> Procedure:
 
 PUSH: dict[Mode, tuple[str, ...]] = {
     Mode.CHECK: ("no", "next", "sign ruth"), Mode.MEASURE: ("five millimetres", "next"), Mode.CONFIRM: ("yes",),
-    Mode.OVERRIDE: ("yes",), Mode.REASON: ("foreman's order", "damaged"), Mode.WAIT: ("go", "next", "skip step"),
+    Mode.OVERRIDE: ("yes",), Mode.REASON: ("foreman's order", "damaged"), Mode.WAIT: ("go", "next", "skip step", "cancel the wait"),
     Mode.NAMED: ("allowed by ruth", "allowed by imre"), Mode.REPLACE: ("no", "skip step", "next"),
     Mode.HOLD: ("later", "later", "skip step", "sign imre"), Mode.SPELL: ("skip step", "batch lima one two"),
     Mode.EXPIRY: ("may twenty twenty six", "no date", "skip step"), Mode.CONSENT: ("yes",),
@@ -213,6 +217,7 @@ class Judge:
         waits: dict[str, tuple[float, int]] = {}
         stopping: set[str] = set()
         hands: set[str] = set()
+        begun: dict[str, tuple[float, int]] = {}
         wrong: list[str] = []
         for fact in facts:
             b: dict[str, Any] = fact.body
@@ -239,13 +244,16 @@ class Judge:
             elif fact.kind == "found" and not b["to"]:
                 stopping.add(b["step"])
             elif fact.kind == "wait_started":
-                waits[b["step"]] = (fact.wall, b["at_least"])
+                waits[b["step"]] = begun[b["step"]] = (fact.wall - b["ago"], b["at_least"])
+                passed -= {(what, b["step"]) for what in ("wait", "cancel", "skip")}
             elif fact.kind == "wait_ended":
                 at, least = waits.pop(b["step"])
                 early = fact.wall - at < least and ("wait", b["step"]) not in passed
                 wrong += ["a wait ended early"] if early and b["verdict"] != "cancelled" else []
             elif fact.kind == "overridden":
                 wrong += [f"{b['what']} passed without a reason"] if not b["reason"] else []
+                done_with = not self._owing(b["step"], fact.wall, begun, passed - {(b["what"], b["step"])})
+                wrong += self._passed(b, hands) if b["what"] != "skip" or not done_with else []
                 passed.add((b["what"], b["step"]))
                 if b["what"] == "tally":
                     inside.pop(b["name"])
@@ -254,6 +262,8 @@ class Judge:
                     wrong += ["a count passed without a search and a sign"] if b["who"] not in others else []
                 if b["what"] == "hold" and (not b["who"] or b["who"] in hands):
                     wrong.append("a hold passed in nobody's name")
+            if fact.kind == "step_entered":
+                wrong += self._too_early(b["step"], fact.wall, begun, passed)
         wrong += [f"{opening} is open" for opening in inside]
         wrong += [f"{step} is stopped by a finding" for step in stopping]
         wrong += [
@@ -268,6 +278,41 @@ class Judge:
             if isinstance(step.detail, Replace) and not fresh.get(step.id) and ("part", step.id) not in passed:
                 wrong.append(f"{step.id} left an old part")
         return wrong
+
+    def _class(self, step: str) -> str:
+        """Who may pass the guard of `step`: what can hurt takes two, where the file does not say."""
+        one = self.steps[step]
+        if one.pass_ is not None:
+            return one.pass_.value
+        hurts = isinstance(one.detail, Wait) and one.detail.wait.value == "settle"
+        return "second" if hurts or any(c.signal.value == "DANGER" for c in one.cautions) else "alone"
+
+    def _passed(self, body: dict[str, Any], hands: set[str]) -> list[str]:
+        """What is wrong with one guard that was passed."""
+        what, kind = body["what"], self._class(body["step"])
+        if kind == "nobody":
+            return [f"{what} of {body['step']} was passed, which nobody may"]
+        other = bool(body["who"]) and body["who"] not in hands
+        if kind == "second" and not other:
+            return [f"{what} of {body['step']} was passed by one person"]
+        return []
+
+    def _too_early(
+        self, step: str, wall: float, begun: dict[str, tuple[float, int]], passed: set[tuple[str, str]]
+    ) -> list[str]:
+        """Waits of the line that hold `step` back and had not kept their minimum when it was entered."""
+        return [
+            f"{step} began before the wait of {one.id} was over"
+            for one in self.procedure.steps
+            if isinstance(one.detail, Wait) and not one.aside and step in one.detail.gates
+            if self._owing(one.id, wall, begun, passed)
+        ]
+
+    def _owing(self, step: str, wall: float, begun: dict[str, tuple[float, int]], passed: set[tuple[str, str]]) -> bool:
+        """Whether `step` is no wait, or one whose minimum was neither kept nor passed."""
+        at, least = begun.get(step, (wall, 1))
+        waits = isinstance(self.steps[step].detail, Wait)
+        return not waits or (wall - at < least and not passed & {(what, step) for what in ("wait", "cancel", "skip")})
 
 
 class AnyTalk(RuleBasedStateMachine):
@@ -418,6 +463,6 @@ def test_long_random_walks_end_with_nothing_undone_and_pass_every_guard_there_is
                 met[f"entered {fact.body['again']}"] += 1
     wanted = ["ended by talk", "searched", "signed", "deferred", "branched", "found", "handed_over", "batch", "listed"]
     wanted += [f"overridden {what}" for what in ("skip", "wait", "check", "measure", "tally", "part", "hold", "batch")]
-    wanted += [f"refused {what}" for what in ("wait", "tally", "hold", "part", "finding")]
+    wanted += [f"refused {what}" for what in ("wait", "tally", "hold", "part", "finding", "nobody")]
     wanted += [f"entered {again}" for again in ("aside", "return", "owed", "back")]
     assert not [kind for kind in wanted if met[kind] < 3], {kind: met[kind] for kind in wanted}

@@ -105,7 +105,7 @@ def test_every_kind_of_fact_leaves_its_mark_on_the_report() -> None:
         "Signed off by Ruth, 4 Mar 2025, 12:40. “In order now.”", "Given back by Ruth", "was logged without being read",
         "A hold point (step 17) was left for later", "Remover on the flange was begun anew at 09:10:30: ran off",
         "The computer's clock moved by 2 s", "64 N·m, too high",
-        "2 rounds after that", "by keys, with the right code", "59 lbf.ft", "14 °C", "Three rags and a drift are",
+        "2 rounds after that", "typed, with the right code", "59 lbf.ft", "14 °C", "Three rags and a drift are",
         "silenced after 1 burst",
     ):  # fmt: skip
         assert piece in flat, piece
