@@ -16,7 +16,7 @@ SLACK: Final = 2.0
 after a restart of the computer."""
 
 BLUR: Final = SLACK + 0.5
-"""Seconds by which the old run's time of the last fact may be off: what `SLACK` hides, and a jump told in whole seconds."""
+"""Seconds by which the old run's time of the last fact may be off: what `SLACK` hides, and a jump in whole seconds."""
 
 MOST_AWAY: Final = 60 * 86_400.0
 """Longest time in seconds that a job is believed to have lain by, on the word of the wall clock alone."""

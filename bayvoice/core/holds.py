@@ -8,7 +8,7 @@ from bayvoice.core import counts, passing, people, reasons
 from bayvoice.core.asked import CodeAsked, OverrideAsked
 from bayvoice.core.state import Mode, mode_of
 from bayvoice.core.turn import Turn
-from bayvoice.core.walk import ask, go_along, leave, stopped, way_barred, way_barred
+from bayvoice.core.walk import ask, go_along, leave, stopped, way_barred
 from bayvoice.procedure.model import FOREMAN, Hold, Passing, Step
 from bayvoice.speech.intents import Intent
 

@@ -242,7 +242,7 @@ def _carried(job: Job, wait: Running, last: float, mono: float, gone: Away) -> R
 
 
 def _counted_since(at: float, last: float, mono: float, gone: Away) -> float:
-    """The latest moment on the new run of the clock that `at` on the old one can be, without a word of the wall clock."""
+    """The latest moment on the new run of the clock that `at` on the old one can be, whatever the wall clock says."""
     ran = last - at
     return mono - gone.counted - (max(0.0, ran - BLUR) if ran > 0 else ran)
 

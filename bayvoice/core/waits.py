@@ -175,7 +175,7 @@ class Bar:
 def gating(job: Job, step: Step | None, now: float, but: str = "", *, running: bool = False) -> Bar | None:
     """The wait whose minimum still bars `step` (None: the end of the job) at mono time `now`.
 
-    The longest one that runs, else, but not if only those `running` are asked for, the first that should have run before
+    The longest one that runs, else (unless only those `running` are asked for) the first that should have run before
     `step` and was never started. The wait of the step `but` is passed over.
     """
     bars = []

@@ -133,10 +133,10 @@ def complete(turn: Turn, step: Step) -> None:
     fastening.complete(turn, step)
     averages.complete(turn, step)
     detail = step.detail
-    if isinstance(detail, Tally) and not detail.close:
-        # Where a recovery led back before it, its count is open still and the step is to be done all the same.
-        if detail.opening not in turn.job.openings or step.id not in turn.job.answered:
-            turn.fact("tally_opened", step=step.id, opening=detail.opening)
+    opens = detail.opening if isinstance(detail, Tally) and not detail.close else ""
+    # Where a recovery led back before it, its count is open still and the step is to be done all the same.
+    if opens and (opens not in turn.job.openings or step.id not in turn.job.answered):
+        turn.fact("tally_opened", step=step.id, opening=opens)
 
 
 def warning(turn: Turn, caution: Caution) -> str:

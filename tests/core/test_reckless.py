@@ -56,12 +56,10 @@ WEAKENED: dict[str, tuple[object, str, Callable[..., Any]]] = {
     "no finding stops": (walk, "stopped", lambda turn, step: False),
     "nothing is owed before a step": (route, "owed_before", lambda job, index: None),
     "a wait is said to have begun at any time": (waiting, "_before_entered", lambda turn, step, seconds: False),
-    "the wall clock is believed": (
-        job, "_counted_since", lambda at, last, mono, gone: mono - gone.least - (last - at)
-    ),
+    "the wall clock is believed": (job, "_counted_since", lambda at, last, mono, gone: mono - gone.least - (last - at)),
     "whoever worked may sign": (holds, "_person", lambda turn, said, role: (Person(said.capitalize()), "")),
     "unsure words count": (session, "weigh", lambda state, intent, sure: Verdict.ACT),
-}  # fmt: skip
+}
 """What each leaves out of the core: (module, name, what stands there instead)."""
 
 
@@ -79,7 +77,15 @@ def test_walks_that_a_weakened_core_lets_through_are_caught(what: str, monkeypat
 
 
 LIFT = next(one for one in shipped() if one.id == "lift-chain")
-RIGHT = {"what": "skip", "name": "it", "reason": "not needed", "who": "Ruth", "code": "right", "class": "second", "note": 0}
+RIGHT = {
+    "what": "skip",
+    "name": "it",
+    "reason": "not needed",
+    "who": "Ruth",
+    "code": "right",
+    "class": "second",
+    "note": 0,
+}
 
 
 def judged(*facts: tuple[str, dict[str, Any]], text: str = LIFT.text) -> list[tuple[str, str]]:
@@ -106,10 +112,22 @@ def passed(step: str, **other: Any) -> tuple[str, dict[str, Any]]:
     return "overridden", {**RIGHT, "step": step, **other}
 
 
-TO_THE_BLEED = [entered("lower"), ("checked", {"step": "lower", "answer": True}), done("lower"), entered("key-out"),
-                done("key-out"), entered("pressure-bleeds")]  # fmt: skip
-PAST_THE_BLEED = [done("pressure-bleeds", "skipped"), entered("guard-off"), done("guard-off"), entered("guard-away"),
-                  done("guard-away"), entered("wipe")]  # fmt: skip
+TO_THE_BLEED = [
+    entered("lower"),
+    ("checked", {"step": "lower", "answer": True}),
+    done("lower"),
+    entered("key-out"),
+    done("key-out"),
+    entered("pressure-bleeds"),
+]
+PAST_THE_BLEED = [
+    done("pressure-bleeds", "skipped"),
+    entered("guard-off"),
+    done("guard-off"),
+    entered("guard-away"),
+    done("guard-away"),
+    entered("wipe"),
+]
 
 
 def test_the_judge_lets_through_what_another_person_allowed_and_nothing_else() -> None:
@@ -160,9 +178,17 @@ def test_the_judge_reads_the_steps_in_the_order_they_are_worked(procedure: Any) 
 
 @pytest.mark.parametrize(
     ("one", "other", "alike"),
-    [("Imre", "lmre", True), ("Imre", "Imre.", True), ("Imre", "I mre", True), ("Imre", "Mr Imre", True),
-     ("Imre", "\u0406mr\u0435", True), ("Imre", "Dalia", False), ("Imre", "Imra", False), ("", "Imre", False)],
-)  # fmt: skip
+    [
+        ("Imre", "lmre", True),
+        ("Imre", "Imre.", True),
+        ("Imre", "I mre", True),
+        ("Imre", "Mr Imre", True),
+        ("Imre", "\u0406mr\u0435", True),
+        ("Imre", "Dalia", False),
+        ("Imre", "Imra", False),
+        ("", "Imre", False),
+    ],
+)
 def test_names_a_reader_takes_for_the_same_are_the_same(one: str, other: str, alike: bool) -> None:
     """As the judge compares them; letters that look alike after Unicode Technical Standard 39, from memory."""
     assert (likeness(one) == likeness(other)) is alike

@@ -17,14 +17,29 @@ from tests.core.reckless.jobs import CODE, FOREMAN, ROLES, WORKERS
 from tests.core.reckless.world import World
 
 SURROUNDINGS = {
-    "temperature": "twenty three degrees celsius", "humidity": "fifty percent", "depth": "two millimetres",
-}  # fmt: skip
+    "temperature": "twenty three degrees celsius",
+    "humidity": "fifty percent",
+    "depth": "two millimetres",
+}
 PLAIN = {
-    Mode.CONFIRM: "yes", Mode.EITHER: "the first", Mode.GAUGE: "yes", Mode.OVERRIDE: "no", Mode.REASON: "no",
-    Mode.NAMED: "no", Mode.FASTEN: "next", Mode.BOLT: "done", Mode.WHICH: "no", Mode.REPLACE: "yes",
-    Mode.LIST: "later", Mode.SPELL: "batch four two six", Mode.EXPIRY: "march twenty thirty nine",
-    Mode.PAUSED: "resume", Mode.STEP: "next", Mode.TOGETHER: "yes", Mode.NOTING: "stop",
-}  # fmt: skip
+    Mode.CONFIRM: "yes",
+    Mode.EITHER: "the first",
+    Mode.GAUGE: "yes",
+    Mode.OVERRIDE: "no",
+    Mode.REASON: "no",
+    Mode.NAMED: "no",
+    Mode.FASTEN: "next",
+    Mode.BOLT: "done",
+    Mode.WHICH: "no",
+    Mode.REPLACE: "yes",
+    Mode.LIST: "later",
+    Mode.SPELL: "batch four two six",
+    Mode.EXPIRY: "march twenty thirty nine",
+    Mode.PAUSED: "resume",
+    Mode.STEP: "next",
+    Mode.TOGETHER: "yes",
+    Mode.NOTING: "stop",
+}
 MOST = 600
 BACK = "back"
 
@@ -126,10 +141,9 @@ def _reading(state: State, detail: Measure) -> str:
 
 
 def _owed_reading(state: State) -> str:
-    """The step whose reading the limits of others hang on."""
-    found = [s for s in state.job.procedure.steps[: state.job.step] if isinstance(s.detail, Measure)
-             and not s.detail.low_from and not s.detail.high_from and s.detail.unit == "N" or s.id == "left-chain"]  # fmt: skip
-    return found[0].id if found else ""
+    """The first step before this one whose reading the limits of others may hang on."""
+    earlier = state.job.procedure.steps[: state.job.step]
+    return next((step.id for step in earlier if step.id in ("left-chain", "seal-drag")), "")
 
 
 def _middle(low: Decimal | None, high: Decimal | None, unit: str) -> str:

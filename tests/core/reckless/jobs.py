@@ -99,14 +99,18 @@ def grammars_of(procedure_id: str) -> Grammars:
         return Grammars(read_grammars(), fills_of(procedure, PEOPLE), units=units_of(procedure))
     waits = "".join(f'[[step]]\nid = "w{n}"\nsay = "Wait."\n' + _wait("settle", word) for n, word in enumerate(WAITING))
     others = "".join(
-        f'[[step]]\nid = "{name}"\nsay = "Do."\n{body}' for name, body in (
-            ("open", 'kind = "tally"\nopening = "hole"\nthings = ["rag", "pin"]\n'), ("gap", MEASURE),
+        f'[[step]]\nid = "{name}"\nsay = "Do."\n{body}'
+        for name, body in (
+            ("open", 'kind = "tally"\nopening = "hole"\nthings = ["rag", "pin"]\n'),
+            ("gap", MEASURE),
             ("close", 'kind = "tally"\nopening = "hole"\nclose = true\n'),
             ("ring", 'kind = "replace"\npart = "ring"\n'),
-            ("hold", 'kind = "hold"\nlook = "it"\n'), ("see", 'kind = "hold"\nlook = "it"\nwho = "inspector"\n'),
-            ("end", 'kind = "do"\n'), ("aside", 'kind = "do"\naside = "last aside"\n'),
+            ("hold", 'kind = "hold"\nlook = "it"\n'),
+            ("see", 'kind = "hold"\nlook = "it"\nwho = "inspector"\n'),
+            ("end", 'kind = "do"\n'),
+            ("aside", 'kind = "do"\naside = "last aside"\n'),
         )
-    )  # fmt: skip
+    )
     return Grammars(read_grammars(), fills_of(load_text(HEAD + waits + others, "everything.toml"), PEOPLE))
 
 
@@ -174,8 +178,22 @@ def procedure_of(rng: Random, passing: bool = True) -> Procedure:
             text = text.replace("old-gauge", "any-gauge")  # else no one could ever take the reading
         return head + text + danger + (own if passing else "")
 
-    kinds = ("do", "check", "check", "measure", "settle", "settle", "cure", "act", "hold", "replace", "tally",
-             "together", "fasten", "use")  # fmt: skip
+    kinds = (
+        "do",
+        "check",
+        "check",
+        "measure",
+        "settle",
+        "settle",
+        "cure",
+        "act",
+        "hold",
+        "replace",
+        "tally",
+        "together",
+        "fasten",
+        "use",
+    )
     bodies = [step(name, body(n, rng.choice(kinds))) for n, name in enumerate(names)]
     if opened:
         bodies.append(step("closing", 'kind = "tally"\nopening = "hole"\nclose = true\n'))
@@ -193,8 +211,11 @@ def procedure_of(rng: Random, passing: bool = True) -> Procedure:
 def knows_classes() -> bool:
     """Whether the format has the key that says who may pass a step."""
     try:
-        load_text(HEAD.replace("one_use = true", "") + '[[step]]\nid = "a"\nsay = "Do."\nkind = "do"\npass = "alone"\n'
-                  '[[step]]\nid = "b"\nsay = "Do."\nkind = "do"\naside = "last aside"\n', "classes.toml")  # fmt: skip
+        load_text(
+            HEAD.replace("one_use = true", "") + '[[step]]\nid = "a"\nsay = "Do."\nkind = "do"\npass = "alone"\n'
+            '[[step]]\nid = "b"\nsay = "Do."\nkind = "do"\naside = "last aside"\n',
+            "classes.toml",
+        )
     except Exception:
         return False
     return True

@@ -15,11 +15,29 @@ from tests.core.reckless.rules import ALONE, NOBODY, Rule, Rules, number, read
 TICK = 0.01
 """Seconds by which a wait may seem short because a fact gives its start to the millisecond."""
 
+ASKED = ("check", "measure")
+"""Kinds of step whose answer shows whether they are in order."""
+
 # From memory: letters that look alike in most type faces (the idea is that of UTS #39, "skeleton").
-_ALIKE = str.maketrans({
-    "а": "a", "е": "e", "о": "o", "р": "p", "с": "c", "у": "y", "х": "x", "і": "i", "м": "m", "т": "t", "к": "k",
-    "l": "i", "1": "i", "|": "i", "0": "o",
-})  # fmt: skip
+_ALIKE = str.maketrans(
+    {
+        "а": "a",
+        "е": "e",
+        "о": "o",
+        "р": "p",
+        "с": "c",
+        "у": "y",
+        "х": "x",
+        "і": "i",
+        "м": "m",
+        "т": "t",
+        "к": "k",
+        "l": "i",
+        "1": "i",
+        "|": "i",
+        "0": "o",
+    }
+)
 _TITLES = ("mr", "mrs", "ms", "dr")
 
 
@@ -48,7 +66,7 @@ class Judge:
 
     members: Mapping[str, Member]
     wrong: list[tuple[str, str]] = field(default_factory=list)
-    rules: Rules = Rules((), frozenset())
+    rules: Rules = field(default_factory=lambda: Rules((), frozenset()))
     hands: list[str] = field(default_factory=list)
     here: str = ""
     runs: dict[str, tuple[float, float]] = field(default_factory=dict)
@@ -195,7 +213,7 @@ class Judge:
         if floor is not None and least < floor - TICK:
             self.wrong.append(("a wait was made shorter than its procedure says", step))
         claimed = true - (mono - float(b["mono"]))
-        # Nobody can have begun it before its step was come to; away from there only the last word that begins it counts.
+        # Nobody can have begun it before its step was come to; away from there the last word that begins one counts.
         earliest = self.came.get(step, true) if step == self.here else max(self.begun, default=true)
         self.runs[step] = (max(claimed, earliest), least)
         self.begun.clear()
@@ -295,9 +313,13 @@ class Judge:
         if rule.id in self.stops:
             self.wrong.append(("second: left while a finding stops it", rule.id))
         for wait in self.rules.steps:
-            if wait.guard != ALONE and rule.id in wait.gates and wait.id in self.runs and not wait.aside and (
-                not self.satisfied(wait, true)
-            ):  # fmt: skip
+            if (
+                wait.guard != ALONE
+                and rule.id in wait.gates
+                and wait.id in self.runs
+                and not wait.aside
+                and (not self.satisfied(wait, true))
+            ):
                 self.wrong.append((f"{wait.guard}: done before the wait {wait.id} was over", rule.id))
         if rule.guard != ALONE and not self._in_order(rule, b["how"], true):
             self.wrong.append((f"{rule.guard}: {rule.kind} left, {b['how']}", rule.id))
@@ -313,7 +335,7 @@ class Judge:
             return rule.id in self.runs or rule.id in self.served
         if how != "done":
             return False
-        return self.answers.get(rule.id, False) if rule.kind in ("check", "measure") else True
+        return self.answers.get(rule.id, False) if rule.kind in ASKED else True
 
     def _job_done(self, b: Mapping[str, Any], true: float, mono: float) -> None:
         self.done = True
@@ -348,7 +370,7 @@ class Judge:
         rule = self.rules.of(self.here)
         if rule.id in self.stops:
             found[rule.id] = "nobody" if rule.id in self.for_good else "stop"
-        elif rule.guard != ALONE and not self._in_order(rule, "done" if rule.kind in ("check", "measure") else "", true):
+        elif rule.guard != ALONE and not self._in_order(rule, "done" if rule.kind in ASKED else "", true):
             found[rule.id] = rule.guard
         for wait in self.rules.steps:
             if wait.guard != ALONE and wait.id in self.runs and not self.satisfied(wait, true):

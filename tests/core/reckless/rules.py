@@ -116,9 +116,19 @@ def _rule(place: int, raw: dict[str, Any], rows: list[dict[str, Any]], ids: list
     elif kind == "wait" and not gates and "at_least" in raw:
         gates = (raw["closes"],)
     return Rule(
-        raw["id"], place, kind, guard, danger, aside, gates, _least(raw),
-        raw.get("starts", "go"), raw.get("want", "yes") == "yes", raw.get("who", "foreman"), raw.get("until", ""),
-    )  # fmt: skip
+        raw["id"],
+        place,
+        kind,
+        guard,
+        danger,
+        aside,
+        gates,
+        _least(raw),
+        raw.get("starts", "go"),
+        raw.get("want", "yes") == "yes",
+        raw.get("who", "foreman"),
+        raw.get("until", ""),
+    )
 
 
 def _next(place: int, aside: str, rows: list[dict[str, Any]], ids: list[str]) -> str:

@@ -16,24 +16,81 @@ from tests.core.reckless import honest
 from tests.core.reckless.jobs import CODE, PEOPLE, WORKERS, bay, grammars_of, procedure_of, shipped
 from tests.core.reckless.world import World
 
-REASONS = ("not fitted", "not needed", "part missing", "tool missing", "already done", "damaged", "wrong part",
-           "foreman's order", "another reason", "maker allows it", "tested good", "stood long enough",
-           "nothing applied", "started by mistake", "done again later", "no other gauge", "compared with another gauge",
-           "no other batch", "label unreadable", "old one in good order", "searched and not found", "counted wrongly",
-           "person not here", "looked at before")  # fmt: skip
+REASONS = (
+    "not fitted",
+    "not needed",
+    "part missing",
+    "tool missing",
+    "already done",
+    "damaged",
+    "wrong part",
+    "foreman's order",
+    "another reason",
+    "maker allows it",
+    "tested good",
+    "stood long enough",
+    "nothing applied",
+    "started by mistake",
+    "done again later",
+    "no other gauge",
+    "compared with another gauge",
+    "no other batch",
+    "label unreadable",
+    "old one in good order",
+    "searched and not found",
+    "counted wrongly",
+    "person not here",
+    "looked at before",
+)
 NEAR = ("lmre", "Imre.", "I mre", "Mr Imre", "\u0406mr\u0435", "IMRE", "D\u0430lia", "dalia ", "Ruth.", "nobody", "")
 """Names that a reader takes for that of somebody who works here, and some that are nobody's."""
 UNSURE = -1.6
 """Natural-log odds below which nothing may come of what was heard."""
 ALWAYS = (
-    "next", "next", "next", "yes", "no", "go", "back", "repeat", "where am i", "how long", "stop", "help", "pause",
-    "resume", "later", "skip step", "skip step", "missing", "have it", "no date", "parts list", "take a note",
-    "restart the wait", "cancel the wait", "extend by one minute", "started two minutes ago", "started two hours ago",
-    "started twenty minutes ago", "starting in one minute", "number one", "number two", "batch four two six",
-    "march twenty thirty", "may twenty twenty five", "found foreign part", "searched by kofi", "searched by imre",
-    "code one two three four", "code four seven one one", "code two five eight zero", "the first", "done",
+    "next",
+    "next",
+    "next",
+    "yes",
+    "no",
+    "go",
+    "back",
+    "repeat",
+    "where am i",
+    "how long",
+    "stop",
+    "help",
+    "pause",
+    "resume",
+    "later",
+    "skip step",
+    "skip step",
+    "missing",
+    "have it",
+    "no date",
+    "parts list",
+    "take a note",
+    "restart the wait",
+    "cancel the wait",
+    "extend by one minute",
+    "started two minutes ago",
+    "started two hours ago",
+    "started twenty minutes ago",
+    "starting in one minute",
+    "number one",
+    "number two",
+    "batch four two six",
+    "march twenty thirty",
+    "may twenty twenty five",
+    "found foreign part",
+    "searched by kofi",
+    "searched by imre",
+    "code one two three four",
+    "code four seven one one",
+    "code two five eight zero",
+    "the first",
+    "done",
     "allowed by nobody",
-)  # fmt: skip
+)
 PASSING = ("skip", "cancel", "started", "allowed", "sign", "yes", "next", "later", "go", "restart", "no", "code")
 """What the words begin with that may lead past a guard."""
 
@@ -54,14 +111,16 @@ class Tally:
             f"walks {c['walks']}, events {c['events']}, facts {c['facts']}, power cuts {c['cuts']}, "
             f"restarts of the computer {c['restarts']}, clock jumps {c['jumps']}, hand-overs {c['handed over']}"
         ]
-        for guard in ("second", "nobody", "stop"):
-            lines.append(
-                f"{guard}: {c[f'{guard} tried']} attempts, {c[f'{guard} held']} held, "
-                f"{c[f'{guard} allowed']} let through by another person, {c[f'{guard} met']} met as it wants to be, "
-                f"{c[f'{guard} passed']} got past it"
-            )
-        lines.append(f"brought to its end afterwards {c['finished']}, stopped for good by a finding "
-                     f"nobody may pass {c['stopped for good']}, stranded {len(self.stranded)}")
+        lines += [
+            f"{guard}: {c[f'{guard} tried']} attempts, {c[f'{guard} held']} held, "
+            f"{c[f'{guard} allowed']} let through by another person, {c[f'{guard} met']} met as it wants to be, "
+            f"{c[f'{guard} passed']} got past it"
+            for guard in ("second", "nobody", "stop")
+        ]
+        lines.append(
+            f"brought to its end afterwards {c['finished']}, stopped for good by a finding "
+            f"nobody may pass {c['stopped for good']}, stranded {len(self.stranded)}"
+        )
         lines += [f"  stranded in walk {seed}" for seed in self.stranded[:10]]
         for what, n in self.caught.most_common():
             lines.append(f"  {n:5d} {what} (first in walk {self.first[what][0]}, step {self.first[what][1]})")
@@ -102,12 +161,23 @@ def _heard_in(key: str, mode: Mode, words: tuple[str, ...]) -> tuple[str, ...]:
 
 
 PUSH: dict[str, tuple[str, ...]] = {
-    "override": ("yes",), "confirm": ("yes",), "sure": ("yes",), "reason": REASONS, "which": ("number one",),
-    "consent": ("yes",), "paused": ("resume",), "either": ("the first",), "gauge": ("yes", "no"),
-    "spell": ("skip step", "batch four two six"), "expiry": ("no date", "march twenty thirty"), "list": ("later",),
-    "noting": ("stop",), "hold": ("later", "later", "sign foreman", "sign imre", "next"), "named": ("allowed by ruth", "allowed by ruth", "allowed by kofi", "allowed by imre"),
+    "override": ("yes",),
+    "confirm": ("yes",),
+    "sure": ("yes",),
+    "reason": REASONS,
+    "which": ("number one",),
+    "consent": ("yes",),
+    "paused": ("resume",),
+    "either": ("the first",),
+    "gauge": ("yes", "no"),
+    "spell": ("skip step", "batch four two six"),
+    "expiry": ("no date", "march twenty thirty"),
+    "list": ("later",),
+    "noting": ("stop",),
+    "hold": ("later", "later", "sign foreman", "sign imre", "next"),
+    "named": ("allowed by ruth", "allowed by ruth", "allowed by kofi", "allowed by imre"),
     "code": ("code four seven one one", "code four seven one one", "code one two three four"),
-}  # fmt: skip
+}
 """What somebody answers who wants to be through."""
 
 
@@ -125,8 +195,9 @@ class Walk:
             procedure, self.key = procedure_of(rng, passing), ""
         self.words = spoken_words(procedure)
         self.diligence = rng.choice((0.15, 0.4, 0.7, 0.85))
-        self.world = World(procedure, bay(rng.choice(("codes", "roles", "nothing"))), grammars_of(self.key),
-                           trust=rng.random() < 0.2)  # fmt: skip
+        self.world = World(
+            procedure, bay(rng.choice(("codes", "roles", "nothing"))), grammars_of(self.key), trust=rng.random() < 0.2
+        )
         self.world.mic = rng.random() < 0.5
         self.trace: list[str] = []
 
@@ -253,8 +324,11 @@ class Walk:
         world.say(words, typed=typed, sure=sure, late=late, intent=intent)
         self._note("    " + "; ".join(f"{fact.kind} {fact.body}" for fact in world.facts[facts:]))
         if sure is not None and sure <= UNSURE and words not in ("stop",):
-            made = [fact.kind for fact in world.facts[facts:] if fact.kind in
-                    ("overridden", "signed", "step_done", "checked", "wait_started", "job_done")]  # fmt: skip
+            made = [
+                fact.kind
+                for fact in world.facts[facts:]
+                if fact.kind in ("overridden", "signed", "step_done", "checked", "wait_started", "job_done")
+            ]
             world.judge.wrong += [(f"{kind} on words that were not sure", world.judge.here) for kind in made]
         if not any(words.startswith(one) for one in PASSING):
             return

@@ -91,9 +91,14 @@ class World(Stage):
         self.true_base, self.base = true - self.mono, shown - self.mono
 
     def say(
-        self, words: str, *, typed: bool = False, sure: float | None = None, late: float = 0.0,
+        self,
+        words: str,
+        *,
+        typed: bool = False,
+        sure: float | None = None,
+        late: float = 0.0,
         intent: Intent | None = None,
-    ) -> None:  # fmt: skip
+    ) -> None:
         """A second later, `words`, spoken half a second long and `late` seconds ago, or typed; `intent`: what an edge
         that heard something else made of them."""
         self.mono += 1.0
