@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from bayvoice.core import valuefolds
 from bayvoice.core.effects import Fact
-from bayvoice.procedure.model import Hold, Kind
+from bayvoice.procedure.model import Hold, Kind, Tally
 
 if TYPE_CHECKING:
     from bayvoice.core.job import Job
@@ -154,7 +154,7 @@ def redo(job: Job, steps: frozenset[str]) -> Job:
     """`job` as if `steps` had not been done; what was recorded in them stays recorded."""
     return replace(
         job,
-        answered=job.answered - steps,
+        answered=job.answered - (steps - _closed(job, steps)),
         deviant=job.deviant - steps,
         done=job.done - steps,
         waived=job.waived - steps,
@@ -168,6 +168,17 @@ def redo(job: Job, steps: frozenset[str]) -> Job:
         helped=job.helped - steps,
         measured=job.measured.redone(steps, job.seq),
         bolting=job.bolting.redone(steps),
+    )
+
+
+def _closed(job: Job, steps: frozenset[str]) -> frozenset[str]:
+    """Those of `steps` that closed a count which is not opened again by another of them: there is nothing to close."""
+    counts = [(step.id, step.detail) for step in job.procedure.steps if isinstance(step.detail, Tally)]
+    opened = {detail.opening for step, detail in counts if not detail.close and step in steps}
+    return frozenset(
+        step
+        for step, detail in counts
+        if step in steps and detail.close and detail.opening not in opened and detail.opening not in job.openings
     )
 
 

@@ -7,6 +7,7 @@ from decimal import Decimal
 from bayvoice.core import events as ev
 from bayvoice.core.asked import BatchAsked, CodeAsked, OverrideAsked
 from bayvoice.core.limits import limits
+from bayvoice.core.readings import IN_DATE
 from bayvoice.core.state import Mode, State, WaitAsked
 from bayvoice.core.windows import needs
 from bayvoice.errors import BayError
@@ -110,7 +111,8 @@ def word(state: State, *, sign: bool = True) -> str:
             return "no"
         return "yes" if not isinstance(detail, Check) or detail.want else "no"
     whole = isinstance(detail, Measure) and len(job.measured.series(step.id)) in (0, detail.times)
-    if mode is Mode.MEASURE and whole and step.id in job.measured.doubted and step.id not in job.deviant:
+    runs = isinstance(detail, Measure) and job.measured.gauge_state(detail.gauge) == IN_DATE
+    if mode is Mode.MEASURE and whole and not runs and step.id in job.measured.doubted - job.deviant:
         return "next"  # the foreman lets the gauge count
     if mode is Mode.BOLT and step.id in job.deviant and isinstance(detail, Fasten):
         return f"{to_words(detail.stages[job.stage(step.id)].amount)} newton metres"

@@ -274,6 +274,7 @@ class Judge:
             self.answers.pop(rule.id, None)
             self.deferred.discard(rule.id)
             self.came.pop(rule.id, None)
+            self.signed.pop(rule.id, None)
 
     def _may_begin(self, rule: Rule, again: str, true: float) -> None:
         for wait in self.rules.steps:
