@@ -17,7 +17,8 @@ FORMAT: Final = 3
 `upward` reads both as today's."""
 
 KINDS: Final[dict[str, tuple[str, ...]]] = {
-    # the job and who is at it; handed_over: the one who takes it up was told all that is open
+    # the job and who is at it; handed_over: the one who takes it up was told all that is open, each sentence as the
+    # `key` of the wording with its fields (before format 3 as a text)
     "job_began": ("job", "procedure", "title", "machine", "sha256", "text", "format"),
     "sitting_began": ("by", "product", "boot", "mono"),
     "sitting_left": ("why",),
@@ -25,9 +26,9 @@ KINDS: Final[dict[str, tuple[str, ...]]] = {
     "paused": (),
     "resumed": (),
     "job_done": (),
-    # the way through the steps; `how`: "done", "skipped" (with reason, as in "overridden"); branched: a check or a value
-    # failed or a finding asks for it, and the procedure goes to the step `to`, for the `turn`-th time; deferred: an open
-    # hold is left for later and other steps go on
+    # the way through the steps; `how`: "done", "skipped" (with reason, as in "overridden"); branched: a check or a
+    # value failed or a finding asks for it, and the procedure goes to the step `to`, for the `turn`-th time; deferred:
+    # an open hold is left for later and other steps go on
     "step_entered": ("step", "again"),
     "step_done": ("step", "how", "reason"),
     "branched": ("step", "to", "why", "turn", "turns"),

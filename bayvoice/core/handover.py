@@ -8,7 +8,7 @@ from bayvoice.core.people import written
 from bayvoice.core.state import Mode, mode_of
 from bayvoice.core.turn import Turn
 from bayvoice.core.walk import ask, finish, inside_text, read
-from bayvoice.core.wording import duration, listed
+from bayvoice.core.wording import Line, duration, listed
 from bayvoice.procedure.model import Hold, Measure, Replace, Step, Together
 from bayvoice.speech.intents import Intent
 
@@ -16,20 +16,20 @@ LONG = 60.0
 """Seconds after which it is worth saying how long ago something was."""
 
 
-def standing(turn: Turn) -> list[str]:
+def standing(turn: Turn) -> list[Line]:
     """What is open: sentences about waits, things inside, holds, findings, parts that are missing."""
-    job, text = turn.job, turn.state.wording.text
+    job, line = turn.job, turn.state.wording.line
     lines = waits.describe(turn)
     for opening in job.openings:
         inside = inside_text(turn, opening)
-        lines.append(text("told_inside" if inside else "told_open", opening=opening, inside=inside))
+        lines.append(line("told_inside" if inside else "told_open", opening=opening, inside=inside))
     for what, step in job.deferred:
         detail = job.procedure.steps[job.procedure.index(step)].detail if what == "hold" else None
-        lines.append(text("told_hold", look=detail.look) if isinstance(detail, Hold) else text("told_parts"))
-    lines += [text("told_finding", what=what) for _, what in job.stopped]
+        lines.append(line("told_hold", look=detail.look) if isinstance(detail, Hold) else line("told_parts"))
+    lines += [line("told_finding", what=what) for _, what in job.stopped]
     missing = [name for item, have in job.listed if not have and (name := _name(turn, item))]
     if missing:
-        lines.append(text("told_missing", items=listed(tuple(missing))))
+        lines.append(line("told_missing", items=listed(tuple(missing))))
     return lines
 
 
@@ -53,37 +53,37 @@ def needs(turn: Turn, step: Step) -> str:
     return listed(tuple(dict.fromkeys(items)))
 
 
-def told(turn: Turn, here: bool = True) -> list[str]:
+def told(turn: Turn, here: bool = True) -> list[Line]:
     """All that somebody needs who comes to the job: last done, what is open, the present step, what it needs.
 
     `here`: with the words of the present step, which are left out where it is read aloud anyway.
     """
-    job, text = turn.job, turn.state.wording.text
+    job, line = turn.job, turn.state.wording.line
     lines = []
     last, wall = job.last
     if last:
         index = job.procedure.index(last)
         ago = turn.at.wall - wall
         lines.append(
-            text("told_last_ago" if ago >= LONG else "told_last", number=index + 1,
+            line("told_last_ago" if ago >= LONG else "told_last", number=index + 1,
                  say=job.procedure.steps[index].say, ago=duration(ago))
         )  # fmt: skip
     lines += standing(turn)
     step = job.current
     if step is not None:
         if here:
-            lines.append(text("told_now", number=job.step + 1, of=len(job.procedure.steps), say=step.say))
+            lines.append(line("told_now", number=job.step + 1, of=len(job.procedure.steps), say=step.say))
         need = needs(turn, step)
         if need:
-            lines.append(text("told_needs", needs=need))
+            lines.append(line("told_needs", needs=need))
     return lines
 
 
-def tell(turn: Turn) -> list[str]:
+def tell(turn: Turn) -> list[Line]:
     """Say all of `told`, and return it."""
     lines = told(turn)
-    for line in lines:
-        turn.say_text(line)
+    for each in lines:
+        turn.say_text(each.text)
     return lines
 
 
@@ -97,7 +97,7 @@ def resume(turn: Turn, intent: Intent) -> None:
     if away >= LONG:
         turn.say("away", away=duration(away))
     for line in told(turn, here=False):
-        turn.say_text(line)
+        turn.say_text(line.text)
     read(turn, turn.step)
 
 
@@ -130,9 +130,9 @@ def consent_yes(turn: Turn, asked: HandOverAsked) -> None:
     go_back(turn)
 
 
-def record(turn: Turn, leaves: str, takes: str, lines: list[str]) -> None:
+def record(turn: Turn, leaves: str, takes: str, lines: list[Line]) -> None:
     """Both names, and what was told."""
-    turn.fact("handed_over", leaves=leaves, takes=takes, told=lines)
+    turn.fact("handed_over", leaves=leaves, takes=takes, told=[line.body for line in lines])
 
 
 def consent_no(turn: Turn, asked: HandOverAsked) -> None:

@@ -329,12 +329,12 @@ def _began(turn: Turn, event: Began) -> None:
         turn.say("away", away=duration(turn.at.wall - before.wall))
     if turn.job.paused:
         for line in lines:
-            turn.say_text(line)
+            turn.say_text(line.text)
         turn.mode(Mode.PAUSED)
         turn.say("still_paused")
         return
     for line in handover.told(turn, here=False):
-        turn.say_text(line)
+        turn.say_text(line.text)
     entering = route.unentered(turn.job)
     if entering is not None:
         walk.enter(turn, entering.index, entering.again)

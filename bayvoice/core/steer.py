@@ -24,7 +24,7 @@ def where(turn: Turn, intent: Intent) -> None:
     job = turn.job
     turn.say("where", number=job.step + 1, of=len(job.procedure.steps), title=job.procedure.title)
     for line in handover.told(turn, here=False):
-        turn.say_text(line)
+        turn.say_text(line.text)
     step = turn.step
     turn.say_text(step.say)
     if turn.state.mode is not Mode.PAUSED:
@@ -46,7 +46,7 @@ def time(turn: Turn, intent: Intent) -> None:
     if not lines:
         turn.say("no_wait")
     for line in lines:
-        turn.say_text(line)
+        turn.say_text(line.text)
     held = any(wait.short(turn.at.mono) > 0 for wait in turn.job.waits)
     free = waits.meanwhile(turn) if held else None
     if free is not None:

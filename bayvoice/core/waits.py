@@ -9,7 +9,7 @@ from bayvoice.core import alerts, passing, route
 from bayvoice.core.job import Job, Running
 from bayvoice.core.turn import Turn
 from bayvoice.core.windows import Window
-from bayvoice.core.wording import duration
+from bayvoice.core.wording import Line, duration
 from bayvoice.procedure.model import Check, Kind, Measure, Step, Wait, WaitKind
 
 LATE: Final = 2.0
@@ -283,32 +283,32 @@ def meanwhile(turn: Turn) -> Step | None:
     return None if barred else steps[nxt]
 
 
-def describe(turn: Turn, then: bool = False) -> list[str]:
+def describe(turn: Turn, then: bool = False) -> list[Line]:
     """One sentence for each running wait: how long it must go on, and how long it may; with `then`, what comes next."""
     lines = []
-    text = turn.state.wording.text
+    line = turn.state.wording.line
     for wait in turn.job.waits:
         short, left = wait.short(turn.at.mono), wait.left(turn.at.mono)
         if wait.lost and left is not None:
-            lines.append(text("wait_lost", name=wait.name))
+            lines.append(line("wait_lost", name=wait.name))
         elif short > 0 and left is not None:
-            lines.append(text("time_both", name=wait.name, short=duration(short), left=duration(left)))
+            lines.append(line("time_both", name=wait.name, short=duration(short), left=duration(left)))
         elif short > 0:
-            lines.append(text("time_short", name=wait.name, short=duration(short)))
+            lines.append(line("time_short", name=wait.name, short=duration(short)))
         elif left is not None and left >= 0:
-            lines.append(text("time_left", name=wait.name, left=duration(left)))
+            lines.append(line("time_left", name=wait.name, left=duration(left)))
         elif left is not None:
-            lines.append(text("time_over", name=wait.name, over=duration(-left)))
+            lines.append(line("time_over", name=wait.name, over=duration(-left)))
         else:
-            lines.append(text("time_ready", name=wait.name))
+            lines.append(line("time_ready", name=wait.name))
         if then:
             lines.extend(_then(turn, wait))
     return lines
 
 
-def _then(turn: Turn, wait: Running) -> list[str]:
+def _then(turn: Turn, wait: Running) -> list[Line]:
     """What happens when `wait` has run its time."""
-    job, text = turn.job, turn.state.wording.text
+    job, line = turn.job, turn.state.wording.line
     detail = detail_of(wait_step(job, wait))
     left = wait.left(turn.at.mono)
     if left is not None and left < 0 and wait.step not in job.late:
@@ -322,4 +322,4 @@ def _then(turn: Turn, wait: Running) -> list[str]:
     if not target:
         return []
     index = job.procedure.index(target)
-    return [text(key, number=index + 1, say=job.procedure.steps[index].say)]
+    return [line(key, number=index + 1, say=job.procedure.steps[index].say)]

@@ -12,6 +12,20 @@ from bayvoice.speech import units
 
 
 @dataclass(frozen=True, slots=True)
+class Line:
+    """A sentence, and what it was made of: the key and the fields of the wording."""
+
+    key: str
+    fields: Mapping[str, str | int] = field(hash=False)
+    text: str
+
+    @property
+    def body(self) -> dict[str, str | int]:
+        """As a fact holds it."""
+        return {"key": self.key, **self.fields}
+
+
+@dataclass(frozen=True, slots=True)
 class Wording:
     """Sentences by key. Two wordings of the same table are equal."""
 
@@ -23,6 +37,10 @@ class Wording:
             return self.table[key].format(**fields)
         except KeyError as gap:
             raise BayError(f"the wording has no {gap}", f"wording {key}", "add it to wording.toml") from None
+
+    def line(self, key: str, **fields: str | int) -> Line:
+        """The same, with what it was made of."""
+        return Line(key, fields, self.text(key, **fields))
 
     def code(self, prefix: str, said: str) -> str:
         """The rest of the key, after `prefix`, whose words are `said`; `said` itself where none is."""

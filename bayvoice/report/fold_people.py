@@ -8,8 +8,9 @@ from typing import Final
 
 from bayvoice.core.effects import Fact
 from bayvoice.procedure.model import Hold
-from bayvoice.report.gathered import Gathered, Passed, strings, text, whole
+from bayvoice.report.gathered import Gathered, Passed, text, whole
 from bayvoice.report.lines import Branch, Deferred, Handover, Note, Refusal, Signature, Word
+from bayvoice.report.worded import told_words
 
 AFTERWARDS: Final = frozenset({"signed_off", "returned"})
 """Kinds of fact that belong to no sitting: the foreman's word on the job."""
@@ -46,7 +47,7 @@ def _settle(gathered: Gathered, what: str, step: str, wall: float) -> None:
 def _handed_over(gathered: Gathered, fact: Fact) -> None:
     leaves, takes = text(fact.body, "leaves"), text(fact.body, "takes")
     told = fact.body.get("told")
-    lines = strings(fact.body, "told") if isinstance(told, list) else (text(fact.body, "told"),)
+    lines = tuple(told_words(each) for each in told) if isinstance(told, list) else (text(fact.body, "told"),)
     gathered.handovers.append(Handover(leaves, takes, tuple(line for line in lines if line), fact.wall, fact.seq))
     if takes:
         gathered.by = takes

@@ -9,8 +9,8 @@ from bayvoice.speech import units
 
 
 def fills_of(procedure: Procedure, people: tuple[str, ...] = ()) -> dict[str, tuple[str, ...]]:
-    """Phrases for the open rules of ``job.gram``: things, measurements, findings, waits, reasons, people (and the roles that
-    may sign)."""
+    """Phrases for the open rules of ``job.gram``: things, measurements, findings, waits, reasons, people (and the roles
+    that may sign)."""
     measurements = [s.detail.name for s in procedure.steps if isinstance(s.detail, Measure)]
     roles = [s.detail.who for s in procedure.steps if isinstance(s.detail, Hold)]
     if any(s.passing is Passing.SECOND for s in procedure.steps) or any(f.stop for f in procedure.findings):

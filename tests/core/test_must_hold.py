@@ -102,7 +102,8 @@ GRAMMARS = _grammars()
 SAID = (
     "next", "next", "next", "next", "yes", "yes", "yes", "no", "go", "back", "repeat", "where am i", "how long", "stop",
     "help", "take a note", "pause", "resume", "later", "missing", "have it", "parts list", "no date", "skip step",
-    "skip step because damaged", "cancel the wait", "started two hours ago", "part missing", "foreman's order", "count in rag", "count in two pins",
+    "skip step because damaged", "cancel the wait", "started two hours ago",
+    "part missing", "foreman's order", "count in rag", "count in two pins",
     "count out rag", "count out pin", "point one five millimetres", "point one five millimetres", "five millimetres",
     "correct point one two", "sign ruth", "sign kofi", "sign imre", "sign foreman", "searched by kofi with a lamp",
     "searched by imre", "searched by ruth", "allowed by ruth", "allowed by imre", "found sheared stud",
@@ -183,7 +184,8 @@ def procedure_of(rng: Random) -> Procedure:
 
 PUSH: dict[Mode, tuple[str, ...]] = {
     Mode.CHECK: ("no", "next", "sign ruth"), Mode.MEASURE: ("five millimetres", "next"), Mode.CONFIRM: ("yes",),
-    Mode.OVERRIDE: ("yes",), Mode.REASON: ("foreman's order", "damaged"), Mode.WAIT: ("go", "next", "skip step", "cancel the wait"),
+    Mode.OVERRIDE: ("yes",), Mode.REASON: ("foreman's order", "damaged"),
+    Mode.WAIT: ("go", "next", "skip step", "cancel the wait"),
     Mode.NAMED: ("allowed by ruth", "allowed by imre"), Mode.REPLACE: ("no", "skip step", "next"),
     Mode.HOLD: ("later", "later", "skip step", "sign imre"), Mode.SPELL: ("skip step", "batch lima one two"),
     Mode.EXPIRY: ("may twenty twenty six", "no date", "skip step"), Mode.CONSENT: ("yes",),

@@ -10,13 +10,13 @@ import pytest
 
 from bayvoice.core import events as ev
 from bayvoice.core.effects import Fact
-from bayvoice.core.state import Mode
 from bayvoice.edges.datafiles import read_grammars
 from bayvoice.edges.roster import Entry, Roster, hashed
 from bayvoice.procedure.load import load_text
 from bayvoice.procedure.model import Procedure
 from bayvoice.speech.fills import fills_of
 from bayvoice.speech.grammar import Grammars
+from bayvoice.speech.intents import Intent
 from tests.stage import Stage
 
 HEAD = """format = 1
@@ -121,14 +121,14 @@ def at(stage: Stage) -> str:
     return step.id if step else ""
 
 
+def mode(stage: Stage) -> str:
+    """The dialogue state."""
+    return stage.state.mode.value
+
+
 def left(facts: list[Fact], step: str) -> bool:
     """Whether `step` was left."""
     return any(fact.kind == "step_done" and fact.body["step"] == step for fact in facts)
-
-
-def reason(stage: Stage) -> str:
-    """A reason that is true of every guard."""
-    return "foreman's order"
 
 
 GUARDS = sorted(BODIES)
@@ -139,10 +139,10 @@ def test_alone_a_yes_and_a_reason_pass(guard: str) -> None:
     """The technician passes what may be passed alone; a hold point never may."""
     stage = stage_of(guard, "alone")
     say(stage, *WAYS[guard])
-    assert stage.state.mode is Mode.OVERRIDE, stage.said
-    say(stage, "yes", reason(stage))
+    assert mode(stage) == "override", stage.said
+    say(stage, "yes", "foreman's order")
     if guard == "hold":
-        assert stage.state.mode is Mode.NAMED
+        assert mode(stage) == "named"
         assert not passes(stage)
         return
     (one,) = passes(stage)
@@ -155,13 +155,13 @@ def test_second_takes_another_person_with_the_code(guard: str) -> None:
     stage = stage_of(guard, "second")
     say(stage, "hand over to dalia", "yes", "yes")
     stage.again("Imre")
-    say(stage, *WAYS[guard], "yes", reason(stage))
-    assert stage.state.mode is Mode.NAMED, (stage.state.mode, stage.said)
+    say(stage, *WAYS[guard], "yes", "foreman's order")
+    assert mode(stage) == "named", (stage.state.mode, stage.said)
     for words in ("next", "yes", "skip step", "allowed by imre", "allowed by dalia", "allowed by kofi"):
         say(stage, words)
-        assert stage.state.mode is Mode.NAMED, words
+        assert mode(stage) == "named", words
     say(stage, "allowed by ruth", "code one one one one")
-    assert stage.state.mode is Mode.CODE
+    assert mode(stage) == "code"
     assert not passes(stage)
     assert not left(stage.facts, "it") or guard in ("wait", "cancel", "late")
     say(stage, "code four seven one one")
@@ -176,7 +176,7 @@ def test_second_takes_another_person_with_the_code(guard: str) -> None:
 def test_a_question_that_is_broken_off_passes_nothing(guard: str, passing: str) -> None:
     """The power fails with everything said but the code; the job goes on at the guard."""
     stage = stage_of(guard, passing)
-    say(stage, *WAYS[guard], "yes", reason(stage), "allowed by ruth")
+    say(stage, *WAYS[guard], "yes", "foreman's order", "allowed by ruth")
     here = at(stage)
     stage.again("Dalia")
     say(stage, "code four seven one one", "yes")
@@ -284,7 +284,7 @@ def test_a_wait_whose_step_the_job_never_came_through_gates_as_well() -> None:
     assert "Not yet. bleed, step 2, has not been started" in " ".join(stage.said)
     assert [f.body["what"] for f in stage.new_facts if f.kind == "refused"] == ["unbegun"]
     say(stage, "skip step", "yes", "foreman's order")
-    assert stage.state.mode is Mode.NAMED
+    assert mode(stage) == "named"
     say(stage, "allowed by ruth", "code four seven one one")
     assert at(stage) == "gate"
     assert [(b["what"], b["step"]) for b in passes(stage)] == [("wait", "bleed")]
@@ -298,7 +298,7 @@ def test_leaving_out_the_step_before_leaves_the_wait_as_it_is() -> None:
     say(stage, "next")
     assert at(stage) == "bleed"
     say(stage, "go", "next", "skip step", "yes", "foreman's order")
-    assert stage.state.mode is Mode.NAMED
+    assert mode(stage) == "named"
 
 
 def test_a_wait_begun_again_is_owed_again_after_a_recovery() -> None:
@@ -318,14 +318,14 @@ def test_a_wait_begun_again_is_owed_again_after_a_recovery() -> None:
     say(stage, "next")
     assert at(stage) == "bleed", "the wait of the first round does not count for the second"
     say(stage, "skip step", "yes", "foreman's order")
-    assert stage.state.mode is Mode.NAMED
+    assert mode(stage) == "named"
 
 
 def test_a_start_before_the_step_was_entered_is_one_persons_word() -> None:
     """Two hours ago is refused where the step was read a minute ago; half a minute is taken."""
     stage = bleed("middle")
     say(stage, "next", 60.0, "started two hours ago")
-    assert stage.state.mode is Mode.WAIT
+    assert mode(stage) == "wait"
     assert "it can't have started before" in stage.said[-1]
     say(stage, "started forty seconds ago", "yes")
     started = [f.body["ago"] for f in stage.facts if f.kind == "wait_started"]
@@ -341,10 +341,10 @@ def test_a_clock_set_forward_brings_no_earlier_start() -> None:
     say(stage, "next", 60.0)
     stage.base += 86_400.0
     say(stage, "started two hours ago")
-    assert stage.state.mode is Mode.WAIT
+    assert mode(stage) == "wait"
     stage.again("Imre", away=5.0)
     say(stage, "started two hours ago")
-    assert stage.state.mode is Mode.WAIT
+    assert mode(stage) == "wait"
     assert not any(f.kind == "wait_started" for f in stage.facts)
 
 
@@ -424,3 +424,41 @@ def test_help_teaches_the_way_past_only_who_may_alone(passing: str, told: bool) 
     late.forget()
     say(late, 400.0, "next")
     assert ("skip step" in " ".join(late.said)) is told
+
+
+def test_a_step_that_could_not_be_left_is_not_recorded_as_left_out() -> None:
+    """While a wait bars the next step: refused before anybody is asked, and nothing stands in the record."""
+    stage = bleed("gate")
+    say(stage, "next", "go", "next")
+    assert at(stage) == "middle"
+    say(stage, "skip step because not needed", "yes", "yes")
+    assert not passes(stage)
+    assert not left(stage.facts, "middle")
+    assert at(stage) == "middle"
+    assert [f.body["what"] for f in stage.facts if f.kind == "refused"] == ["wait"]
+    say(stage, 700.0, "skip step because not needed", "yes")
+    assert [(b["what"], b["step"]) for b in passes(stage)] == [("skip", "middle")]
+    assert left(stage.facts, "middle")
+
+
+def test_a_check_that_could_not_be_left_is_not_recorded_as_passed() -> None:
+    """The same for a check that is not in order, gone on with or signed."""
+    stage = bleed("gate", middle=BODIES["check"])
+    say(stage, "next", "go", "next", "no", "next", "yes", "foreman's order", "sign ruth code four seven one one")
+    assert not passes(stage)
+    assert not any(fact.kind == "signed" for fact in stage.facts)
+    say(stage, 700.0, "next", "yes", "foreman's order")
+    assert [(b["what"], b["step"]) for b in passes(stage)] == [("check", "middle")]
+
+
+@pytest.mark.parametrize(("key", "how"), [(True, "key"), (False, "typed")])
+def test_how_something_was_said_is_the_events_own(key: bool, how: str) -> None:
+    """Not what the screen shows as the last thing heard."""
+    stage = stage_of("hold", "")
+    slots = (("code", "right"), ("who", "Ruth"))
+    stage.take(ev.Typed(stage.at, ("sign", "ruth"), Intent("sign", slots=slots), key))
+    assert [fact.body["how"] for fact in stage.facts if fact.kind == "signed"] == [how]
+    spoken = stage_of("hold", "")
+    spoken.hear("sign ruth", typed=True)
+    spoken.hear("code four seven one one")
+    assert [fact.body["how"] for fact in spoken.facts if fact.kind == "signed"] == ["spoken"]
