@@ -81,7 +81,7 @@ def _sittings(report: JobReport, clock: Clock) -> Iterator[str]:
 def signature_rows(report: JobReport, clock: Clock) -> Table:
     rows = tuple(
         (step_name(s.number, s.step), one_line(s.look) or "–", one_line(s.who), one_line(s.role),
-         signed_words(one_line(s.how)) or "–"
+         (signed_words(one_line(s.how)) or "–")
          + (", with the right code" if s.code == "right" else ""),
          clock.time(s.wall))
         for s in report.signatures

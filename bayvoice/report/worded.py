@@ -38,7 +38,7 @@ def plain(code: str) -> str:
 
 def signed_words(how: str) -> str:
     """How a sign was given."""
-    return {"typed": "typed", "key": "by key"}.get(how, how)
+    return {"typed": "typed", "key": "by key", "keys": "typed"}.get(how, how)
 
 
 LEFT: Final = {

@@ -444,7 +444,7 @@ def test_a_step_that_could_not_be_left_is_not_recorded_as_left_out() -> None:
 def test_a_check_that_could_not_be_left_is_not_recorded_as_passed() -> None:
     """The same for a check that is not in order, gone on with or signed."""
     stage = bleed("gate", middle=BODIES["check"])
-    say(stage, "next", "go", "next", "no", "next", "yes", "foreman's order", "sign ruth code four seven one one")
+    say(stage, "next", "go", "next", "no", "next", "foreman's order", "sign ruth code four seven one one")
     assert not passes(stage)
     assert not any(fact.kind == "signed" for fact in stage.facts)
     say(stage, 700.0, "next", "yes", "foreman's order")

@@ -88,8 +88,9 @@ say = "Load it."
 WAITS = {step.id: step.detail for step in PROCEDURE.steps if isinstance(step.detail, Wait)}
 WORDS = (
     "next", "next", "next", "next", "go", "go", "yes", "yes", "no", "back", "pause", "resume", "stop", "how long",
-    "skip step", "skip step because not needed", "not needed", "restart the wait", "restart remover",
-    "extend by one minute", "cancel bond", "started two minutes ago", "starting in one minute", "number one",
+    "skip step", "skip step because not needed", "maker allows it", "allowed by ruth", "restart the wait",
+    "restart remover", "extend by one minute", "cancel bond", "started two minutes ago", "starting in one minute",
+    "number one",
 )  # fmt: skip
 
 
@@ -97,7 +98,7 @@ class World(Stage):
     """A stage with a true time, power that can fail between two facts, and a wall clock that can be set."""
 
     def __init__(self) -> None:
-        super().__init__(PROCEDURE)
+        super().__init__(PROCEDURE, ("Ruth", "Imre"))
         self.true_base = 0.0
         self.power_for: int | None = None
         self.alive = True
@@ -169,14 +170,15 @@ class Waits(RuleBasedStateMachine):
             self.over.add(b["step"])
             assert self.world.rung or self.world.mono < self.world.state.rang[0], "over, and no tone"
         elif (fact.kind == "wait_ended" and b["verdict"] == "cancelled") or (
-            fact.kind == "overridden" and b["what"] == "wait"
+            fact.kind == "overridden" and b["step"] in WAITS and b["what"] in ("wait", "cancel", "skip")
         ):
             self.free.add(b["step"])
-        elif fact.kind == "wait_ended" and b["verdict"] in ("in window", "late"):
+        elif fact.kind == "wait_ended" and b["verdict"] in ("in_window", "late"):
             self.long_enough(b["step"])
         elif fact.kind == "step_entered" and b["again"] == "no":
             for step, wait in WAITS.items():
-                if b["step"] in wait.gates and step in self.started and step not in self.free:
+                if b["step"] in wait.gates and step not in self.free:
+                    assert step in self.started, f"the gate of {step} opened though it was never started"
                     self.long_enough(step)
 
     def long_enough(self, step: str) -> None:
@@ -235,7 +237,7 @@ class Waits(RuleBasedStateMachine):
             self.say("next")
 
     @precondition(lambda self: self.world.alive)
-    @rule(facts=st.integers(0, 4), words=st.sampled_from(("next", "go", "yes", "not needed")))
+    @rule(facts=st.integers(0, 4), words=st.sampled_from(("next", "go", "yes", "maker allows it")))
     def power_fails_while_it_records(self, facts: int, words: str) -> None:
         self.world.power_for = facts
         self.say(words)
