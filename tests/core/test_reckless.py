@@ -22,7 +22,9 @@ from tests.core.reckless.walker import Tally
 from tests.core.reckless.walker import walk as step
 from tests.core.reckless.world import World
 
-WALKS = 90
+WALKS = 60
+MOST = 150
+"""Walks at most until a guard that was taken out is missed."""
 
 
 def walked(seeds: range, **how: bool) -> Tally:
@@ -44,7 +46,7 @@ def test_nothing_leads_past_a_guard_and_nobody_is_stranded() -> None:
         assert tally.count[f"{guard} held"] >= 40, tally.summary()
         assert tally.count[f"{guard} passed"] == 0, tally.summary()
     assert tally.count["second allowed"] >= 5, tally.summary()
-    assert tally.count["cuts"] >= 100
+    assert tally.count["cuts"] >= 80
     assert tally.count["restarts"] >= 50
     assert tally.count["handed over"] >= 50
 
@@ -69,11 +71,11 @@ def test_walks_that_a_weakened_core_lets_through_are_caught(what: str, monkeypat
     module, name, instead = WEAKENED[what]
     monkeypatch.setattr(module, name, instead)
     tally = Tally()
-    for seed in range(WALKS):
+    for seed in range(MOST):
         step(seed, tally)
         if tally.caught:
             return
-    raise AssertionError(f"{WALKS} walks found nothing")
+    raise AssertionError(f"{MOST} walks found nothing")
 
 
 LIFT = next(one for one in shipped() if one.id == "lift-chain")
@@ -224,7 +226,7 @@ def test_a_wall_clock_set_ahead_while_the_computer_is_off_passes_no_guarded_wait
 def test_a_wait_begun_anew_holds_back_the_step_it_gates_though_that_was_come_to() -> None:
     """Kofi lets the chains be wiped; then the pressure rises again and the wait is begun anew: wiping does not end."""
     world = at_the_bleed()
-    for words in ("next", "skip step because not needed", "yes", "allowed by kofi"):
+    for words in ("next", "skip step because foreman's order", "yes", "allowed by kofi"):
         world.say(words)
     assert world.judge.here == "wipe"
     for words in ("restart the wait", "yes", "next"):

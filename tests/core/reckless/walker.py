@@ -164,7 +164,7 @@ PUSH: dict[str, tuple[str, ...]] = {
     "override": ("yes",),
     "confirm": ("yes",),
     "sure": ("yes",),
-    "reason": REASONS,
+    "reason": (*REASONS, *(("foreman's order",) * 10), *(("another reason",) * 3)),
     "which": ("number one",),
     "consent": ("yes",),
     "paused": ("resume",),
@@ -339,10 +339,10 @@ class Walk:
             if len(judge.wrong) > wrong:
                 count[f"{guard} passed"] += 1
                 self._note(f"    WRONG {judge.wrong[wrong:]}")
+            elif (guard == "stop" and step not in judge.stops) or (guard == "second" and step in judge.allowed):
+                count[f"{guard} allowed"] += 1
             elif step in after or judge.here == step:
                 count[f"{guard} held"] += 1
-            elif step in judge.allowed or (guard == "stop" and step not in judge.stops):
-                count[f"{guard} allowed"] += 1
             else:
                 count[f"{guard} met"] += 1
 
