@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from bayvoice.core import valuefolds
 from bayvoice.core.effects import Fact
-from bayvoice.procedure.model import Hold, Kind
+from bayvoice.procedure.model import Hold, Kind, Tally
 
 if TYPE_CHECKING:
     from bayvoice.core.job import Job
@@ -53,15 +53,17 @@ def deferred(job: Job, fact: Fact) -> Job:
 
 
 def signed(job: Job, fact: Fact) -> Job:
-    """A hold is signed; at any other step the sign is one of the things an override needs."""
+    """A finding that stops the step is signed first, then its hold; at any other step the sign is one of the things an
+    override needs."""
     body = fact.body
     step = body["step"]
-    held = isinstance(job.procedure.steps[job.procedure.index(step)].detail, Hold)
+    stopped = any(where == step for where, _ in job.stopped)
+    held = not stopped and isinstance(job.procedure.steps[job.procedure.index(step)].detail, Hold)
     return replace(
         job,
         answered=job.answered | {step} if held else job.answered,
         deviant=job.deviant - {step} if held else job.deviant,
-        deferred=tuple(key for key in job.deferred if key != ("hold", step)),
+        deferred=tuple(key for key in job.deferred if stopped or key != ("hold", step)),
         signs=(*job.signs, (step, body["who"])),
         stopped=tuple(one for one in job.stopped if one[0] != step),
         wrong_codes=tuple(one for one in job.wrong_codes if one[0] != step),
@@ -152,7 +154,7 @@ def redo(job: Job, steps: frozenset[str]) -> Job:
     """`job` as if `steps` had not been done; what was recorded in them stays recorded."""
     return replace(
         job,
-        answered=job.answered - steps,
+        answered=job.answered - (steps - _closed(job, steps)),
         deviant=job.deviant - steps,
         done=job.done - steps,
         waived=job.waived - steps,
@@ -166,6 +168,17 @@ def redo(job: Job, steps: frozenset[str]) -> Job:
         helped=job.helped - steps,
         measured=job.measured.redone(steps, job.seq),
         bolting=job.bolting.redone(steps),
+    )
+
+
+def _closed(job: Job, steps: frozenset[str]) -> frozenset[str]:
+    """Those of `steps` that closed a count which is not opened again by another of them: there is nothing to close."""
+    counts = [(step.id, step.detail) for step in job.procedure.steps if isinstance(step.detail, Tally)]
+    opened = {detail.opening for step, detail in counts if not detail.close and step in steps}
+    return frozenset(
+        step
+        for step, detail in counts
+        if step in steps and detail.close and detail.opening not in opened and detail.opening not in job.openings
     )
 
 
@@ -199,8 +212,10 @@ def following(job: Job) -> int:
 
 
 def redo_answer(job: Job, step: str) -> Job:
-    """A check or a value is asked again; how often its remedy was tried is not forgotten."""
-    if step not in job.deviant:
+    """A check or a value is asked again, also one that was in order before a finding led away from it; how often its
+    remedy was tried is not forgotten."""
+    kind = job.procedure.steps[job.procedure.index(step)].kind
+    if step not in job.deviant and kind not in (Kind.CHECK, Kind.MEASURE):
         return job
     return replace(job, answered=job.answered - {step}, deviant=job.deviant - {step}, done=job.done - {step})
 

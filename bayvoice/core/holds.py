@@ -32,11 +32,12 @@ def _target(turn: Turn) -> _Target | None:
     """What can be signed now: what the present step asks for, else the first hold left for later."""
     job, step = turn.job, turn.step
     detail = step.detail
-    if isinstance(detail, Hold) and step.id not in job.answered:
-        return _Target("hold", step, detail.who, detail.look)
     found = next((what for where, what in job.stopped if where == step.id), "")
     if found:
+        # Before the hold itself: whoever may sign that need not be who decides about a finding.
         return _Target("finding", step, FOREMAN, found)
+    if isinstance(detail, Hold) and step.id not in job.answered:
+        return _Target("hold", step, detail.who, detail.look)
     opening = counts.closing(turn)
     if opening and job.left_inside(opening):
         return _Target("tally", step, FOREMAN, opening)
@@ -208,6 +209,8 @@ def later(turn: Turn, intent: Intent) -> None:
         # The job came back for it: it cannot be left open any longer.
         turn.ring("refused")
         turn.say("hold_now", who=detail.who)
+        return
+    if way_barred(turn, step):
         return
     turn.fact("deferred", step=step.id, what="hold")
     turn.say("hold_later", number=until + 1)

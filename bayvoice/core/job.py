@@ -9,12 +9,12 @@ from typing import Any, Final
 
 from bayvoice.core import folds, valuefolds
 from bayvoice.core.bolts import Bolts, states
-from bayvoice.core.clocks import away
+from bayvoice.core.clocks import BLUR, Away, away
 from bayvoice.core.effects import Fact
 from bayvoice.core.facts import FORMAT, upward
 from bayvoice.core.folds import Detour, Searched
 from bayvoice.core.readings import Measured, Reading
-from bayvoice.procedure.model import Fasten, Procedure, Step, Together, WaitKind
+from bayvoice.procedure.model import Fasten, Passing, Procedure, Step, Together, WaitKind
 
 
 @dataclass(frozen=True, slots=True)
@@ -222,18 +222,29 @@ def _sitting_began(job: Job, fact: Fact) -> Job:
         # The monotonic clock began anew. Up to the last fact its old run tells how long each wait ran, exactly.
         last = job.clock[0] + (job.wall - job.clock[1])
         gone = away(job.wall, fact.wall, mono, body["boot"])
-        waits = tuple(
-            replace(w, since=mono - gone.least - (last - w.since), unsure=w.unsure + gone.unsure,
-                    lost=w.lost or gone.lost)
-            for w in waits
-        )  # fmt: skip
-        # On the safe side as for a minimum: only time that is certain has passed since.
-        entered = tuple((step, mono - gone.least - (last - at)) for step, at in entered)
+        waits = tuple(_carried(job, w, last, mono, gone) for w in waits)
+        # What somebody says to have begun there must not lie further back than time that was counted.
+        entered = tuple((step, _counted_since(at, last, mono, gone)) for step, at in entered)
     ambient = tuple(one for one in job.ambient if one.source != "command_line")
     job = replace(job, measured=job.measured.sitting_begins())
     job = replace(job, by=body["by"], boot=body["boot"], waits=waits, entered=entered, ambient=ambient)
     job = replace(job, clock=(mono, fact.wall))
     return folds.works(job, body["by"])
+
+
+def _carried(job: Job, wait: Running, last: float, mono: float, gone: Away) -> Running:
+    """`wait` on the new run of the clock, which shows `mono`; `last`: what the old one showed at the last fact."""
+    since, unsure = mono - gone.least - (last - wait.since), wait.unsure + gone.unsure
+    if job.procedure.steps[job.procedure.index(wait.step)].passing is not Passing.ALONE:
+        counted = max(since, _counted_since(wait.since, last, mono, gone))
+        since, unsure = counted, unsure + counted - since
+    return replace(wait, since=since, unsure=unsure, lost=wait.lost or gone.lost)
+
+
+def _counted_since(at: float, last: float, mono: float, gone: Away) -> float:
+    """The latest moment on the new run of the clock that `at` on the old one can be, whatever the wall clock says."""
+    ran = last - at
+    return mono - gone.counted - (max(0.0, ran - BLUR) if ran > 0 else ran)
 
 
 def _ambient(job: Job, fact: Fact) -> Job:

@@ -95,8 +95,8 @@ def owed(job: Job) -> tuple[Owed, ...]:
 
 
 def owed_before(job: Job, index: int) -> Owed | None:
-    """What must be done before step `index` begins: a value before it that is out of order since it was left, a hold
-    left open until then, a one-use part it puts back."""
+    """What must be done before step `index` begins: a finding that stops the work, a value before it that is out of
+    order since it was left, a hold left open until then, a one-use part it puts back."""
     procedure = job.procedure
     reopened = _reopened(job, index)
     if reopened is not None:
@@ -104,6 +104,11 @@ def owed_before(job: Job, index: int) -> Owed | None:
     if index >= len(procedure.steps):
         return next(iter(owed(job)), None)
     step = procedure.steps[index]
+    for where, what in job.stopped:
+        at = procedure.index(where)
+        # Also where "back" has led out of the aside in which it was found.
+        if not step.aside and (procedure.steps[at].aside or at < index):
+            return Owed("finding", where, what)
     for what, held in job.deferred:
         hold = procedure.steps[procedure.index(held)] if what == "hold" else None
         if hold is not None and isinstance(hold.detail, Hold) and hold.detail.until == step.id:

@@ -56,7 +56,7 @@ from bayvoice.core.people import Person
 from bayvoice.core.state import Doubt, HeardLine, Mode, State, Talk
 from bayvoice.core.turn import Turn
 from bayvoice.core.wording import Wording, duration
-from bayvoice.procedure.model import Procedure, Signal
+from bayvoice.procedure.model import Passing, Procedure, Signal
 from bayvoice.speech.intents import GUARDED, Intent
 from bayvoice.speech.risk import AGREE_S, Verdict, weigh
 
@@ -288,6 +288,9 @@ def _clock_while_away(turn: Turn, before: Job) -> None:
         turn.say("clock_unknown")
     elif turn.job.waits:
         turn.say("clock_restart")
+        for wait in turn.job.waits:
+            if wait.short(turn.at.mono) > 0 and waits.wait_step(turn.job, wait).passing is not Passing.ALONE:
+                turn.say("clock_uncounted", name=wait.name)
 
 
 def _began(turn: Turn, event: Began) -> None:

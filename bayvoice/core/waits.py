@@ -172,11 +172,11 @@ class Bar:
     missing: float | None
 
 
-def gating(job: Job, step: Step | None, now: float, but: str = "") -> Bar | None:
+def gating(job: Job, step: Step | None, now: float, but: str = "", *, running: bool = False) -> Bar | None:
     """The wait whose minimum still bars `step` (None: the end of the job) at mono time `now`.
 
-    The longest one that runs, else the first that should have run before `step` and was never started. The wait of the
-    step `but` is passed over.
+    The longest one that runs, else (unless only those `running` are asked for) the first that should have run before
+    `step` and was never started. The wait of the step `but` is passed over.
     """
     bars = []
     for wait in job.waits:
@@ -186,7 +186,7 @@ def gating(job: Job, step: Step | None, now: float, but: str = "") -> Bar | None
             bars.append(found)
     if bars:
         return max(bars, key=lambda bar: bar.missing or 0.0)
-    if step is None:
+    if step is None or running:
         return None
     for at in job.procedure.of_kind(Kind.WAIT):
         each = job.procedure.steps[at]

@@ -59,8 +59,6 @@ def enter(turn: Turn, index: int, again: str = "no") -> None:
     turn.fact("step_entered", step=step.id, again=again)
     waits.close_on_begin(turn, step)
     detail = step.detail
-    if isinstance(detail, Tally) and not detail.close and detail.opening not in turn.job.openings:
-        turn.fact("tally_opened", step=step.id, opening=detail.opening)
     read(turn, step)
     if isinstance(detail, Wait) and not detail.on_go and step.id not in turn.job.answered:
         waiting.begin(turn, step)
@@ -134,6 +132,11 @@ def complete(turn: Turn, step: Step) -> None:
     """Record what follows from the facts of a step and was not recorded because the sitting broke off."""
     fastening.complete(turn, step)
     averages.complete(turn, step)
+    detail = step.detail
+    opens = detail.opening if isinstance(detail, Tally) and not detail.close else ""
+    # Where a recovery led back before it, its count is open still and the step is to be done all the same.
+    if opens and (opens not in turn.job.openings or step.id not in turn.job.answered):
+        turn.fact("tally_opened", step=step.id, opening=opens)
 
 
 def warning(turn: Turn, caution: Caution) -> str:
@@ -237,6 +240,8 @@ def way_barred(turn: Turn, step: Step, but: str = "") -> bool:
         return True
     index, steps = route.onward(turn.job).index, turn.job.procedure.steps
     barred = waits.gating(turn.job, steps[index] if index < len(steps) else None, turn.at.mono, but)
+    # A wait that was begun anew holds back the step it gates, though that was come to before.
+    barred = waits.gating(turn.job, step, turn.at.mono, but, running=True) or barred
     if barred:
         refuse_for_wait(turn, barred)
     return barred is not None

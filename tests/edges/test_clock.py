@@ -103,11 +103,11 @@ def test_the_loop_notices_within_a_second_that_the_clock_was_set(tmp_path: Path,
 @pytest.mark.parametrize(
     ("gap", "mono", "boot", "wanted"),
     [
-        (3600.0, 40.0, "b", Away(3600.0 - SLACK, 2 * SLACK)),  # a plain restart
-        (41.0, 40.0, "b", Away(40.0, 41.0 + SLACK - 40.0)),  # never less than the age of the new run
-        (-3600.0, 40.0, "b", Away(40.0, 0.0, lost=True)),  # set back meanwhile
-        (10.0, 40.0, "b", Away(40.0, 0.0, lost=True)),  # less than the new run is old
-        (MOST_AWAY + 1, 40.0, "b", Away(40.0, 0.0, lost=True)),  # a year that is not believed
+        (3600.0, 40.0, "b", Away(3600.0 - SLACK, 2 * SLACK, counted=40.0)),  # a plain restart
+        (41.0, 40.0, "b", Away(40.0, 41.0 + SLACK - 40.0, counted=40.0)),  # never less than the age of the new run
+        (-3600.0, 40.0, "b", Away(40.0, 0.0, lost=True, counted=40.0)),  # set back meanwhile
+        (10.0, 40.0, "b", Away(40.0, 0.0, lost=True, counted=40.0)),  # less than the new run is old
+        (MOST_AWAY + 1, 40.0, "b", Away(40.0, 0.0, lost=True, counted=40.0)),  # a year that is not believed
         (10.0, 90_000.0, "unknown-1", Away(8.0, 2 * SLACK)),  # maybe the same run: its age is no bound
     ],
 )
