@@ -131,8 +131,8 @@ def parse(text: str, name: str) -> dict[str, Any]:
         message = str(why)
         long = _LONG_NUMBER.search(text) if message.startswith("Exceeds the limit") else None
         if long is not None:
-            line = text.count("\n", 0, long.start()) + 1
-            raise refuse(f"a number has more than {_MOST_FIGURES} figures", "correct it", line) from None
+            where = text.count("\n", 0, long.start()) + 1
+            raise refuse(f"a number has more than {_MOST_FIGURES} figures", "correct it", where) from None
         at = _AT.search(message)
         line = (int(at[1]) if at[1] else text.count("\n") + 1) if at else None
         column = f" at column {at[2]}" if at and at[2] else ""

@@ -156,7 +156,7 @@ ONE_MISTAKE = [
     ("low = 0.10", 'low = "0,10"', "float", "low", "comma", "low"),
     ("low = 0.10", "low = nan", "float", "low", "not a number", "low"),
     ("low = 0.10", f"low = -0.{'1' * 9}", "float", "low", "said aloud", "low"),
-    ("low = 0.10", f"low = 0x{'F' * 9000}", "float", "low", "nine digits", "low"),
+    ("low = 0.10", f"low = 0x{'F' * 9000}", "float", "low", "cannot be said aloud", "low"),
     ("low = 0.10", "low = 1979-05-27", "float", "low", "not a number", "low"),
     ("low = 0.10", "low = [1]", "float", "low", "not a number", "low"),
     ('part = "seal"', 'part = "steal"', "new-seal", "part", "no part has the id", "steal"),
