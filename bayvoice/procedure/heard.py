@@ -40,9 +40,11 @@ def check(notes: Notes, procedure: Procedure, places: tuple[Path, ...]) -> None:
             if before.lower() != name.lower():
                 notes.add(path, f"{quoted(name)} is said like {quoted(before)}", "give each its own words")
         if len(said) > NAMES:
-            notes.add(("finding",) if what == "findings" else ("step",),
-                      f"the job has {len(said)} {what}, and {NAMES} are as many as can be told apart by ear",
-                      "split the job into several procedures")  # fmt: skip
+            notes.add(
+                ("finding",) if what == "findings" else ("step",),
+                f"the job has {len(said)} {what}, and {NAMES} are as many as can be told apart by ear",
+                "split the job into several procedures",
+            )
         elif what in _COUNTED:
             _check_beside_numbers(notes, said, what == THINGS)
 
@@ -70,14 +72,16 @@ def _check_beside_numbers(notes: Notes, said: dict[Words, Named], counted: bool)
     for words, (path, name) in said.items():
         for other in _without_number(words, counted):
             if other in said:
-                notes.add(path, f"{quoted(name)} is said like {quoted(said[other][1])} and a number",
-                          "rename one of the two")  # fmt: skip
+                notes.add(
+                    path, f"{quoted(name)} is said like {quoted(said[other][1])} and a number", "rename one of the two"
+                )
                 break
         many = plural(words) if counted else words
         if many != words and many in said:
             path, other_name = said[many]
-            notes.add(path, f"{quoted(other_name)} is said for more than one {quoted(name)} too",
-                      "give each its own words")  # fmt: skip
+            notes.add(
+                path, f"{quoted(other_name)} is said for more than one {quoted(name)} too", "give each its own words"
+            )
 
 
 def _without_number(words: Words, counted: bool) -> Iterator[Words]:

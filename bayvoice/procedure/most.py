@@ -18,9 +18,19 @@ STEPS: Final = 3000
 NAMES: Final = 200
 """Things, measurements, findings and waits of a job, of each: names that are told apart by ear."""
 ENTRIES: Final[Mapping[str, int]] = {
-    "step": STEPS, "part": 1000, "tool": 1000, "consumable": 1000, "gauge": 1000, "finding": NAMES, "caution": 20,
-    "back": 100, "table": 500, "things": NAMES, "stages": 20, "tolerance": 20,
-}  # fmt: skip
+    "step": STEPS,
+    "part": 1000,
+    "tool": 1000,
+    "consumable": 1000,
+    "gauge": 1000,
+    "finding": NAMES,
+    "caution": 20,
+    "back": 100,
+    "table": 500,
+    "things": NAMES,
+    "stages": 20,
+    "tolerance": 20,
+}
 """Entries of a list, by its key."""
 OTHER_ENTRIES: Final = 500
 """Entries of any other list or table."""
@@ -59,8 +69,11 @@ def check(notes: Notes, document: Mapping[str, Any], memo: Memo) -> None:
             _check_text(notes, path, key, value)
         elif isinstance(value, (list, dict)):
             if path and len(value) > ENTRIES.get(key, OTHER_ENTRIES):
-                notes.add(path, f"there are {len(value)} entries, and {ENTRIES.get(key, OTHER_ENTRIES)} may stand here",
-                          "split the job into several procedures, or correct the list")  # fmt: skip
+                notes.add(
+                    path,
+                    f"there are {len(value)} entries, and {ENTRIES.get(key, OTHER_ENTRIES)} may stand here",
+                    "split the job into several procedures, or correct the list",
+                )
             elif len(path) > DEPTH:
                 notes.add(path[:2], "lists or tables are nested too deep", "write them flat")
             elif isinstance(value, dict):
@@ -90,5 +103,8 @@ def _check_text(notes: Notes, path: Path, key: str, text: str) -> None:
     elif key not in _WRITTEN:
         long = next((word for word in text.split() if len(word) > WORD), "")
         if long:
-            notes.add(path, f"the word {quoted(long)} has {len(long)} characters, and {WORD} can be said at most",
-                      "write it in several words, or correct it")  # fmt: skip
+            notes.add(
+                path,
+                f"the word {quoted(long)} has {len(long)} characters, and {WORD} can be said at most",
+                "write it in several words, or correct it",
+            )

@@ -110,7 +110,7 @@ BLOCKS = {
         '[[step]]\nid = "check-@"\nkind = "check"\nsay = "Look at it."\nask = "Is there rust?"\nwant = "no"\n'
         'remedy = "fix-@"\ntries = 2\n',
         '[[finding]]\nsay = "crack @@"\nto = "fix-@"\nsteps = ["check-@"]\n[[finding]]\nsay = "metal @@"\n'
-        'stop = true\n',
+        "stop = true\n",
         '[[step]]\nid = "brush-@"\nkind = "do"\nsay = "Brush it."\naside = "fix-@"\n',
     ),
     "measure": Block(
@@ -204,7 +204,7 @@ BLOCKS = {
     "together": Block(
         '[[step]]\nid = "lift-up-@"\nkind = "together"\nsay = "Lift it."\npeople = 3\nbeats = 2\nask = "Is it up?"\n',
     ),
-}  # fmt: skip
+}
 _LETTERS = ("alpha", "bravo", "charlie", "delta", "echo", "foxtrot", "golf", "hotel", "india", "juliett")
 
 
@@ -213,8 +213,14 @@ def file_of(blocks: list[tuple[str, str, str, str]], torque: str = "N.m") -> str
     tops, steps, asides = "", "", ""
     for number, (name, unit, low, high) in enumerate(blocks):
         block = BLOCKS[name]
-        for old, new in (("@@", _LETTERS[number]), ("@", str(number)), ("~u", unit), ("~t", torque), ("~low", low),
-                         ("~high", high)):  # fmt: skip
+        for old, new in (
+            ("@@", _LETTERS[number]),
+            ("@", str(number)),
+            ("~u", unit),
+            ("~t", torque),
+            ("~low", low),
+            ("~high", high),
+        ):
             block = Block(*(text.replace(old, new) for text in (block.steps, block.top, block.asides)))
         tops, steps, asides = tops + block.top, steps + block.steps, asides + block.asides
     return HEAD + tops + steps + END + asides
@@ -341,12 +347,29 @@ def test_anything_of_the_format_goes_through(made: list[tuple[str, str, str, str
     assert through(file_of(made, torque), inputs).facts
 
 
+def test_a_temperature_below_absolute_zero_is_no_value() -> None:
+    """In either unit, and where the point of a value far off its limits is moved to find what was meant."""
+    stage = worked(load_text(file_of([("measure once", "degF", "400", "500")]), "x.toml"), 0)
+    for words in ("minus three hundred degrees celsius", "minus four hundred and sixty degrees fahrenheit"):
+        stage.hear(words)
+        assert stage.state.mode is Mode.MEASURE, words
+    for words in ("minus forty degrees celsius", "minus forty degrees fahrenheit"):
+        stage.hear(words)
+        assert stage.state.mode is not Mode.MEASURE, words
+        stage.hear("no")
+    assert not [fact for fact in stage.facts if fact.kind == "measured"]
+
+
 def command(*args: str | Path, typed: str = "", data: Path) -> subprocess.CompletedProcess[str]:
     """The command itself, `typed` on its standard input."""
     return subprocess.run(
         [sys.executable, "-m", "bayvoice", *map(str, args)],
-        input=typed, capture_output=True, text=True, timeout=240, env={**os.environ, "XDG_DATA_HOME": str(data)},
-    )  # fmt: skip
+        input=typed,
+        capture_output=True,
+        text=True,
+        timeout=240,
+        env={**os.environ, "XDG_DATA_HOME": str(data)},
+    )
 
 
 def test_every_documented_unit_through_the_commands(tmp_path: Path) -> None:
@@ -363,13 +386,29 @@ def test_every_documented_unit_through_the_commands(tmp_path: Path) -> None:
     file.write_text(text + END, encoding="utf-8")
     runs = [
         ("vet", file),
-        ("work", file, "--job", "units", "--by", "Imre", "--ears", "typed", "--mic", "off", "--speaker", "off",
-         "--screen", "off", "--store", store),
+        (
+            "work",
+            file,
+            "--job",
+            "units",
+            "--by",
+            "Imre",
+            "--ears",
+            "typed",
+            "--mic",
+            "off",
+            "--speaker",
+            "off",
+            "--screen",
+            "off",
+            "--store",
+            store,
+        ),
         ("report", "units", "--store", store, "--text"),
         ("report", "units", "--store", store, "--csv"),
         ("report", "units", "--store", store, "--json"),
         ("report", "units", "--store", store, "--out", tmp_path / "units.html"),
-    ]  # fmt: skip
+    ]
     said = {}
     for args in runs:
         done = command(*args, typed="\n".join([*typed, "next", ""]), data=tmp_path / "data")

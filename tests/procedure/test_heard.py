@@ -72,9 +72,16 @@ look = "the joint"
 who = @role@
 """
 GOOD = {
-    "finding": "cracked bracket", "part": "seal", "gauge": "dial gauge", "thing": "rag", "thing two": "guide pin",
-    "measurement": "end float", "measurement two": "backlash", "wait": "oil cooling", "role": "foreman",
-}  # fmt: skip
+    "finding": "cracked bracket",
+    "part": "seal",
+    "gauge": "dial gauge",
+    "thing": "rag",
+    "thing two": "guide pin",
+    "measurement": "end float",
+    "measurement two": "backlash",
+    "wait": "oil cooling",
+    "role": "foreman",
+}
 IN_GRAMMARS = [what for what in GOOD if what not in ("part", "gauge")]
 
 
@@ -129,11 +136,35 @@ def test_the_same_name_twice_is_one_name() -> None:
 
 NAMES = st.one_of(
     st.sampled_from(
-        ["<b>", "½ pin", "pin²", "T4-7-030", "5 mm pin", "50 % pin", "O'Ring", "éclair", "水泵", "pin (left)", "and/or",
-         "12345678", "0.123456 pin", "İx", "ǅ", "ﬁt", "x ray", "n/s plug", "one", "next", "yes", "two rags", "&", "-5"]
+        [
+            "<b>",
+            "½ pin",
+            "pin²",
+            "T4-7-030",
+            "5 mm pin",
+            "50 % pin",
+            "O'Ring",
+            "éclair",
+            "水泵",
+            "pin (left)",
+            "and/or",
+            "12345678",
+            "0.123456 pin",
+            "İx",
+            "ǅ",
+            "ﬁt",
+            "x ray",
+            "n/s plug",
+            "one",
+            "next",
+            "yes",
+            "two rags",
+            "&",
+            "-5",
+        ]
     ),
     st.text(alphabet=st.characters(blacklist_categories=("Cc", "Cs"), blacklist_characters="'\\"), max_size=12),
-)  # fmt: skip
+)
 
 
 def vetted(**names: str) -> Procedure | tuple[Mistake, ...]:

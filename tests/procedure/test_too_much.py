@@ -52,13 +52,14 @@ TOO_MUCH: dict[str, tuple[str, str]] = {
         "20000 entries",
     ),
     "measurements": (
-        many(lambda i: step(f'{MEASURE}low = 1'.replace("gap", f"gap {letters(i)}"), f"s{i}"), 1000),
+        many(lambda i: step(f"{MEASURE}low = 1".replace("gap", f"gap {letters(i)}"), f"s{i}"), 1000),
         "1000 measurements",
     ),
     "parts": (many(lambda i: f'[[part]]\nid = "p{i}"\nname = "part {letters(i)}"\n', 5000), "5000 entries"),
     "gauges": (many(lambda i: f'[[gauge]]\nid = "p{i}"\nname = "gauge {letters(i)}"\n', 5000), "5000 entries"),
     "cautions of a step": (
-        step('kind = "do"') + '[[step.caution]]\nsignal = "NOTICE"\ntext = "Hot."\n' * 1000, "1000 entries",
+        step('kind = "do"') + '[[step.caution]]\nsignal = "NOTICE"\ntext = "Hot."\n' * 1000,
+        "1000 entries",
     ),
     "lines of a table": (
         step(WAIT) + many(lambda i: f'[[step.table]]\ntemperature = "{i / 100:.2f} degC"\nat_least = "9 s"\n', 10_000),
@@ -96,7 +97,7 @@ TOO_MUCH: dict[str, tuple[str, str]] = {
     "a string without an end": (f'text = "{"a" * 1_900_000}\n', "not valid TOML"),
     "an id": (step('kind = "do"', "a-" * 900_000), "1800000 characters"),
     "a key": (f'"{"a-" * 900_000}" = 1\n', "is unknown"),
-}  # fmt: skip
+}
 
 
 @pytest.mark.parametrize("what", TOO_MUCH)
@@ -147,9 +148,16 @@ def test_the_readme_names_the_limits() -> None:
     line = " ".join(readme[readme.index("It may hold") : readme.index("| top of the file")].split())
     figures = [int(found.replace(",", "")) for found in re.findall(r"[0-9,]*[0-9]", line)]
     assert figures == [
-        most.STEPS, most.NAMES, most.ENTRIES["part"], most.ENTRIES["caution"], most.OTHER_ENTRIES, most.WORD, most.NAME,
-        most.TEXT, most.SHOWN,
-    ]  # fmt: skip
+        most.STEPS,
+        most.NAMES,
+        most.ENTRIES["part"],
+        most.ENTRIES["caution"],
+        most.OTHER_ENTRIES,
+        most.WORD,
+        most.NAME,
+        most.TEXT,
+        most.SHOWN,
+    ]
     assert {most.ENTRIES[key] for key in ("part", "tool", "consumable", "gauge")} == {most.ENTRIES["part"]}
     assert most.ENTRIES["table"] == most.OTHER_ENTRIES
     assert {most.ENTRIES[key] for key in ("things", "finding")} == {most.NAMES}
