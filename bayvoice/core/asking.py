@@ -48,7 +48,7 @@ def propose(turn: Turn, target: Target, intent: Intent) -> ValueAsked | None:
     readings = tuple(reading for reading in intent.readings if possible(reading, said_unit))
     if not readings:
         turn.ring("refused")
-        turn.say("say_a_value", name=target.name, unit=units.spoken(target.unit, True))
+        turn.say("below_zero", name=target.name, unit=units.spoken(target.unit, True))
         return None
     in_unit = {reading: _in_unit(reading, said_unit, target) for reading in readings}
     left = tuple(r for r in readings if not numbers.far_off(in_unit[r], target.low, target.high))

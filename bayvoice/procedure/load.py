@@ -119,8 +119,8 @@ def parse(text: str, name: str) -> dict[str, Any]:
         raise refuse("the text holds half a character (a surrogate)", "save it as UTF-8")
     stops = [line.count(".") for line in text.split("\n")]
     if max(stops) > _MOST_STOPS:
-        line = next(i for i, count in enumerate(stops, 1) if count > _MOST_STOPS)
-        raise refuse(f"the line has more than {_MOST_STOPS} full stops", "break it into several lines", line)
+        full = next(i for i, count in enumerate(stops, 1) if count > _MOST_STOPS)
+        raise refuse(f"the line has more than {_MOST_STOPS} full stops", "break it into several lines", full)
     if sum(count * count for count in stops) > _MOST_SQUARES:
         raise refuse("too many lines are full of full stops", "break them into several lines")
     try:

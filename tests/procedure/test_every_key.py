@@ -353,6 +353,7 @@ def test_a_temperature_below_absolute_zero_is_no_value() -> None:
     for words in ("minus three hundred degrees celsius", "minus four hundred and sixty degrees fahrenheit"):
         stage.hear(words)
         assert stage.state.mode is Mode.MEASURE, words
+        assert "below absolute zero" in stage.said[-1]
     for words in ("minus forty degrees celsius", "minus forty degrees fahrenheit"):
         stage.hear(words)
         assert stage.state.mode is not Mode.MEASURE, words
