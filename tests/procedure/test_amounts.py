@@ -41,8 +41,16 @@ def test_what_is_no_duration(raw: object) -> None:
 
 @pytest.mark.parametrize(
     ("raw", "digits"),
-    [(Decimal("0.10"), "0.10"), ("0.10", "0.10"), (3, "3"), ("-0.5", "-0.5"), (Decimal("1E+2"), "100"),
-     ("999999.9999", "999999.9999"), (-999_999, "-999999"), ("0.1234", "0.1234")],
+    [
+        (Decimal("0.10"), "0.10"),
+        ("0.10", "0.10"),
+        (3, "3"),
+        ("-0.5", "-0.5"),
+        (Decimal("1E+2"), "100"),
+        ("999999.9999", "999999.9999"),
+        (-999_999, "-999999"),
+        ("0.1234", "0.1234"),
+    ],
 )
 def test_numbers_keep_their_digits(raw: object, digits: str) -> None:
     """A limit of 0.10 is not 0.1: the digits tell how fine the gauge must read."""
