@@ -170,7 +170,7 @@ def test_what_is_said_in_any_unit_is_what_is_recorded(code: str) -> None:
         stage.hear(units.say(value, code))
         if not possible(value, code):  # a temperature below absolute zero is refused by name
             assert stage.said[-1] == f"That is below absolute zero. Say the size again, in {units.spoken(code)}."
-            assert not stage.new_facts
+            assert not [fact for fact in stage.new_facts if fact.kind == "measured"]
             continue
         assert stage.state.mode is Mode.CONFIRM, (value, code, stage.said)
         stage.hear("yes")
