@@ -6,7 +6,7 @@ taken for something else, when the job begins.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from functools import lru_cache
 from typing import Final
 
 from bayvoice.errors import BayError
@@ -32,7 +32,7 @@ def check(notes: Notes, procedure: Procedure, places: tuple[Path, ...]) -> None:
         said: dict[Words, Named] = {}
         for path, name in named:
             try:
-                words = spoken_form(name, "")
+                words = _spoken(name)
             except BayError as why:
                 notes.add(path, why.what, why.mend)
                 continue
@@ -84,10 +84,15 @@ def _check_beside_numbers(notes: Notes, said: dict[Words, Named], counted: bool)
             )
 
 
-def _without_number(words: Words, counted: bool) -> Iterator[Words]:
+@lru_cache(maxsize=4096)
+def _spoken(name: str) -> Words:
+    """`spoken_form`, worked out once: a file is vetted again after each change. BayError as there."""
+    return spoken_form(name, "")
+
+
+@lru_cache(maxsize=4096)
+def _without_number(words: Words, counted: bool) -> tuple[Words, ...]:
     """`words` without the number they end in, and, where they are `counted`, without that they begin with."""
-    for cut in range(1, len(words)):
-        if value_of(words[cut:]) is not None:
-            yield words[:cut]
-        if counted and value_of(words[:cut]) is not None:
-            yield words[cut:]
+    cuts = range(1, len(words))
+    ending = [words[:cut] for cut in cuts if value_of(words[cut:]) is not None]
+    return (*ending, *(words[cut:] for cut in cuts if counted and value_of(words[:cut]) is not None))
