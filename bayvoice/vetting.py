@@ -69,14 +69,22 @@ def new_file(name: str, as_json: bool) -> int:
     return 0
 
 
+MOST_WORKED_OUT = 300
+"""Words in no dictionary whose pronunciation is worked out; each takes some milliseconds."""
+
+
 def sounds(language: str = "en") -> Sounds:
     """What the recogniser's dictionary of `language` knows of words; it is read when first asked."""
     lexicon = Lexicon(read_language_file(language, "pronunciations.toml"))
+    worked_out: set[str] = set()
 
     def said(words: Iterable[str]) -> dict[str, str]:
         words = list(words)
         lexicon.prepare(chain(words, (word[:-1] for word in words if word.endswith("s"))))
-        return {word: "" if lexicon.listed(word) else _written(lexicon(word)) for word in words}
+        unlisted = [word for word in words if not lexicon.listed(word)]
+        worked_out.update(unlisted[: MOST_WORKED_OUT - len(worked_out)])
+        found = {word: _written(lexicon(word)) if word in worked_out else "not worked out" for word in unlisted}
+        return {word: found.get(word, "") for word in words}
 
     return Sounds(said, lexicon, MEASURED)
 

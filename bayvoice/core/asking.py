@@ -16,6 +16,7 @@ from bayvoice.errors import BayError
 from bayvoice.speech import numbers, units
 from bayvoice.speech.intents import Intent
 from bayvoice.trade.verdict import judge
+from bayvoice.units import possible
 
 REMIND: Final = 10.0
 """Seconds of silence after which an open question about a value is asked once more, and then not again."""
@@ -43,12 +44,18 @@ def propose(turn: Turn, target: Target, intent: Intent) -> ValueAsked | None:
         turn.ring("refused")
         turn.say("wrong_unit", **_dimensions(turn, target, said_unit))
         return None
-    in_unit = {reading: _in_unit(reading, said_unit, target) for reading in intent.readings}
-    left = tuple(r for r in intent.readings if not numbers.far_off(in_unit[r], target.low, target.high))
-    if len(intent.readings) > 1 and len(left) != 1:
-        _ask_which(turn, ReadingAsked(target, left or intent.readings, said_unit, words))
+    # A temperature below absolute zero was not measured, whatever was said.
+    readings = tuple(reading for reading in intent.readings if possible(reading, said_unit))
+    if not readings:
+        turn.ring("refused")
+        turn.say("below_zero", name=target.name, unit=units.spoken(target.unit, True))
         return None
-    return settle(turn, target, (left or intent.readings)[0], said_unit, words)
+    in_unit = {reading: _in_unit(reading, said_unit, target) for reading in readings}
+    left = tuple(r for r in readings if not numbers.far_off(in_unit[r], target.low, target.high))
+    if len(readings) > 1 and len(left) != 1:
+        _ask_which(turn, ReadingAsked(target, left or readings, said_unit, words))
+        return None
+    return settle(turn, target, (left or readings)[0], said_unit, words)
 
 
 def settle(
@@ -210,6 +217,8 @@ def _slipped(target: Target, said: Decimal, said_unit: str) -> Decimal | None:
     for places in _SLIPS:
         other = said.scaleb(places)
         other = other if _exponent(other) <= 0 else other.quantize(Decimal(1))
+        if not possible(other, said_unit):
+            continue
         value = _in_unit(other, said_unit, target)
         if other and judge(value, target.low, target.high) == "within":
             return other

@@ -10,7 +10,7 @@ from bayvoice.errors import BayError
 from bayvoice.speech.intents import Intent
 from bayvoice.speech.units import UNITS
 from bayvoice.trade.conversion import convert_spoken
-from bayvoice.trade.units import unit
+from bayvoice.units import unit
 
 
 def reckon(turn: Turn, intent: Intent) -> None:

@@ -7,6 +7,7 @@ from decimal import Decimal, InvalidOperation
 from typing import Final
 
 from bayvoice.procedure.model import Stage
+from bayvoice.speech.numbers import LIMIT
 from bayvoice.speech.units import UNITS
 
 TORQUE_UNITS: Final = tuple(code for code, unit in UNITS.items() if unit.dimension == "torque")
@@ -14,6 +15,10 @@ DURATION_HINT: Final = 'write it as "45 s", "12 min", "24 h" or "1 h 30 min"'
 LONGEST: Final = 1000 * 3600
 """Longest duration in seconds: 1000 h."""
 
+PLACES: Final = 4
+"""Most figures after the point, as in ``grammars/en/numbers.gram``."""
+
+_NOT_SAID: Final = f"cannot be said aloud: a million and more, or more than {PLACES} figures after the point"
 _DURATION = re.compile(r"(?:([0-9]{1,7})\s*h)?\s*(?:([0-9]{1,7})\s*min)?\s*(?:([0-9]{1,7})\s*s)?")
 _NUMBER = re.compile(r"[+-]?[0-9_]{1,20}(?:\.[0-9]{1,20})?")
 _STAGE = re.compile(r"([+-]?[0-9][0-9.,_]*)\s*([^\s0-9]\S*)")
@@ -35,8 +40,8 @@ def number(raw: object) -> Decimal:
     """
     if isinstance(raw, bool) or not isinstance(raw, (int, Decimal, str)):
         raise ValueError("is not a number")
-    if isinstance(raw, int) and abs(raw) >= 10**9:
-        raise ValueError("has more than nine digits")
+    if isinstance(raw, int) and abs(raw) >= LIMIT:
+        raise ValueError(_NOT_SAID)
     if isinstance(raw, str):
         text = raw.strip()
         if not _NUMBER.fullmatch(text):
@@ -46,8 +51,9 @@ def number(raw: object) -> Decimal:
     if not value.is_finite():
         raise ValueError("is not a number")
     exponent = value.as_tuple().exponent
-    if not isinstance(exponent, int) or (value and value.adjusted() > 8) or exponent < -6 or exponent > 8:
-        raise ValueError("cannot be said aloud: more than nine digits before the point or six after it")
+    size = value.adjusted() if value else 0
+    if not isinstance(exponent, int) or exponent < -PLACES or exponent > 6 or size > 6 or abs(value) >= LIMIT:
+        raise ValueError(_NOT_SAID)
     return value.quantize(Decimal(1)) if exponent > 0 else value
 
 

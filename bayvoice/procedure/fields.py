@@ -26,6 +26,10 @@ class Table:
         """Note a mistake at `key`; at the table itself where `key` is empty."""
         self.notes.add((*self.path, key) if key else self.path, what, mend)
 
+    def heading(self, key: str) -> str:
+        """What stands in the brackets above a table of `key`: "caution", "step.caution", "step.back.table"."""
+        return ".".join([*(part for part in self.path if isinstance(part, str)), key])
+
     def has(self, key: str) -> bool:
         """Whether `key` is written in the table."""
         return key in self.raw
@@ -144,7 +148,8 @@ class Table:
         if single and isinstance(value, dict):
             return [Table(self.notes, (*self.path, key), value)]
         if not isinstance(value, list) or not all(isinstance(item, dict) for item in value):
-            self.wrong(key, f"{quoted(key)} is not a list of tables", f"begin each with [[{key}]] on a line of its own")
+            mend = f"begin each with [[{self.heading(key)}]] on a line of its own"
+            self.wrong(key, f"{quoted(key)} is not a list of tables", mend)
             return []
         return [Table(self.notes, (*self.path, key, i), item) for i, item in enumerate(value)]
 

@@ -77,7 +77,8 @@ def _rows(table: Table) -> tuple[WindowRow, ...]:
         if temperature is not None:
             rows.append(WindowRow(temperature, humidity, least, most))
     if not rows:
-        table.wrong("table", "the table of times holds no line", 'write [[step.table]] with temperature = "20 degC"')
+        mend = f'write [[{table.heading("table")}]] with temperature = "20 degC"'
+        table.wrong("table", "the table of times holds no line", mend)
         return ()
     for limit in LIMITS:
         times = [(row, getattr(row, limit)) for row in rows]

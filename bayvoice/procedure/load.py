@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from pathlib import PurePath
 from typing import Any, Final
 
-from bayvoice.procedure import across, amounts, branches
+from bayvoice.procedure import across, amounts, branches, heard, most
 from bayvoice.procedure.fields import Table
 from bayvoice.procedure.ids import raw_id, read_id, slug, unique
 from bayvoice.procedure.measures import check_measures, read_gauges
@@ -26,7 +26,10 @@ TOP_KEYS: Final = (
     "format", "id", "title", "machine", "references", "caution", "part", "tool", "consumable", "gauge", "finding",
     "step",
 )  # fmt: skip
-_MOST_STOPS = 200  # the parser's time grows with the square of the parts of a dotted key
+_MOST_STOPS = 200  # the parser's time grows with the square of the parts of a dotted key,
+_MOST_SQUARES = 4_000_000  # and with the sum of these over all lines
+_MOST_FIGURES = 4300  # of a whole number; the interpreter reads no longer one
+_LONG_NUMBER = re.compile(rf"[0-9_]{{{_MOST_FIGURES},}}")
 _AT = re.compile(r" \(at (?:line (\d+), column (\d+)|end of document)\)$")
 
 
@@ -81,9 +84,11 @@ def read_document(document: dict[str, Any], lines: Mapping[Path, int], text: str
     notes = Notes(name, lines, _Names(raw_steps))
     top = Table(notes, (), document)
     _check_format(top, name)
+    most.check(notes, document, memo)
     top.allow(TOP_KEYS)
     parts = _parts(top)
     steps, places = read_steps(top, parts, memo)
+    most.check_steps(notes, len(steps))
     procedure = Procedure(
         id=read_id(top) if top.has("id") else _id_of_name(top, name),
         title=top.text("title", required=True),
@@ -102,6 +107,7 @@ def read_document(document: dict[str, Any], lines: Mapping[Path, int], text: str
     across.check(notes, procedure, places)
     branches.check(notes, procedure, places)
     check_measures(notes, procedure, places)
+    heard.check(notes, procedure, places)
     notes.raise_if_any()
     return procedure
 
@@ -132,14 +138,22 @@ def parse(text: str, name: str) -> dict[str, Any]:
         raise refuse("the file is longer than 2 MB", "give the file of one procedure")
     if not text.isascii() and any("\ud800" <= c <= "\udfff" for c in text):
         raise refuse("the text holds half a character (a surrogate)", "save it as UTF-8")
-    if any(line.count(".") > _MOST_STOPS for line in text.split("\n")):
-        raise refuse(f"a line has more than {_MOST_STOPS} full stops", "break it into several lines")
+    stops = [line.count(".") for line in text.split("\n")]
+    if max(stops) > _MOST_STOPS:
+        full = next(i for i, count in enumerate(stops, 1) if count > _MOST_STOPS)
+        raise refuse(f"the line has more than {_MOST_STOPS} full stops", "break it into several lines", full)
+    if sum(count * count for count in stops) > _MOST_SQUARES:
+        raise refuse("too many lines are full of full stops", "break them into several lines")
     try:
         return tomllib.loads(_unmarked(text), parse_float=amounts.to_float)
     except RecursionError:
         raise refuse("lists or tables are nested too deep", "write them flat") from None
     except ValueError as why:
         message = str(why)
+        long = _LONG_NUMBER.search(text) if message.startswith("Exceeds the limit") else None
+        if long is not None:
+            where = text.count("\n", 0, long.start()) + 1
+            raise refuse(f"a number has more than {_MOST_FIGURES} figures", "correct it", where) from None
         at = _AT.search(message)
         line = (int(at[1]) if at[1] else text.count("\n") + 1) if at else None
         column = f" at column {at[2]}" if at and at[2] else ""

@@ -11,6 +11,7 @@ Path = tuple[str | int, ...]
 
 _KEY = r"""(?:[A-Za-z0-9_-]+|"(?:[^"\\\n]|\\.)*"|'[^'\n]*')"""
 _DOTTED = re.compile(rf"{_KEY}(?:[ \t]*\.[ \t]*{_KEY})*")
+_DEEPEST = 16
 _ONE_KEY = re.compile(_KEY)
 _BLANK = re.compile(r"(?:[ \t\n\r]+|#[^\n]*)*")
 _TOKEN = re.compile(
@@ -36,7 +37,9 @@ def line_numbers(text: str) -> dict[Path, int]:
         elif kind == "[":
             table = _current(names, last)
         path = table if kind != "=" else (*table, *names)
-        for end in range(len(path) - len(names) + 1 if kind == "=" else len(path), len(path) + 1):
+        # A path that is deeper than any of the format is told at what encloses it, see `nearest`.
+        last_end = min(len(path), _DEEPEST)
+        for end in range(len(path) - len(names) + 1 if kind == "=" else len(path), last_end + 1):
             found.setdefault(path[:end], line)
         if kind == "[[" and last[path[:-1]] == 0:
             found.setdefault(path[:-1], line)

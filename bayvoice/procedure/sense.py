@@ -1,32 +1,21 @@
 """Whether figures and orders make sense: limits a unit can have, bolts that go back as they came, last off first on.
 
-Ranges are what hand work in a workshop spans: common practice, no source, except absolute zero (exact by the
-definition of the degree Celsius, SI brochure, 9th edition). Outside them a wrong unit or a slipped point is likelier
-than the value.
+What is likely in a unit stands in the table of units. Outside of it a wrong unit or a slipped point is likelier than
+the value.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from decimal import Decimal
 from typing import Final
 
 from bayvoice.procedure.mistakes import quoted
 from bayvoice.procedure.model import Fasten, Kind, Measure, Procedure, Step
 from bayvoice.procedure.remark import Remark
-from bayvoice.speech.units import UNITS
+from bayvoice.units import UNITS, possible
 
-_SPAN: Final[dict[str, tuple[str, str]]] = {
-    "N.m": ("0.1", "2000"), "lbf.ft": ("0.1", "1500"), "mm": ("-100", "20000"), "um": ("-2000", "5000"),
-    "thou": ("-200", "1000"), "in": ("-40", "800"), "deg": ("-360", "720"), "bar": ("-1.02", "1000"),
-    "kPa": ("-102", "100000"), "psi": ("-14.8", "15000"), "degC": ("-60", "1500"), "V": ("-1000", "1000"),
-    "A": ("-1000", "1000"), "ohm": ("0", "10000000"), "l": ("0", "1000"), "ml": ("0", "10000"), "kg": ("0", "50000"),
-    "g": ("0", "10000"), "s": ("0", "36000"), "min": ("0", "6000"), "h": ("0", "1000"), "N": ("0", "100000"),
-    "rpm": ("0", "30000"), "%": ("-100", "200"),
-}  # fmt: skip
-SPAN: Final = {unit: (Decimal(low), Decimal(high)) for unit, (low, high) in _SPAN.items()}
-"""Unit -> least and most a limit in it is likely to be."""
-ABSOLUTE_ZERO: Final = Decimal("-273.15")
+SPAN: Final = {code: unit.likely for code, unit in UNITS.items() if unit.likely}
+"""Unit -> least and most a limit in it is likely to be, for every unit that can be said."""
 _RATIO: Final = 100
 """Limits further apart than this look like a slipped point."""
 
@@ -51,7 +40,7 @@ def _limits(step: str, measure: Measure) -> Iterator[Remark]:
     for key, value in (("low", measure.low), ("high", measure.high)):
         if value is None:
             continue
-        if measure.unit == "degC" and value < ABSOLUTE_ZERO:
+        if not possible(value, measure.unit):
             yield Remark(step, key, f"{value:f} {symbol} is below absolute zero", "correct the figure or its unit")
         elif not low <= value <= high:
             yield Remark(step, key, f"{value:f} {symbol} is not what is measured in a bay",

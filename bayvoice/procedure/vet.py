@@ -29,8 +29,8 @@ from bayvoice.procedure.remark import Remark
 from bayvoice.procedure.sounds import SILENT, Sounds
 from bayvoice.procedure.spoken import MOST_SPOKEN
 from bayvoice.procedure.supplies import needs
-from bayvoice.speech.units import convert
 from bayvoice.trade.verdict import guarded
+from bayvoice.units import convert
 
 __all__ = ["MOST_SPOKEN", "Remark", "Vetting", "vet"]
 

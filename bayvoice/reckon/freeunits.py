@@ -14,7 +14,8 @@ from functools import cache
 from typing import Any, Final
 
 from bayvoice.errors import BayError
-from bayvoice.trade.units import UNITS, Unit, find
+from bayvoice.trade.units import find
+from bayvoice.units import UNITS, Unit
 
 _BASE: Final = ("meter", "kilogram", "second", "ampere", "kelvin", "degree")
 _WORD: Final = re.compile(r"[^\W\d_][\w.·°²³]*")
@@ -79,6 +80,6 @@ def _define(registry: Any, found: Unit) -> str:
         raise BayError(f"{found.code} is a point on a scale", "", "use K for a difference of temperatures")
     name = f"bay_unit_{list(UNITS).index(found.code)}"
     if name not in registry:
-        powers = " * ".join(f"{base}**{power}" for base, power in zip(_BASE, found.dimension, strict=True) if power)
+        powers = " * ".join(f"{base}**{power}" for base, power in zip(_BASE, found.powers, strict=True) if power)
         registry.define(f"{name} = {float(found.factor)!r} * {powers or 'dimensionless'}")
     return name

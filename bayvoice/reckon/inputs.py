@@ -7,7 +7,8 @@ from decimal import Decimal
 from typing import Final
 
 from bayvoice.errors import BayError
-from bayvoice.trade.units import Unit, convert, dimension_name, find, fraction, unit
+from bayvoice.trade.units import find
+from bayvoice.units import Unit, convert, dimension_name, fraction, unit
 
 _NUMBER: Final = re.compile(r"[+-]?(?:[0-9]{1,40}(?:\.[0-9]{0,40})?|\.[0-9]{1,40})(?:[eE][+-]?[0-9]{1,2})?")
 
@@ -74,11 +75,11 @@ def quantity(text: str, default: str, what: str) -> tuple[Decimal, str]:
         return value, default
     given = unit_of(rest, what)
     wanted = unit(default)
-    if given.dimension != wanted.dimension:
+    if given.powers != wanted.powers:
         raise BayError(
-            f"{given.code} measures {dimension_name(given.dimension)}",
+            f"{given.code} measures {dimension_name(given.powers)}",
             what,
-            f"give {dimension_name(wanted.dimension)}, in {default} say",
+            f"give {dimension_name(wanted.powers)}, in {default} say",
         )
     return value, given.code
 

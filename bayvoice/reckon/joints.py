@@ -91,7 +91,7 @@ def _adapter(args: argparse.Namespace) -> Answer:
 def _with_range(answer: Answer, setting: float, unit: str, largest: Decimal | None) -> Answer:
     """The answer, with whether the wrench is used where it is calibrated and how far off it may be."""
     from bayvoice.trade.torque import in_range, permissible_deviation
-    from bayvoice.trade.units import UNITS
+    from bayvoice.units import UNITS
 
     if largest is None:
         return answer

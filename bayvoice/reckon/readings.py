@@ -83,16 +83,17 @@ def add(subjects: Subjects) -> None:
 
 def _convert(args: argparse.Namespace) -> Answer:
     from bayvoice.trade.conversion import converted, counterpart
-    from bayvoice.trade.units import dimension_name, find
+    from bayvoice.trade.units import find
+    from bayvoice.units import dimension_name
 
     value = number(args.value)
     wanted = _CONVERSIONS[args.subject][0]
     if not wanted and args.into is not None and (find(args.unit) is None or find(args.into) is None):
         return _free(value, args.unit, args.into)
     source = unit_of(args.unit, "first unit")
-    if wanted and dimension_name(source.dimension) != wanted:
+    if wanted and dimension_name(source.powers) != wanted:
         raise BayError(
-            f"{source.code} measures {dimension_name(source.dimension)}",
+            f"{source.code} measures {dimension_name(source.powers)}",
             args.subject,
             f"use a unit of {wanted}, or bayvoice reckon convert",
         )

@@ -1,118 +1,39 @@
-"""Units of measurement: codes, how they are said and printed, and exact conversion.
+"""Units as they are said: the words of the grammar, ways of writing them, which of them a job listens for.
 
-Factors are exact by definition. BIPM, The International System of Units, 9th edition (2019), for the SI, litre, minute,
-hour and degree Celsius; the inch (0.0254 m), pound (0.45359237 kg), mile (5280 ft), degree Fahrenheit and standard
-gravity (9.80665 m/s2), hence pound-force and kilogram-force, by NIST Special Publication 811 (2008), appendix B; from
-memory: bar = 100 kPa.
+The units themselves (factors, dimensions, conversion) are those of `bayvoice.units`; here are the ones that can be
+said.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
-from decimal import Context, Decimal
-from fractions import Fraction
+from decimal import Decimal
 from typing import Final
 
+from bayvoice import units
 from bayvoice.errors import BayError
 from bayvoice.speech.numbers import to_words
+from bayvoice.units import Unit, convert
 
-_INCH: Final = Fraction("0.0254")
-_FOOT: Final = 12 * _INCH
-_POUND: Final = Fraction("0.45359237")
-_GRAVITY: Final = Fraction("9.80665")
-_POUND_FORCE: Final = _POUND * _GRAVITY
-_ROUNDED: Final = Context(prec=28)
+__all__ = [
+    "ALIASES",
+    "UNITS",
+    "Unit",
+    "active",
+    "by_sign",
+    "convert",
+    "dimension_of",
+    "meant",
+    "phrases",
+    "say",
+    "spoken",
+    "unit",
+]
 
-
-@dataclass(frozen=True, slots=True)
-class Unit:
-    """One unit.
-
-    Attributes:
-        code: how files and records write it.
-        symbol: how screen and paper print it.
-        dimension: units of one dimension convert into each other; also how it is said ("a unit of torque").
-        factor: how many of the dimension's base unit one of this is.
-        singular, plural: the usual words.
-        others: further ways it is said, singular or plural.
-        offset: what zero of this is in the base unit, nought but for temperatures.
-    """
-
-    code: str
-    symbol: str
-    dimension: str
-    factor: Fraction
-    singular: str
-    plural: str
-    others: tuple[str, ...] = ()
-    offset: Fraction = Fraction(0)
-
-
-# The first of each dimension is the one that is heard in every job, see `active`. Left out on purpose: gallons, pints,
-# quarts, fluid ounces and tons differ between countries; milliohms differ from megohms by a capital in writing.
-_TABLE: Final = (
-    Unit("N.m", "N·m", "torque", Fraction(1), "newton metre", "newton metres"),
-    Unit("lbf.ft", "lbf·ft", "torque", _POUND_FORCE * _FOOT, "foot pound", "foot pounds", ("pound foot", "pound feet")),
-    Unit(
-        "lbf.in", "lbf·in", "torque", _POUND_FORCE * _INCH, "inch pound", "inch pounds", ("pound inch", "pound inches")
-    ),
-    Unit("kgf.m", "kgf·m", "torque", _GRAVITY, "kilogram metre", "kilogram metres"),
-    Unit("deg", "°", "angle", Fraction(1), "degree", "degrees"),
-    Unit("turn", "turn", "angle", Fraction(360), "turn", "turns"),
-    Unit("mm", "mm", "length", Fraction(1, 1000), "millimetre", "millimetres"),
-    Unit("um", "µm", "length", Fraction(1, 10**6), "micron", "microns"),
-    Unit("cm", "cm", "length", Fraction(1, 100), "centimetre", "centimetres"),
-    Unit("m", "m", "length", Fraction(1), "metre", "metres"),
-    Unit("thou", "thou", "length", _INCH / 1000, "thou", "thou"),
-    Unit("in", "in", "length", _INCH, "inch", "inches"),
-    Unit("ft", "ft", "length", _FOOT, "foot", "feet"),
-    Unit("bar", "bar", "pressure", Fraction(100_000), "bar", "bar"),
-    Unit("mbar", "mbar", "pressure", Fraction(100), "millibar", "millibar", ("millibars",)),
-    Unit("kPa", "kPa", "pressure", Fraction(1000), "kilopascal", "kilopascals"),
-    Unit("MPa", "MPa", "pressure", Fraction(10**6), "megapascal", "megapascals"),
-    Unit("psi", "psi", "pressure", _POUND_FORCE / _INCH**2, "p s i", "p s i", ("pounds per square inch",)),
-    Unit(
-        "degC", "°C", "temperature", Fraction(1), "degree celsius", "degrees celsius", ("celsius",), Fraction("273.15")
-    ),
-    Unit(
-        "degF", "°F", "temperature", Fraction(5, 9), "degree fahrenheit", "degrees fahrenheit", ("fahrenheit",),
-        Fraction("459.67") * Fraction(5, 9),
-    ),
-    Unit("V", "V", "voltage", Fraction(1), "volt", "volts"),
-    Unit("mV", "mV", "voltage", Fraction(1, 1000), "millivolt", "millivolts"),
-    Unit("A", "A", "current", Fraction(1), "amp", "amps", ("ampere", "amperes")),
-    Unit("mA", "mA", "current", Fraction(1, 1000), "milliamp", "milliamps"),
-    Unit("ohm", "Ω", "resistance", Fraction(1), "ohm", "ohms"),
-    Unit("kohm", "kΩ", "resistance", Fraction(1000), "kilohm", "kilohms"),
-    Unit("Mohm", "MΩ", "resistance", Fraction(10**6), "megohm", "megohms"),
-    Unit("l", "l", "volume", Fraction(1, 1000), "litre", "litres"),
-    Unit("ml", "ml", "volume", Fraction(1, 10**6), "millilitre", "millilitres", ("c c", "cubic centimetres")),
-    Unit("kg", "kg", "mass", Fraction(1), "kilogram", "kilograms", ("kilo", "kilos")),
-    Unit("g", "g", "mass", Fraction(1, 1000), "gram", "grams"),
-    Unit("lb", "lb", "mass", _POUND, "pound", "pounds"),
-    Unit("s", "s", "time", Fraction(1), "second", "seconds"),
-    Unit("min", "min", "time", Fraction(60), "minute", "minutes"),
-    Unit("h", "h", "time", Fraction(3600), "hour", "hours"),
-    Unit("N", "N", "force", Fraction(1), "newton", "newtons"),
-    Unit("kN", "kN", "force", Fraction(1000), "kilonewton", "kilonewtons"),
-    Unit("lbf", "lbf", "force", _POUND_FORCE, "pound force", "pounds force"),
-    Unit("kgf", "kgf", "force", _GRAVITY, "kilogram force", "kilograms force"),
-    Unit(
-        "km/h", "km/h", "speed", Fraction(10, 36), "kilometre per hour", "kilometres per hour",
-        ("kilometres an hour", "k p h"),
-    ),
-    Unit("m/s", "m/s", "speed", Fraction(1), "metre per second", "metres per second", ("metres a second",)),
-    Unit(
-        "mph", "mph", "speed", 5280 * _FOOT / 3600, "mile per hour", "miles per hour", ("miles an hour", "m p h")
-    ),
-    Unit("rpm", "rpm", "speed of rotation", Fraction(1), "r p m", "r p m", ("revs per minute", "revs")),
-    Unit("%", "%", "proportion", Fraction(1), "percent", "percent"),
-)  # fmt: skip
 _POUNDS: Final = "lb"
 _CONVERTED: Final = ("lbf.ft", "in", "thou", "psi")
-UNITS: Final = {unit.code: unit for unit in _TABLE}
-"""Unit code -> unit, every unit of the product."""
+UNITS: Final = {unit.code: unit for unit in units.UNITS.values() if unit.words}
+"""Code -> unit, of every unit that can be said. The first of each dimension is heard in every job, see `active`."""
 
 ALIASES: Final = {
     "Nm": "N.m", "N m": "N.m", "N-m": "N.m", "N⋅m": "N.m", "N•m": "N.m", "lbf ft": "lbf.ft", "lb·ft": "lbf.ft",
@@ -130,7 +51,9 @@ ALIASES: Final = {
 _EXACT: Final = {
     **ALIASES,
     **{
-        sign: u.code for u in _TABLE for sign in (u.code, u.code.replace(".", ""), u.symbol, u.symbol.replace("µ", "μ"))
+        sign: u.code
+        for u in UNITS.values()
+        for sign in (u.code, u.code.replace(".", ""), u.symbol, u.symbol.replace("µ", "μ"))
     },
 }
 _LOOSE: Final = {sign.lower(): code for sign, code in _EXACT.items()}
@@ -147,7 +70,7 @@ def by_sign(sign: str) -> str | None:
 
 
 def unit(code: str) -> Unit:
-    """The unit of a code.
+    """The unit of a code, one that can be said.
 
     Raises:
         BayError: there is no such unit.
@@ -189,9 +112,9 @@ def active(codes: Iterable[str]) -> frozenset[str]:
     ears some thirty arcs, one after each way a number can end. BayError if a unit is unknown.
     """
     wanted = {dimension_of(code) for code in codes}
-    first = {u.dimension: u.code for u in reversed(_TABLE)}
+    first = {u.dimension: u.code for u in reversed(UNITS.values())}
     also = {_POUNDS} if "force" in wanted else set()
-    return frozenset({u.code for u in _TABLE if u.dimension in wanted} | {*first.values(), *_CONVERTED, *also})
+    return frozenset({u.code for u in UNITS.values() if u.dimension in wanted} | {*first.values(), *_CONVERTED, *also})
 
 
 def spoken(code: str, plural: bool = True) -> str:
@@ -213,39 +136,4 @@ def say(value: Decimal, code: str) -> str:
 def phrases(code: str) -> tuple[str, ...]:
     """Every way the unit is said, the usual ones first. BayError if unknown."""
     found = unit(code)
-    return tuple(dict.fromkeys((found.singular, found.plural, *found.others)))
-
-
-def convert(value: Decimal, source: str, target: str) -> Decimal:
-    """`value` of unit `source` in unit `target`.
-
-    Returns:
-        The exact value where it can be written out, else rounded to 28 figures.
-
-    Raises:
-        BayError: a unit is unknown, or the two measure different things.
-    """
-    one, other = unit(source), unit(target)
-    if one.dimension != other.dimension:
-        raise BayError(
-            f"{one.symbol} is a unit of {one.dimension} and {other.symbol} of {other.dimension}",
-            "",
-            f"give the value in a unit of {other.dimension}",
-        )
-    if source == target:
-        return value
-    exact = (Fraction(value) * one.factor + one.offset - other.offset) / other.factor
-    return _decimal(exact)
-
-
-def _decimal(exact: Fraction) -> Decimal:
-    rest, places = exact.denominator, 0
-    for prime in (2, 5):
-        power = 0
-        while rest % prime == 0:
-            rest, power = rest // prime, power + 1
-        places = max(places, power)
-    if rest != 1:
-        return _ROUNDED.divide(Decimal(exact.numerator), Decimal(exact.denominator))
-    figures = exact.numerator * 10**places // exact.denominator
-    return Decimal(figures).scaleb(-places, Context(prec=max(28, len(str(figures)) + 1)))
+    return tuple(dict.fromkeys(found.words))

@@ -10,7 +10,7 @@ from itertools import combinations
 from typing import Final
 
 from bayvoice.errors import BayError
-from bayvoice.trade.units import fraction, to_decimal
+from bayvoice.units import fraction, to_decimal
 
 _MOST_SHIMS: Final = 6
 _MOST_KINDS: Final = 60

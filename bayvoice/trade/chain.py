@@ -9,7 +9,7 @@ from fractions import Fraction
 from typing import Final
 
 from bayvoice.errors import BayError
-from bayvoice.trade.units import fraction, to_decimal
+from bayvoice.units import fraction, to_decimal
 
 # Pitch in millimetres. ISO 606 B and A series, as chain makers print it; 05B from memory.
 PITCHES: Final = {

@@ -13,7 +13,7 @@ from fractions import Fraction
 from typing import Final
 
 from bayvoice.errors import BayError
-from bayvoice.trade.units import convert, dimension_name, unit
+from bayvoice.units import convert, dimension_name, unit
 
 _WIDE: Final = Context(prec=90, rounding=ROUND_HALF_EVEN)
 _LEAST, _MOST = 3, 6
@@ -66,7 +66,7 @@ def counterpart(value: Decimal, code: str) -> str:
         raise BayError(
             f"{found.name or 'a plain number'} have no second unit they are usually given in",
             "",
-            f"name the unit of {dimension_name(found.dimension)} you want",
+            f"name the unit of {dimension_name(found.powers)} you want",
         )
     return _COUNTERPART[code]
 

@@ -13,7 +13,7 @@ from fractions import Fraction
 
 from bayvoice.errors import BayError
 from bayvoice.trade.checks import between
-from bayvoice.trade.units import fraction, to_decimal
+from bayvoice.units import fraction, to_decimal
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,7 +20,7 @@ from fractions import Fraction
 from typing import Final, Literal
 
 from bayvoice.errors import BayError
-from bayvoice.trade.units import fraction
+from bayvoice.units import fraction
 
 Side = Literal["longer", "shorter"]
 GAS_CONSTANT: Final = 8.314462618

@@ -26,14 +26,14 @@ from typing import Final, TypeVar
 
 from bayvoice.errors import BayError
 from bayvoice.trade.tokens import Complain, Token, tokens
-from bayvoice.trade.units import NAMES, NONE, USUAL, Dimension, dimension_name, fraction, to_decimal, unit
+from bayvoice.units import NAMES, NONE, USUAL, Powers, dimension_name, fraction, to_decimal, unit
 
 LONGEST: Final = 300
 """Characters of an expression, at most."""
 DEEPEST: Final = 25
 """Brackets and signs within each other, at most."""
 
-_TEMPERATURE: Final = unit("K").dimension
+_TEMPERATURE: Final = unit("K").powers
 _T = TypeVar("_T")
 _LARGEST: Final = Fraction(10**30)
 
@@ -43,7 +43,7 @@ class _Quantity:
     """value: in base units, None while only dimensions are checked. point: on a temperature scale."""
 
     value: Fraction | None
-    dimension: Dimension
+    dimension: Powers
     point: bool
     code: str
 
@@ -99,11 +99,11 @@ class Expression:
                 )
             return
         target = unit(into)
-        if target.dimension != found.dimension:
+        if target.powers != found.dimension:
             raise BayError(
-                f"the result is {_kind(found)}, not {dimension_name(target.dimension)}",
+                f"the result is {_kind(found)}, not {dimension_name(target.powers)}",
                 self.text,
-                f"make it come out as {dimension_name(target.dimension)}",
+                f"make it come out as {dimension_name(target.powers)}",
             )
         if target.on_a_scale and not found.point:
             raise BayError("the result is a difference of temperatures", self.text, "a difference is in K")
@@ -366,14 +366,14 @@ class _Parser:
 def _quantity(value: Fraction | None, code: str) -> _Quantity:
     found = unit(code)
     in_base = None if value is None else value * found.factor + found.zero
-    return _Quantity(in_base, found.dimension, found.on_a_scale, code)
+    return _Quantity(in_base, found.powers, found.on_a_scale, code)
 
 
 def _given(value: Decimal, code: str) -> _Quantity:
     return _quantity(fraction(value), code)
 
 
-def _combined(one: Dimension, other: Dimension, way: int) -> Dimension:
+def _combined(one: Powers, other: Powers, way: int) -> Powers:
     a, b, c, d, e, f = (x + way * y for x, y in zip(one, other, strict=True))
     return (a, b, c, d, e, f)
 

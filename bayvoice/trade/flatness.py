@@ -21,7 +21,7 @@ from fractions import Fraction
 from typing import Final
 
 from bayvoice.errors import BayError
-from bayvoice.trade.units import fraction, to_decimal
+from bayvoice.units import fraction, to_decimal
 
 MOST_POINTS: Final = 400
 

@@ -11,7 +11,7 @@ from typing import Final
 
 from bayvoice.errors import BayError
 from bayvoice.trade.checks import between
-from bayvoice.trade.units import fraction, to_decimal
+from bayvoice.units import fraction, to_decimal
 
 _MOST_PARTS: Final = 1000
 

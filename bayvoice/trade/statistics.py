@@ -15,7 +15,7 @@ from statistics import NormalDist
 from typing import Final
 
 from bayvoice.errors import BayError
-from bayvoice.trade.units import fraction, to_decimal
+from bayvoice.units import fraction, to_decimal
 
 _FIGURES: Final = Context(prec=28, rounding=ROUND_HALF_EVEN)
 _ROOT: Final = Context(prec=60)

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from bayvoice.errors import BayError
-from bayvoice.trade.units import UNITS
+from bayvoice.units import UNITS
 
 Complain = Callable[[int, str, str], BayError]
 """(column from 1, what, mend) -> the error to raise."""

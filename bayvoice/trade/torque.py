@@ -16,7 +16,7 @@ from typing import Final
 from bayvoice.errors import BayError
 from bayvoice.trade.checks import between
 from bayvoice.trade.order import given_order
-from bayvoice.trade.units import fraction, to_decimal
+from bayvoice.units import fraction, to_decimal
 
 _MOST_TORQUE: Final = 1e6
 

@@ -41,7 +41,16 @@ def test_what_is_no_duration(raw: object) -> None:
 
 @pytest.mark.parametrize(
     ("raw", "digits"),
-    [(Decimal("0.10"), "0.10"), ("0.10", "0.10"), (3, "3"), ("-0.5", "-0.5"), (Decimal("1E+2"), "100")],
+    [
+        (Decimal("0.10"), "0.10"),
+        ("0.10", "0.10"),
+        (3, "3"),
+        ("-0.5", "-0.5"),
+        (Decimal("1E+2"), "100"),
+        ("999999.9999", "999999.9999"),
+        (-999_999, "-999999"),
+        ("0.1234", "0.1234"),
+    ],
 )
 def test_numbers_keep_their_digits(raw: object, digits: str) -> None:
     """A limit of 0.10 is not 0.1: the digits tell how fine the gauge must read."""
@@ -51,7 +60,8 @@ def test_numbers_keep_their_digits(raw: object, digits: str) -> None:
 @pytest.mark.parametrize(
     "raw",
     ["", "abc", "1,5", "0x10", "1e5", "nan", True, None, [], Decimal("inf"), Decimal("nan"), Decimal("1E-7"),
-     Decimal("1E+400"), "1234567890", 10**12, "1.0000001"],
+     Decimal("1E+400"), "1234567890", 10**12, "1.0000001", "1000000", 10**6, Decimal("1E+6"), "-1000000",
+     "0.00001"],
 )  # fmt: skip
 def test_what_is_no_number(raw: object) -> None:
     """Text, commas, endless, or more digits than anybody says."""

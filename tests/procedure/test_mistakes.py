@@ -156,7 +156,7 @@ ONE_MISTAKE = [
     ("low = 0.10", 'low = "0,10"', "float", "low", "comma", "low"),
     ("low = 0.10", "low = nan", "float", "low", "not a number", "low"),
     ("low = 0.10", f"low = -0.{'1' * 9}", "float", "low", "said aloud", "low"),
-    ("low = 0.10", f"low = 0x{'F' * 9000}", "float", "low", "nine digits", "low"),
+    ("low = 0.10", f"low = 0x{'F' * 9000}", "float", "low", "cannot be said aloud", "low"),
     ("low = 0.10", "low = 1979-05-27", "float", "low", "not a number", "low"),
     ("low = 0.10", "low = [1]", "float", "low", "not a number", "low"),
     ('part = "seal"', 'part = "steal"', "new-seal", "part", "no part has the id", "steal"),
@@ -329,9 +329,9 @@ def test_a_misspelt_kind_is_read_on() -> None:
         ("format = 1\nformat = 1\n", "not valid TOML", 2),
         ('format = 1\ntitle = "a', "not valid TOML", 2),
         ("a = " + "[" * 5000, "nested too deep", None),
-        ("a = " + "1" * 5000, "not valid TOML", None),
+        ("a = 1\nb = " + "1" * 5000, "more than 4300 figures", 2),
         ("x = 1\n" * 400_000, "2 MB", None),
-        ("a" + ".a" * 5000 + " = 1", "full stops", None),
+        ("a" + ".a" * 5000 + " = 1", "full stops", 1),
         ("format = 1 # \ud800", "surrogate", None),
         ("\x00\x01\x02", "not valid TOML", 1),
     ],
@@ -356,3 +356,23 @@ def test_shown_and_as_json() -> None:
     assert str(caught.value).startswith(f'cover.toml:{line}: step float, unit: "furlong" is no unit; ')
     assert caught.value.as_dict()["mistakes"][0]["line"] == line
     assert caught.value.where == "cover.toml"
+
+
+@pytest.mark.parametrize(
+    ("text", "heading"),
+    [
+        (GOOD.replace('look = "the joint"', 'look = "the joint"\ncaution = "hot"'), "step.caution"),
+        (GOOD.replace('[[caution]]\nsignal = "WARNING"\ntext = "Hot oil."\n', 'caution = "hot"\n'), "caution"),
+        (GOOD.replace('look = "the joint"', 'look = "the joint"\nback = "x"'), "step.back"),
+        (
+            GOOD.replace('look = "the joint"', 'look = "the joint"\n[[step.back]]\ncaution = 5')
+            + '[[step]]\nkind = "way_back"\n',
+            "step.back.caution",
+        ),
+        (GOOD.replace('name = "skin"\nat_least = "2 min"', 'name = "skin"\ntable = []'), "step.table"),
+        (GOOD.replace('name = "skin"\nat_least = "2 min"', 'name = "skin"\ntable = 5'), "step.table"),
+    ],
+)
+def test_a_table_is_begun_where_it_belongs(text: str, heading: str) -> None:
+    """The heading that is proposed is the one of this table, not that of its namesake at the top of the file."""
+    assert any(f"[[{heading}]]" in each.mend for each in mistakes(text))

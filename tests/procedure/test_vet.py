@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import json
+from decimal import Decimal
 from pathlib import Path
 
 import pytest
 
+from bayvoice.procedure import sense
 from bayvoice.procedure.load import load_text
 from bayvoice.procedure.model import Kind, Signal
 from bayvoice.procedure.vet import MOST_SPOKEN, vet
+from bayvoice.speech.units import UNITS
 
 SHIPPED = sorted((Path(__file__).parents[2] / "procedures").glob("*.toml"))
 HEAD = 'format = 1\ntitle = "T"\nmachine = "M"\n'
@@ -65,8 +68,9 @@ def test_summary_of_the_main_demo() -> None:
 def test_long_speech() -> None:
     """Up to the limit is fine, one more is not."""
     body = '[[step]]\nid = "a"\nkind = "do"\nsay = "{}"\n'
-    assert remarks(body.format("a" * MOST_SPOKEN)) == []
-    ((step, key, said),) = remarks(body.format("a" * (MOST_SPOKEN + 1)))
+    long = ("a" * 49 + " ") * (MOST_SPOKEN // 50) + "a"
+    assert remarks(body.format(long[:MOST_SPOKEN])) == []
+    ((step, key, said),) = remarks(body.format(long))
     assert (step, key) == ("a", "say")
     assert "301 characters" in said
 
@@ -90,7 +94,7 @@ WAIT = '[[step]]\nid = "w"\nkind = "wait"\nsay = "W."\nname = "w"\n'
         ('[[part]]\nid = "p"\nname = "ring"\none_use = true\n'
          + "".join(f'[[step]]\nid = "r{i}"\nkind = "replace"\nsay = "R."\npart = "p"\n' for i in (1, 2)),
          "", "part p quantity", "2 steps fit one"),
-        ('[[caution]]\nsignal = "NOTICE"\ntext = "' + "a" * 400 + '"\n', "", "caution 1 text", "in the head"),
+        ('[[caution]]\nsignal = "NOTICE"\ntext = "' + "aaaaaaa " * 50 + '"\n', "", "caution 1 text", "in the head"),
     ],
 )  # fmt: skip
 def test_each_warning(body: str, step: str, key: str, said: str) -> None:
@@ -106,3 +110,32 @@ def test_limits_in_the_lines() -> None:
     assert "    1. gap: 0.10 to 2 mm" in vet(load_text(text, "x.toml")).lines()
     assert "    1. gap: 2 mm or less" in vet(load_text(text.replace("low = 0.10\n", ""), "x.toml")).lines()
     assert "    1. gap: 0.10 mm or more" in vet(load_text(text.replace("high = 2\n", ""), "x.toml")).lines()
+
+
+@pytest.mark.parametrize("code", UNITS)
+def test_every_unit_has_its_likely_figures(code: str) -> None:
+    """A limit within what is measured in a bay is no warning, one beyond it is, whatever the unit."""
+    low, high = sense.SPAN[code]
+    assert low < high
+    body = MEASURE.format("a", "gap", "{}").replace('"mm"', f'"{code}"').replace("\nhigh = 2", "")
+    assert remarks(body.format(f'"{max(low, Decimal(1)):f}"')) == []
+    ((step, key, said),) = remarks(body.format(f'"{high + 1:f}"'))
+    assert (step, key) == ("a", "low")
+    assert "is not what is measured in a bay" in said
+
+
+@pytest.mark.parametrize("code", [unit.code for unit in UNITS.values() if unit.dimension == "torque"])
+def test_every_unit_of_torque_may_be_a_stage(code: str) -> None:
+    """Beyond hand tools in each of them."""
+    body = '[[step]]\nid = "a"\nkind = "fasten"\nsay = "T."\ncount = 4\norder = "star"\nstages = ["{} {}"]\n'
+    assert remarks(body.format(10, code)) == []
+    ((_, key, said),) = remarks(body.format(50_000, code))
+    assert key == "stages"
+    assert "beyond hand tools" in said
+
+
+@pytest.mark.parametrize(("code", "figure"), [("degC", "-274"), ("degF", "-460")])
+def test_below_absolute_zero(code: str, figure: str) -> None:
+    """Outside check: 0 K is -273.15 degC (SI brochure, 9th edition, 2019, section 2.3.1), hence -459.67 degF."""
+    body = MEASURE.format("a", "heat", f'"{figure}"').replace('"mm"', f'"{code}"')
+    assert any("absolute zero" in said for _, _, said in remarks(body))

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from bayvoice.errors import BayError
 from bayvoice.trade.conversion import _COUNTERPART, convert_spoken, converted
-from bayvoice.trade.units import UNITS, convert
+from bayvoice.units import UNITS, convert
 
 
 @pytest.mark.parametrize(

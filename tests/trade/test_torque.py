@@ -23,7 +23,7 @@ from bayvoice.trade.torque import (
     turning,
     wrench_setting,
 )  # fmt: skip
-from bayvoice.trade.units import convert
+from bayvoice.units import convert
 
 
 @pytest.mark.parametrize(
