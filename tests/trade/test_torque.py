@@ -95,11 +95,17 @@ def test_m12_in_print() -> None:
     assert torque_for(force, 12, 0.2) == pytest.approx(82, rel=0.01)
 
 
-PROOF = {  # ISO 898-1, "Mechanical properties of fasteners made of carbon steel and alloy steel, Part 1" (title from
-memory), table of # proof loads, coarse threads: stress area mm2, proof load N of 8.8, 10.9, 12.9; as a fastener
-supplier's page # prints it 6: (20.1, 11600, 16700, 19500), 8: (36.6, 21200, 30400, 35500), 10: (58.0, 33700, 48100,
-56300), 12: (84.3, 48900, 70000, 81800), 14: (115, 66700, 95500, 112000), 16: (157, 91000, 130000, 152000),  # 10.9 and
-12.9 at 16 mm: from memory }
+# ISO 898-1, "Mechanical properties of fasteners made of carbon steel and alloy steel, Part 1" (title from memory), tables
+# of proof and breaking loads, coarse threads, as a fastener supplier's page prints them: stress area mm2, then the proof
+# load in N of classes 8.8, 10.9 and 12.9.
+PROOF = {
+    6: (20.1, 11600, 16700, 19500),
+    8: (36.6, 21200, 30400, 35500),
+    10: (58.0, 33700, 48100, 56300),
+    12: (84.3, 48900, 70000, 81800),
+    14: (115, 66700, 95500, 112000),
+    16: (157, 91000, 130000, 152000),  # 10.9 and 12.9 at 16 mm: from memory
+}
 
 
 @pytest.mark.parametrize("size", PROOF)
