@@ -95,9 +95,9 @@ def test_m12_in_print() -> None:
     assert torque_for(force, 12, 0.2) == pytest.approx(82, rel=0.01)
 
 
-# ISO 898-1, "Mechanical properties of fasteners made of carbon steel and alloy steel, Part 1" (title from memory), tables
-# of proof and breaking loads, coarse threads, as a fastener supplier's page prints them: stress area mm2, then the proof
-# load in N of classes 8.8, 10.9 and 12.9.
+# ISO 898-1, "Mechanical properties of fasteners made of carbon steel and alloy steel, Part 1" (title from memory),
+# tables of proof and breaking loads, coarse threads, as a fastener supplier's page prints them: stress area mm2, then
+# the proof load in N of classes 8.8, 10.9 and 12.9.
 PROOF = {
     6: (20.1, 11600, 16700, 19500),
     8: (36.6, 21200, 30400, 35500),
