@@ -320,6 +320,7 @@ def test_captures_are_given_back_as_the_procedure_writes_them() -> None:
     assert measured.slot("name") == "gap 2 (left)"
 
 
+@pytest.mark.slow
 def test_fills_with_two_meanings_are_named_and_refused() -> None:
     """ "bolt one two" may be bolt: 12 or bolt 1: 2, so it is not understood at all, and a message says so."""
     ours = Grammars(texts(), {"measurement": ["bolt", "bolt 1"]})
