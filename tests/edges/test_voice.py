@@ -314,22 +314,24 @@ def test_a_normal_user_can_speak(tmp_path: Path) -> None:
     )
     env = os.environ | {"PYTHONPATH": HOME, "PYTHONDONTWRITEBYTECODE": "1"}
 
-    def run(code: str, **user: object) -> subprocess.CompletedProcess[str]:
+    def run(code: str, user: int | None = None) -> subprocess.CompletedProcess[str]:
+        groups = None if user is None else []
         return subprocess.run(
-            [sys.executable, "-c", code], env=env, capture_output=True, text=True, check=False, cwd="/", **user
-        )  # type: ignore[call-overload,no-any-return]
+            [sys.executable, "-c", code], env=env, capture_output=True, text=True, check=False, cwd="/",
+            user=user, group=user, extra_groups=groups,
+        )  # fmt: skip
 
-    nobody = {"user": 65534, "group": 65534, "extra_groups": []}
+    nobody = 65534
     try:
         # What another user cannot reach is asked for without the product, whose own faults must not be skipped over.
         reached = run(
-            "import os, sys, numpy; sys.exit(not os.access(os.environ['PYTHONPATH'] + '/bayvoice', 5))", **nobody
+            "import os, sys, numpy; sys.exit(not os.access(os.environ['PYTHONPATH'] + '/bayvoice', 5))", nobody
         )
     except PermissionError:
         pytest.skip("the Python used here cannot be run by another user")
     if reached.returncode:
         pytest.skip("the packages or the checkout used here cannot be read by another user")
-    ours, theirs = run(script), run(script, **nobody)
+    ours, theirs = run(script), run(script, nobody)
     assert ours.returncode == 0, ours.stderr
     assert theirs.stdout == ours.stdout, theirs.stderr
 
