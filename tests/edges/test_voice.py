@@ -315,11 +315,11 @@ def test_a_normal_user_can_speak(tmp_path: Path) -> None:
     env = os.environ | {"PYTHONPATH": HOME, "PYTHONDONTWRITEBYTECODE": "1"}
 
     def run(code: str, user: int | None = None) -> subprocess.CompletedProcess[str]:
-        groups = None if user is None else []
+        groups: list[int] | None = None if user is None else []
+        command = [sys.executable, "-c", code]
         return subprocess.run(
-            [sys.executable, "-c", code], env=env, capture_output=True, text=True, check=False, cwd="/",
-            user=user, group=user, extra_groups=groups,
-        )  # fmt: skip
+            command, env=env, capture_output=True, text=True, cwd="/", user=user, group=user, extra_groups=groups
+        )
 
     nobody = 65534
     try:
