@@ -15,14 +15,14 @@ import pytest
 from tests.job.worker import SHORT, Worker
 
 
-def bayvoice(*args: str | Path, data: Path | None = None) -> subprocess.CompletedProcess[str]:
+def bayvoice(*args: str | Path, data: Path | None = None, within_s: float = 120.0) -> subprocess.CompletedProcess[str]:
     """Run the command with nothing on standard input, its data directory in `data`."""
     env = dict(os.environ)
     if data is not None:
         env["XDG_DATA_HOME"] = str(data)
     return subprocess.run(
         [sys.executable, "-m", "bayvoice", *map(str, args)],
-        capture_output=True, text=True, stdin=subprocess.DEVNULL, timeout=120, env=env,
+        capture_output=True, text=True, stdin=subprocess.DEVNULL, timeout=within_s, env=env,
     )  # fmt: skip
 
 

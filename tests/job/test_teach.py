@@ -54,7 +54,7 @@ def test_every_phrase_is_kept_back_once() -> None:
 def teach(folder: Path, accent: dict[str, str], only_taught: bool) -> dict[str, Any]:
     """The answer after Kofi was taught from a recording, with `folder` as the data directory."""
     sound = recording(folder / "kofi.wav", PROMPTS, accent, only_taught)
-    done = bayvoice("soundcheck", "--teach", "Kofi", "--mic", sound, "--json", data=folder)
+    done = bayvoice("soundcheck", "--teach", "Kofi", "--mic", sound, "--json", data=folder, within_s=600)
     assert done.returncode == 0, done.stderr
     answer: dict[str, Any] = json.loads(done.stdout)
     assert answer["before"]["takes"] == answer["after"]["takes"] == 2 * len(set(PROMPTS))
