@@ -167,7 +167,7 @@ def test_a_full_disk_is_said_and_the_job_waits_for_room(tmp_path: Path) -> None:
 
 def test_without_a_microphone_it_says_so(tmp_path: Path) -> None:
     """No sound card and no sound server: one sentence and status 2, with PortAudio and without it."""
-    if any(Path("/proc/asound").glob("card*")):
+    if any(Path("/proc/asound").glob("card[0-9]*")):
         pytest.skip("this machine has a sound card")
     with pytest.MonkeyPatch.context() as patch:
         patch.setenv("PULSE_SERVER", f"unix:{tmp_path}/none")
