@@ -98,17 +98,17 @@ def owed_before(job: Job, index: int) -> Owed | None:
     """What must be done before step `index` begins: a finding that stops the work, a value before it that is out of
     order since it was left, a hold left open until then, a one-use part it puts back."""
     procedure = job.procedure
-    reopened = _reopened(job, index)
-    if reopened is not None:
-        return reopened
-    if index >= len(procedure.steps):
-        return next(iter(owed(job)), None)
-    step = procedure.steps[index]
+    step = procedure.steps[index] if index < len(procedure.steps) else None
     for where, what in job.stopped:
         at = procedure.index(where)
         # Also where "back" has led out of the aside in which it was found.
-        if not step.aside and (procedure.steps[at].aside or at < index):
+        if step is not None and not step.aside and (procedure.steps[at].aside or at < index):
             return Owed("finding", where, what)
+    reopened = _reopened(job, index)
+    if reopened is not None:
+        return reopened
+    if step is None:
+        return next(iter(owed(job)), None)
     for what, held in job.deferred:
         hold = procedure.steps[procedure.index(held)] if what == "hold" else None
         if hold is not None and isinstance(hold.detail, Hold) and hold.detail.until == step.id:

@@ -1,10 +1,18 @@
 """Is a reading inside its limits, and can its gauge prove it?
 
-ISO 14253-1, decision rules for verifying conformity: a workpiece is shown to conform only where the reading lies inside
-the limits by at least the expanded uncertainty U of the measurement, and shown not to conform only where it lies
-outside them by more than U. In between neither is proven. Limits are permissible values themselves, so a reading
-exactly U inside a limit conforms, and one exactly U outside it is still in doubt. The whole of U is used as the guard
-band; the smaller band that the edition of 2017 allows for (1.65 standard uncertainties) is not: it is the less careful.
+ISO 14253-1:2013 (second edition, decision rules for proving conformity or nonconformity with specifications; its rule
+is that of 1998): a workpiece is shown to conform only where the reading lies inside the limits by at least the expanded
+uncertainty U of the measurement, and shown not to conform only where it lies outside them by more than U. In between
+neither is proven. Limits are permissible values themselves, so a reading exactly U inside a limit conforms, and one
+exactly U outside it is still in doubt.
+
+ISO 14253-1:2017 (third edition, decision rules for verifying conformity or nonconformity) goes by probability instead:
+by default 95 % that the workpiece conforms, or does not, as the case may be. Where U is small beside the width between
+the limits its guard band is 1.65 standard uncertainties, 0.825 U where U has a coverage factor of 2; the whole of U
+stands for 97.7 %. So whatever is "within", "low" or "high" here is so by the third edition too, which decides some
+readings that are "close" here. The second edition is kept because it needs no coverage factor and is the more careful.
+
+Sources: both editions from memory; the 1.65 (p. 16 of the third) from a laboratory's procedure that quotes it.
 """
 
 from __future__ import annotations

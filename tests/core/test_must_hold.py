@@ -10,6 +10,7 @@ from functools import cache
 from random import Random
 from typing import Any
 
+import pytest
 from hypothesis import HealthCheck, settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, precondition, rule
@@ -435,7 +436,7 @@ class AnyTalk(RuleBasedStateMachine):
             stage.wait(1800)
 
 
-TestAnyTalk = AnyTalk.TestCase
+TestAnyTalk = pytest.mark.slow(AnyTalk.TestCase)
 TestAnyTalk.settings = settings(
     max_examples=40, stateful_step_count=8, deadline=None, suppress_health_check=list(HealthCheck), derandomize=True
 )
@@ -443,6 +444,7 @@ TestAnyTalk.settings = settings(
 WALKS = 250
 
 
+@pytest.mark.slow
 def test_long_random_walks_end_with_nothing_undone_and_pass_every_guard_there_is() -> None:
     """Hypothesis looks for short ways; these are long ones. Together they must have met every kind of guard."""
     met: Counter[str] = Counter()

@@ -31,6 +31,7 @@ def reachable(grammars: Grammars, mode: Mode) -> set[str]:
     return {grammars.state(mode.value).match(p.split()).name for p in grammars.state(mode.value).phrases()}  # type: ignore[union-attr]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("mode", list(Mode), ids=lambda m: m.value)
 def test_what_can_be_heard_has_a_meaning_and_the_other_way_round(mode: Mode, stage: Stage) -> None:
     """Grammar and transition table name the same intents in every dialogue state."""

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections import deque
 
+import pytest
 from hypothesis import Phase, settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, precondition, rule
@@ -331,7 +332,7 @@ class Waits(RuleBasedStateMachine):
                 assert wait.step in self.over, "a maximum passed and nothing was said"
 
 
-TestWaits = Waits.TestCase
+TestWaits = pytest.mark.slow(Waits.TestCase)
 TestWaits.settings = settings(
     max_examples=60, stateful_step_count=40, deadline=None,
     phases=(Phase.explicit, Phase.reuse, Phase.generate),  # making an example shorter takes many minutes

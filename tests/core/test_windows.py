@@ -56,8 +56,8 @@ def doubling(minutes: int, **values: str) -> Window:
 
 @pytest.mark.parametrize(("temperature", "gel", "cure"), [("25", 10, 60), ("35", 5, 30), ("45", 2.5, 15)])
 def test_ten_degree_rule(temperature: str, gel: float, cure: int) -> None:
-    """Gel and cure of an epoxy halve every 10 °C: 25 °C 10 and 60 min, 35 °C 5 and 30, and so on (Bonstone,
-    bonstone.com)."""
+    """Gel and cure of an epoxy halve every 10 °C: 25 °C 10 and 60 min, 35 °C 5 and 30, and so on (Bonstone
+    Materials, note on the 10 degree rule on its site)."""
     assert doubling(60, temperature=temperature).at_least == cure * 60
     assert doubling(10, temperature=temperature).at_least == gel * 60
 
@@ -77,9 +77,10 @@ DEPTH = 'wait = "cure"\nat_least = "{}"\nmodel = "depth"\nreference = "{}"\ndeep
 
 
 def test_square_root_law() -> None:
-    """Published by a paper that cites J. Comyn (Int. J. Adhesion and Adhesives 18, 1998): 7.5 mm after 7 days. The
-    front law then has 2.83 mm after a day, which is the 2 to 3 mm in 24 h makers print (incurelab.com), where counting
-    7.5 mm backwards in a line would have 1.07; and 3 mm a day give 7.94 mm after 7 days and not 21."""
+    """Published by a paper that cites J. Comyn (Int. J. Adhesion and Adhesives 18, 1998, doi
+    10.1016/S0143-7496(97)00031-6): 7.5 mm after 7 days. The front law then has 2.83 mm after a day, which is the 2 to 3
+    mm in 24 h of generic silicones (IncureLab, secondary), where counting 7.5 mm backwards in a line would have 1.07;
+    and 3 mm a day give 7.94 mm after 7 days and not 21."""
     week = DEPTH.format("168 h", "7.5 mm")
     assert at(week, depth="2.83").at_least == pytest.approx(86_400, rel=0.005)
     day = DEPTH.format("24 h", "3 mm")
@@ -103,9 +104,9 @@ at_least = "{fast}"
 @pytest.mark.parametrize(
     ("fast", "seconds", "source"),
     [
-        ("6 h", 21_600, "Sikaflex-256, minimum drive-away with airbag at 23 °C and 50 %: irl.sika.com"),
-        ("30 min", 1800, "urethane, fast, 30 to 60 min at 75 °F and 50 %: I-CAR, rts.i-car.com"),
-        ("2 h", 7200, "urethane, conventional, 2 to 8 h: I-CAR, rts.i-car.com"),
+        ("6 h", 21_600, "Sika, product data sheet Sikaflex-256, minimum drive-away with airbag at 23 °C, 50 %"),
+        ("30 min", 1800, "I-CAR repairability notes: urethane, fast, 30 to 60 min at 75 °F, 50 %"),
+        ("2 h", 7200, "I-CAR repairability notes: urethane, conventional, 2 to 8 h"),
     ],
 )
 def test_drive_away_times_come_out_as_printed(fast: str, seconds: int, source: str) -> None:
@@ -121,8 +122,8 @@ def test_drive_away_times_come_out_as_printed(fast: str, seconds: int, source: s
 
 
 def test_skin_and_open_time() -> None:
-    """Sikaflex-256 (irl.sika.com): skin after 40 min, open 30 min, at 23 °C and 50 %. The one is a minimum, the other a
-    maximum, and neither is known in other air."""
+    """Sika, product data sheet Sikaflex-256: skin after 40 min, open 30 min, at 23 °C and 50 %. The one is a minimum,
+    the other a maximum, and neither is known in other air."""
     text = 'wait = "{}"\n{}\n[[step.table]]\ntemperature = "23 degC"\nhumidity = "50 %"\n{} = "{} min"'
     skin = text.format("cure", "", "at_least", 40)
     open_ = text.format("open", 'closes = "after"', "at_most", 30)
@@ -134,11 +135,11 @@ def test_skin_and_open_time() -> None:
         at(open_, temperature="23", humidity="51")
 
 
-@pytest.mark.parametrize("printed", ["10 s", "90 s", "10 min", "20 min"])
-def test_airbag_waits_differ_so_there_is_no_default(printed: str) -> None:
+@pytest.mark.parametrize(("printed", "seconds"), [("10 s", 10), ("90 s", 90), ("10 min", 600), ("20 min", 1200)])
+def test_airbag_waits_differ_so_there_is_no_default(printed: str, seconds: int) -> None:
     """Service literature prints 10 s and 10 min (two of one maker, 1997 and 1998), 90 s (2011), 10 min (2003), 20 min:
     a wait until a charge is gone has the maker's figure or is refused."""
-    assert at(f'wait = "settle"\nat_least = "{printed}"').at_least in (10, 90, 600, 1200)
+    assert at(f'wait = "settle"\nat_least = "{printed}"') == Window(seconds, None)
     with pytest.raises(BadProcedure, match="it is never assumed"):
         wait('wait = "settle"')
 

@@ -24,11 +24,20 @@ from tests.espeak import say
 from tests.job.test_commands import bayvoice
 
 PAUSE = np.zeros(12_000, np.float32)
+ACCENT = {"three": "sree", "seven": "saban", "four": "poor", "five": "pipe", "zero": "cero", "next": "nest"}
+"""Spelt so that espeak-ng says s for th, b for v, p for f: sounds that many languages lack."""
 
 
-def recording(path: Path, prompts: tuple[str, ...], voice: str = "en-us") -> Path:
-    """The prompts said one after the other, at paces that differ, with a little hiss."""
-    said = [np.concatenate([say(text, voice, 115 + 17 * n % 60), PAUSE]) for n, text in enumerate(prompts)]
+def recording(
+    path: Path, prompts: tuple[str, ...], accent: dict[str, str] | None = None, only_taught: bool = False
+) -> Path:
+    """The prompts said one after the other, at paces that differ, with a little hiss; with `accent` in all of them, or
+    only in those that are learned from."""
+    said = []
+    for n, text in enumerate(prompts):
+        if accent and not (only_taught and n % KEPT_BACK == KEPT_BACK - 1):
+            text = accent.get(text, text)
+        said.append(np.concatenate([say(text, words_per_minute=115 + 17 * n % 60), PAUSE]))
     sound = np.concatenate(said)
     hiss = np.random.default_rng(1).standard_normal(len(sound)) * 1e-3
     soundfile.write(path, sound + hiss, 16_000)
@@ -42,44 +51,45 @@ def test_every_phrase_is_kept_back_once() -> None:
     assert 100 <= 2.3 * len(PROMPTS) <= 140
 
 
-@pytest.fixture(scope="module")
-def taught(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, dict[str, Any]]:
-    """Data directory and answer after Kofi, whose English is read as German, was taught from a recording."""
-    folder = tmp_path_factory.mktemp("taught")
-    done = bayvoice(
-        "soundcheck", "--teach", "Kofi", "--mic", recording(folder / "kofi.wav", PROMPTS, "de"), "--json",
-        data=folder,
-    )  # fmt: skip
+def teach(folder: Path, accent: dict[str, str], only_taught: bool) -> dict[str, Any]:
+    """The answer after Kofi was taught from a recording, with `folder` as the data directory."""
+    sound = recording(folder / "kofi.wav", PROMPTS, accent, only_taught)
+    done = bayvoice("soundcheck", "--teach", "Kofi", "--mic", sound, "--json", data=folder, within_s=600)
     assert done.returncode == 0, done.stderr
     answer: dict[str, Any] = json.loads(done.stdout)
-    return folder, answer
+    assert answer["before"]["takes"] == answer["after"]["takes"] == 2 * len(set(PROMPTS))
+    return answer
 
 
-def test_it_is_kept_if_and_only_if_it_helps(taught: tuple[Path, dict[str, Any]]) -> None:
-    """By the counts it prints itself; and no sound is left behind."""
-    folder, answer = taught
+def kept_in(folder: Path) -> list[str]:
+    """Files with what was learned of anybody."""
+    return [str(path) for path in (folder / "bayvoice" / "people").glob("*")]
+
+
+def test_who_says_sounds_otherwise_is_helped_and_can_be_forgotten(tmp_path: Path) -> None:
+    """More is understood, nothing more mistaken, the odds are nearer the truth; a small file is kept and no sound.
+    Forgotten once; the second time there is nothing to forget."""
+    answer = teach(tmp_path, ACCENT, only_taught=False)
     before, after = answer["before"], answer["after"]
-    assert before["takes"] == after["takes"] == 2 * len(set(PROMPTS))
-    worse = after["right"] < before["right"] or (after["wrong"] + after["acted"] > before["wrong"] + before["acted"])
-    kept = list((folder / "bayvoice" / "people").glob("*")) if (folder / "bayvoice").exists() else []
-    if answer["helps"]:
-        assert not worse
-        assert after["loss"] < before["loss"]
-        assert [str(path) for path in kept] == [answer["kept"]]
-        assert kept[0].stat().st_size < 50_000
-    else:
-        assert answer["kept"] is None
-        assert not kept
-
-
-def test_what_was_learned_is_forgotten(taught: tuple[Path, dict[str, Any]]) -> None:
-    """Once; the second time there is nothing to forget."""
-    folder, answer = taught
-    first = bayvoice("soundcheck", "--forget", "kofi", data=folder)
-    assert first.returncode == (0 if answer["helps"] else 2)
-    again = bayvoice("soundcheck", "--forget", "kofi", "--json", data=folder)
+    assert answer["helps"], (before, after)
+    assert after["right"] > before["right"]
+    assert after["wrong"] + after["acted"] <= before["wrong"] + before["acted"]
+    assert after["loss"] < before["loss"]
+    assert kept_in(tmp_path) == [answer["kept"]]
+    assert 0 < Path(answer["kept"]).stat().st_size < 50_000
+    first = bayvoice("soundcheck", "--forget", "kofi", data=tmp_path)
+    assert first.returncode == 0, first.stderr
+    assert kept_in(tmp_path) == []
+    again = bayvoice("soundcheck", "--forget", "kofi", "--json", data=tmp_path)
     assert again.returncode == 2
     assert json.loads(again.stdout)["error"]["what"] == "nothing is kept of this person"
+
+
+def test_what_does_not_hold_for_the_takes_kept_back_is_not_kept(tmp_path: Path) -> None:
+    """Taught is an accent with yes and no exchanged, spoken is neither: what was learned would do harm."""
+    answer = teach(tmp_path, ACCENT | {"yes": "no", "no": "yes"}, only_taught=True)
+    assert (answer["helps"], answer["kept"]) == (False, None), (answer["before"], answer["after"])
+    assert kept_in(tmp_path) == []
 
 
 def test_the_prompts_are_printed() -> None:

@@ -61,7 +61,11 @@ class Worker:
 
     def line(self, timeout: float = 30.0) -> dict[str, Any] | None:
         """The next line, None when there are no more."""
-        line = self._queue.get(timeout=timeout)
+        try:
+            line = self._queue.get(timeout=timeout)
+        except queue.Empty:
+            last = "\n".join(json.dumps(each)[:200] for each in self.lines[-8:])
+            raise AssertionError(f"nothing came for {timeout} s; last lines:\n{last}") from None
         if line is not None:
             self.lines.append(line)
         return line

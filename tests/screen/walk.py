@@ -21,6 +21,20 @@ from bayvoice.speech.fills import fills_of
 from bayvoice.speech.grammar import Grammars
 
 PEOPLE = ("Imre", "Dalia", "Kofi", "Ruth")
+_COMPILED: dict[str, Grammars] = {}
+
+
+@cache
+def wording() -> Wording:
+    """The English sentences."""
+    return Wording(tomllib.loads(read_language_file("en", "wording.toml")))
+
+
+def grammars_of(procedure: Procedure) -> Grammars:
+    """The grammars of `procedure`, compiled once for all its walks."""
+    if procedure.sha256 not in _COMPILED:
+        _COMPILED[procedure.sha256] = Grammars(read_grammars("en"), fills_of(procedure, PEOPLE))
+    return _COMPILED[procedure.sha256]
 
 
 class Walk:
@@ -37,11 +51,10 @@ class Walk:
         roll: tuple[Person, ...] = (),
     ) -> None:  # fmt: skip
         self.procedure = read_procedure(procedure) if isinstance(procedure, str) else procedure
-        wording = Wording(tomllib.loads(read_language_file("en", "wording.toml")))
-        self.grammars = Grammars(read_grammars("en"), fills_of(self.procedure, PEOPLE))
+        self.grammars = grammars_of(self.procedure)
         self.mono = 1000.0
         self._wakes: dict[str, float] = {}
-        self.state: State = new_state(name, self.procedure, wording, PEOPLE, roll)
+        self.state: State = new_state(name, self.procedure, wording(), PEOPLE, roll)
         self.give(Began(self.at, by, "one"))
 
     @property

@@ -35,7 +35,7 @@ def pair(mode: AddressMode, state: str) -> tuple[StateGrammar, StateGrammar]:
 
 @pytest.mark.parametrize("mode", list(AddressMode))
 @pytest.mark.parametrize("state", ALL)
-@settings(deadline=None)
+@settings(max_examples=40, deadline=None)
 @given(seed=st.integers(0, 2**32))
 def test_the_word_lets_through_what_the_mode_says(mode: AddressMode, state: str, seed: int) -> None:
     """Any utterance with the word means what it means without the mode; without the word, only where none is needed."""
@@ -53,7 +53,7 @@ def test_the_word_lets_through_what_the_mode_says(mode: AddressMode, state: str,
 
 @pytest.mark.parametrize("mode", HEARD)
 @pytest.mark.parametrize("state", ALL)
-@settings(deadline=None)
+@settings(max_examples=40, deadline=None)
 @given(seed=st.integers(0, 2**32))
 def test_the_language_is_the_state_with_and_without_the_word_before_it(
     mode: AddressMode, state: str, seed: int
@@ -83,6 +83,7 @@ def test_the_word_costs_one_node_and_the_first_words_once_more(state: str) -> No
     assert addressed(AddressMode.NEVER).state(state).graph == plain
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("state", ALL)
 def test_pocketsphinx_reads_the_same_grammar(state: str, tmp_path: Path) -> None:
     """Outside check: the JSGF with the word, read by CMU PocketSphinx, has exactly the utterances of our graph."""

@@ -134,6 +134,7 @@ def test_pocketsphinx_agrees_on_random_grammars(body: str, tmp_path_factory: pyt
     assert first_difference(graph_of_text(text, "t.a"), Foreign(text, tmp_path_factory.mktemp("fsg"))) is None
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("state", [*grammars().states(), "any"])
 def test_pocketsphinx_loads_every_state(state: str, tmp_path: Path) -> None:
     """Outside check: the written grammar is read by PocketSphinx and has exactly the utterances of our graph."""

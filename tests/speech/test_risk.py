@@ -35,7 +35,7 @@ def test_levels_are_in_order() -> None:
 
 
 @pytest.mark.parametrize(("state", "name"), ROWS)
-@settings(deadline=None)
+@settings(max_examples=25, deadline=None)
 @given(one=ODDS, more=ODDS)
 def test_more_certainty_never_does_less(state: str, name: str, one: float, more: float) -> None:
     """refuse, doubtful, act: in this order with the odds; and below `LEAST` nothing is ever done."""

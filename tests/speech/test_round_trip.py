@@ -35,6 +35,7 @@ def random_values(count: int, seed: int) -> list[Decimal]:
     return found
 
 
+@pytest.mark.slow
 def test_a_hundred_thousand_values_of_inflect_are_read_and_ours_are_read_by_text2num() -> None:
     """Outside check: inflect 7.6 writes (figures with "f", no "and") and we read; we write and text2num 3.1 reads.
 

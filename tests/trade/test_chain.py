@@ -14,14 +14,16 @@ from bayvoice.trade.chain import PITCHES, between_rollers, elongation, limit, pi
 
 
 def test_worked_example_in_print() -> None:
-    """24 pitches of 19.05 mm are 457.2 mm; 462.3 measured are 1.12 percent (a tool calculator's page)."""
+    """24 pitches of 19.05 mm are 457.2 mm; 462.3 measured are 1.12 percent (worked example of a web calculator, which
+    names no publication; by hand (462.3 - 457.2) / 457.2)."""
     found = elongation(pitch_of("12B"), 24, Decimal("462.3"))
     assert found.new_length == Decimal("457.2")
     assert round(found.percent, 2) == Decimal("1.12")
 
 
 def test_limits_of_a_chain_makers_guide() -> None:
-    """Diamond Chain: about 3 percent, 1.5 on fixed centres, 200/N percent on large sprockets; 3 holds to 67 teeth."""
+    """Diamond Chain Company, guide to chain wear on its site: about 3 percent, 1.5 on fixed
+    centres, 200/N percent on large sprockets; 3 holds to 67 teeth."""
     assert limit().percent == 3
     assert limit([15, 38], fixed_centres=True).percent == Decimal("1.5")
     assert limit([17, 66]).percent == 3
@@ -43,7 +45,8 @@ def test_misprints_are_not_followed() -> None:
 
 def test_pitches_are_sixteenths_and_eighths_of_an_inch() -> None:
     """The number of a B chain is its pitch in sixteenths, that of an A chain (without the last figure) in eighths; the
-    metric 05B alone is 8 mm (from memory)."""
+    metric 05B alone is 8 mm (from memory). ISO 606, table of chain dimensions, read as suppliers print it: 06B and 35
+    9.525, 08B and 40 12.70, 10B and 50 15.875, 12B and 60 19.05, 16B 25.4 mm."""
     for name, pitch in PITCHES.items():
         if name == "05B":
             assert pitch == 8
@@ -55,7 +58,8 @@ def test_pitches_are_sixteenths_and_eighths_of_an_inch() -> None:
 
 
 def test_roller_method() -> None:
-    """L = (L1 + L2) / 2 over 6 to 10 links (a hoist maker's manual): ten new pitches of 12.7 with rollers of 8.51."""
+    """L = (L1 + L2) / 2, inside and outside of the rollers, over 6 to 10 links (JCS Hoisting, its page on chain wear):
+    ten new pitches of 12.7 with rollers of 8.51."""
     length = between_rollers(Decimal(127) - Decimal("8.51"), Decimal(127) + Decimal("8.51"))
     assert length == 127
     assert elongation(Decimal("12.70"), 10, length).percent == 0

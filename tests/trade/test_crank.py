@@ -21,7 +21,9 @@ def test_pulley_marks(before: str, scale: str) -> None:
     found = before_top(Decimal(before))
     assert found.scale == Decimal(scale)
     assert found.before == (Decimal(before) if before != "-180" else 180)
-    assert found.cam * 2 == found.before  # four strokes, 720 of the crank to 360 of the cam (Isky, cam degreeing)
+    assert (
+        found.cam * 2 == found.before
+    )  # four strokes, 720 of the crank to 360 of the cam (Isky Racing Cams, "Cam degreeing")
     assert at_mark(Decimal(scale)) == found
     assert at_mark(Decimal(360)) == at_mark(Decimal(0))
 
@@ -35,8 +37,9 @@ def test_marks_there_and_back(before: Decimal) -> None:
 
 
 def test_valve_timing_in_print() -> None:
-    """6 BTDC / 42 ABDC: duration 228, centreline 108 ATDC, overlap 6 + 12 (owners' forum article); 20/60: 260, five
-    degrees of advance make it 25/55 (tuners' forum); 40/60: 280, centreline 100 (club magazine)."""
+    """Worked examples on the web, none in a publication with a page: 6 BTDC / 42 ABDC: duration 228, centreline 108
+    ATDC, overlap 6 + 12 (For A-Bodies Only, article on reading a cam card); 20/60: 260, five degrees of advance make it
+    25/55 (AusMini, forum); 40/60: 280, centreline 100 (B50 owners' club)."""
     found = inlet(Decimal(6), Decimal(42))
     assert (found.duration, found.centreline) == (Decimal(228), Decimal(108))
     assert overlap(Decimal(6), Decimal(12)) == 18
@@ -54,8 +57,8 @@ durations = st.integers(180, 330).map(Decimal)
 
 @given(durations, durations, st.integers(95, 125).map(Decimal), st.integers(-10, 10).map(Decimal))
 def test_cam_card_and_events_agree(one: Decimal, other: Decimal, separation: Decimal, advance: Decimal) -> None:
-    """IVO = duration/2 + advance - LSA, IVC = duration/2 - advance + LSA - 180, overlap = (di + de)/2 - 2 LSA (printed
-    by a television workshop); worked back through the events, the card comes out."""
+    """IVO = duration/2 + advance - LSA, IVC = duration/2 - advance + LSA - 180, overlap = (di + de)/2 - 2 LSA
+    (PowerNation TV, article on cam timing); worked back through the events, the card comes out."""
     found = events(one, other, separation, advance)
     assert found.inlet_opens_before_top == one / 2 + advance - separation
     assert found.inlet_closes_after_bottom == one / 2 - advance + separation - 180
@@ -78,7 +81,8 @@ def test_teeth() -> None:
 
 
 def test_arc_in_print() -> None:
-    """40 degrees are 46.58 mm on a damper of a V6, printed in a restorer's diary, so it measures 133.4 mm across."""
+    """40 degrees are 46.58 mm on the damper of a Dino 246, in its restorer's diary on the web, so it measures 133.4 mm
+    across; by hand pi x 133.4 x 40 / 360."""
     assert arc(40, 133.4) == pytest.approx(46.58, abs=0.02)
 
 

@@ -36,7 +36,8 @@ def table(*rows: tuple[str, str] | tuple[str, str, str]) -> list[Row]:
     ]
 
 
-# Bonstone, the 10 degree rule for two-part epoxy, worked example: 25 °C gel 10 min, cure 60 min; 35 °C 5 and 30 min.
+# Bonstone Materials, note on its site on the 10 degree rule for two-part epoxy, worked example: 25 °C gel 10 min, cure
+# 60 min; 35 °C 5 and 30 min; halved again at 45 °C.
 BONSTONE_CURE = table(("25", "3600"), ("35", "1800"))
 BONSTONE_GEL = table(("35", "300"), ("25", "600"))
 
@@ -69,7 +70,8 @@ def test_lengths_of_time_in_words() -> None:
 
 
 def test_ten_degree_rule_is_refused_where_its_maker_ends_it() -> None:
-    """Henkel, on heat-curing epoxies: every 10 °C halves the cure time; do not exceed 150 °C."""
+    """Henkel Adhesive Technologies, "next" site, on heat-curing epoxies: every 10 °C halves the cure time; do not
+    exceed 150 °C."""
     valid = (Decimal(100), Decimal(150))
     assert window_by_rate(Decimal(3600), doubling_factor(120, 150), Decimal(150), valid).seconds == 450
     with pytest.raises(BayError, match="160 °C is outside the range the model holds for, 100 to 150 °C"):
@@ -95,7 +97,7 @@ def test_arrhenius_is_a_ratio(energy: float, one: float, other: float) -> None:
 
 
 def test_factor_met_in_practice() -> None:
-    """A laboratory's note gives 1.5 to 2.5 for each 10 °C, so the factor can be stated."""
+    """A laboratory's note (IncureLab, secondary) gives 1.5 to 2.5 for each 10 °C, so the factor can be stated."""
     assert doubling_factor(25, 35, 1.5) == pytest.approx(1.5)
     assert doubling_factor(25, 15, 2.5) == pytest.approx(0.4)
     assert doubling_factor(25, 30, 2.0, 5.0) == pytest.approx(2)
@@ -169,22 +171,25 @@ def test_between_its_neighbours_and_on_the_safe_side(points: dict[int, int], dat
 
 
 def test_depth_grows_with_the_root_of_time() -> None:
-    """A paper citing Comyn (1998) measures 7.5 mm after 7 days: 2.83 mm after one, which agrees with the 2 to 3 mm in
-    24 h of generic one-part silicones; 3 mm a day on a straight line would claim 21 mm."""
+    """A sharp front that the permeability of the cured layer slows: J. Comyn, "Moisture cure of adhesives and
+    sealants", Int. J. Adhesion and Adhesives 18 (1998; title from memory), doi 10.1016/S0143-7496(97)00031-6, abstract.
+    A paper citing it measures 7.5 mm after 7 days: 2.83 mm after one, which agrees with the 2 to 3 mm in 24 h of
+    generic one-part silicones (IncureLab, secondary); 3 mm a day on a straight line would claim 21 mm."""
     deepest = Decimal(25)
     assert depth_after(DAY, Decimal("7.5"), 7 * DAY, deepest) == Decimal("2.83")
     assert depth_after(7 * DAY, Decimal(3), DAY, deepest) == Decimal("7.93")
     assert depth_after(7 * DAY, Decimal("7.5"), 7 * DAY, deepest) == Decimal("7.50")
     assert depth_after(Decimal(0), Decimal(3), DAY, deepest) == 0
     assert time_for_depth(Decimal(6), Decimal(3), DAY, deepest).seconds == 4 * 86_400
-    # Sikaflex-265: 3 mm in 24 h at 23 °C and 50 %; twice the depth takes four times as long, not twice
+    # Sika, product data sheet Sikaflex-265: 3 mm in 24 h at 23 °C and 50 %; twice the depth takes four times as long,
+    # not twice
     assert time_for_depth(Decimal(6), Decimal(3), DAY, Decimal(15)).seconds == 4 * 86_400
     # "7 mm after 7 days" is not 1 mm a day
     assert depth_after(DAY, Decimal(7), 7 * DAY, deepest) == Decimal("2.64")
 
 
 def test_never_deeper_than_the_maker_claims() -> None:
-    """Momentive RTV102: section depth up to 6 mm."""
+    """Momentive, data sheet RTV102 as a seller's page gives it: section depth up to 6 mm."""
     assert depth_after(30 * DAY, Decimal("2.5"), DAY, Decimal(6)) == 6
     with pytest.raises(BayError, match="7 mm is deeper than it cures through, 6 mm"):
         time_for_depth(Decimal(7), Decimal("2.5"), DAY, Decimal(6))

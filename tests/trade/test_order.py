@@ -11,13 +11,15 @@ from hypothesis import strategies as st
 from bayvoice.errors import BayError
 from bayvoice.trade.order import MOST, given_order, rectangle_order, row_order, star_order, undoing
 
+# ASME PCC-1, "Guidelines for Pressure Boundary Bolted Flange Joint Assembly", legacy cross-pattern tightening sequence,
+# table of sequences by number of bolts; the standard itself was not read.
 PUBLISHED = {
     4: "1-3-2-4",  # from memory
-    8: "1-5-3-7-2-6-4-8",  # note quoting ASME PCC-1, legacy cross pattern; read at second hand
-    12: "1-7-4-10-2-8-5-11-3-9-6-12",  # ASME PCC-1 legacy cross pattern, read
-    16: "1-9-5-13-3-11-7-15-2-10-6-14-4-12-8-16",  # note quoting ASME PCC-1, read at second hand
+    8: "1-5-3-7-2-6-4-8",  # in a note that quotes the table, read at second hand
+    12: "1-7-4-10-2-8-5-11-3-9-6-12",  # read in a copy of the table
+    16: "1-9-5-13-3-11-7-15-2-10-6-14-4-12-8-16",  # as for 8
     20: "1-11-6-16-3-13-8-18-5-15-10-20-2-12-7-17-4-14-9-19",  # from memory
-    24: "1-13-7-19-4-16-10-22-2-14-8-20-5-17-11-23-3-15-9-21-6-18-12-24",  # as for 16
+    24: "1-13-7-19-4-16-10-22-2-14-8-20-5-17-11-23-3-15-9-21-6-18-12-24",  # as for 8
     5: "1-3-5-2-4",  # common practice, no source: five wheel nuts
 }
 

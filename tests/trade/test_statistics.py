@@ -17,8 +17,9 @@ from hypothesis import strategies as st
 from bayvoice.errors import BayError
 from bayvoice.trade.statistics import _K1, _K2, _K3, capability, capability_of, chi_squared, gauge_study, summary
 
-# NIST Statistical Reference Datasets, univariate summary statistics: certified mean and standard deviation. The ninth
-# set, PiDigits, is not here: its file was not at hand, and digits of pi worked out anew do not give its mean.
+# NIST, Statistical Reference Datasets (StRD), Univariate Summary Statistics, each set's page of certified values: mean
+# and standard deviation. The ninth set, PiDigits, is not here: its file was not at hand, and digits of pi worked out
+# anew do not give its mean.
 CERTIFIED = {
     "michelso": ("299.852400000000", "0.0790105478190518"),
     "mavro": ("2.00185600000000", "0.000429123454003053"),
@@ -95,9 +96,11 @@ def test_few_readings() -> None:
 
 
 def test_capability_worked_examples() -> None:
-    """NIST/SEMATECH e-Handbook 6.1.6 (from memory): USL 20, LSL 8, mean 16, sd 2: Cp 1, Cpk 0.6667.
+    """NIST/SEMATECH e-Handbook of Statistical Methods, 6.1.6 "What is process capability?" (from memory): USL 20, LSL
+    8, mean 16, sd 2: Cp 1, Cpk 0.6667.
 
-    Limits 1 ± 0.01, mean 1.002, sd 0.003: Cp 1.11 (printed coursework solution); Cpk 0.889 by hand.
+    Limits 1 ± 0.01, mean 1.002, sd 0.003: Cp 1.11 (solution of a coursework question on the web, no
+    publication; by hand 0.02 / 0.018); Cpk 0.889 by hand.
     """
     nist = capability_of(16, 2, 50, Decimal(8), Decimal(20))
     assert nist.cp == pytest.approx(1)
@@ -177,7 +180,8 @@ def range_mean(size: int) -> float:
 
 
 def test_constants_of_the_range_method() -> None:
-    """The printed K factors, worked out from the normal distribution's range."""
+    """The K factors that AIAG, "Measurement Systems Analysis", 4th edition, prints for its report on gauge
+    repeatability and reproducibility (from memory), worked out here from the normal distribution's range."""
     for size, printed in _K1.items():
         assert 1 / range_mean(size) == pytest.approx(printed, abs=6e-5)
     for size, printed in {**_K2, **_K3}.items():
@@ -191,7 +195,8 @@ def cells(*rows: str) -> list[list[list[Decimal]]]:
 
 
 def test_gauge_study_of_a_printed_sheet() -> None:
-    """Data sheet printed in several training sheets of measurement systems analysis: R 0.3417, XDIFF 0.4447, Rp 3.511
+    """Data collection sheet of AIAG, "Measurement Systems Analysis", 4th edition, chapter III, as training sheets
+    reprint it: R 0.3417, XDIFF 0.4447, Rp 3.511
     printed; EV 0.2019, AV 0.2296, GRR 0.3058, PV 1.1046, TV 1.1461, 26.68 %, five categories (from memory)."""
     study = gauge_study(cells(
         "0.29 -0.56 1.34 0.47 -0.80 0.02 0.59 -0.31 2.26 -1.36",
@@ -219,8 +224,9 @@ def test_gauge_study_of_a_printed_sheet() -> None:
 
 
 def test_gauge_study_where_persons_do_not_differ() -> None:
-    """A printed 3 x 3 x 10 sheet of caliper readings: R 0.00367, UCLR 0.00946, Rp 0.47667; the variation between
-    persons drowns, so AV is 0. The number of categories is 1.41 PV/GRR; one web form prints the root of it."""
+    """A 3 x 3 x 10 sheet of caliper readings, filled in and uploaded to a document site without a title: R 0.00367,
+    UCLR 0.00946, Rp 0.47667; the variation between persons drowns, so AV is 0. The number of categories is 1.41 PV/GRR
+    (AIAG, from memory); one web form prints the root of it."""
     study = gauge_study(cells(
         "9.75 10.15 9.99 10.13 10.18 9.70 10.00 10.03 9.86 9.95",
         "9.75 10.15 9.99 10.13 10.18 9.71 10.00 10.03 9.86 9.95",

@@ -29,16 +29,19 @@ from bayvoice.units import convert
 @pytest.mark.parametrize(
     ("torque", "wrench", "adapter", "angle", "printed", "places"),
     [
-        # US Army TM 1-1500-204-23-9, section 8: 300 in-lb, 10 in, 4 in: 214
+        # US Army, TM 1-1500-204-23-9, "General Aircraft Maintenance Manual, Volume 9, Tools and Ground Support
+        # Equipment" (title from memory), section 8, torque with an adapter: 300 in-lb, L 10 in, A 4 in: 214
         (300, 10, 4, 0, 214, 0),
-        # US Navy training manual: T 100, La 12, Ea 6: 66.7
+        # US Navy training manual on aircraft maintenance, p. 3-8 (its title was not seen): T 100, La 12, Ea 6: 66.7
         (100, 12, 6, 0, 66.7, 1),
-        # Helicopter maintenance manual, chapter 20, 25 Oct 2010: 117.39 ("set 117"); shortening 158.82 ("set 159")
+        # Robinson R66, maintenance manual, chapter 20, page of 25 Oct 2010: 117.39 ("set 117"); shortening 158.82 ("set
+        # 159")
         (135, 10, 1.5, 0, 117.39, 2),
         (135, 10, 1.5, 180, 158.82, 2),
-        # A calculator's example: 80 N.m, 40 cm, 5 cm: 71.1
+        # Example on a web calculator, which names no publication: 80 N.m, 40 cm, 5 cm: 71.1
         (80, 40, 5, 0, 71.1, 1),
-        # TM 9-254 and US Navy 14008, p. 2-12: at a right angle nothing changes
+        # US Army, TM 9-254 "General Maintenance Procedures for Fire Control Materiel", p. 92 of the copy read; US Navy,
+        # NAVEDTRA 14008 "Airman", p. 2-12 (titles from memory): at a right angle nothing changes
         (80, 40, 5, 90, 80, 12),
         (80, 40, 5, -90, 80, 12),
     ],
@@ -73,7 +76,8 @@ def test_moments_balance(torque: float, wrench: float, adapter: float, angle: fl
 
 @pytest.mark.parametrize(("nut_factor", "printed"), [(0.3, 72.7), (0.25, 60.6), (0.2, 48.5), (0.15, 36.3), (0.1, 24.2)])
 def test_torque_from_a_handbook(nut_factor: float, printed: float) -> None:
-    """Mechanical Fastening, Joining, and Assembly, p. 85: D 0.190 in, F 1275 lb, torque in in-lb."""
+    """J. A. Speck, "Mechanical Fastening, Joining, and Assembly" (author from memory), p. 85, table of torque by K:
+    D 0.190 in, F 1275 lb, torque in in-lb."""
     force = float(convert(Decimal(1275), "lbf", "N"))
     diameter = float(convert(Decimal("0.190"), "in", "mm"))
     torque = torque_for(force, diameter, nut_factor)
@@ -83,14 +87,18 @@ def test_torque_from_a_handbook(nut_factor: float, printed: float) -> None:
 
 
 def test_m12_in_print() -> None:
-    """M12 8.8 at 70 % of proof: about 34 kN, and with K 0.2 about 82 N.m (a bolt torque calculator's text)."""
+    """M12 8.8 at 70 % of proof: about 34 kN, and with K 0.2 about 82 N.m (text of a web calculator of bolt torque,
+    which names no publication; by hand 84.3 mm2 x 580 MPa x 0.7 = 34.2 kN)."""
     found = bolt(12, "8.8")
     force = 0.7 * found.proof_load
     assert force == pytest.approx(34_000, rel=0.01)
     assert torque_for(force, 12, 0.2) == pytest.approx(82, rel=0.01)
 
 
-PROOF = {  # ISO 898-1, coarse threads: stress area mm2 and proof load N, as a fastener supplier prints them
+# ISO 898-1, "Mechanical properties of fasteners made of carbon steel and alloy steel, Part 1" (title from memory),
+# tables of proof and breaking loads, coarse threads, as a fastener supplier's page prints them: stress area mm2, then
+# the proof load in N of classes 8.8, 10.9 and 12.9.
+PROOF = {
     6: (20.1, 11600, 16700, 19500),
     8: (36.6, 21200, 30400, 35500),
     10: (58.0, 33700, 48100, 56300),
@@ -116,14 +124,16 @@ def test_coarse_pitches() -> None:
 
 
 def test_above_m16_class_8_8_has_more() -> None:
-    """ISO 898-1: 580 MPa up to 16 mm, 600 above."""
+    """ISO 898-1, table of mechanical properties, stress under proof load of class 8.8: 580 MPa up to 16 mm, 600 above
+    (read at second hand)."""
     assert bolt(20, "8.8").proof_load / bolt(20, "8.8").stress_area == pytest.approx(600)
     assert bolt(16, "8.8").proof_load / bolt(16, "8.8").stress_area == pytest.approx(580)
 
 
 def test_tables_of_torque_lie_within_the_scatter() -> None:
-    """Two makers' tables for M8, M10, M12 class 8.8 (friction 0.14: 25, 49, 85 N.m; dry and lubricated of another: 28
-    and 22, 55 and 43, 95 and 75) differ by a fifth. The proof load is inside what each may give, so no table may stand
+    """Tables for M8, M10, M12 class 8.8 in operators' manuals of machines (Strobl, p. 99, friction 0.14: 25, 49,
+    85 N.m; Wiedenmann, p. 62 of one manual and p. 45 of that of the 2350, dry and lubricated: 28 and 22, 55 and 43, 95
+    and 75) differ by a fifth. The proof load is inside what each may give, so no table may stand
     for the maker's own figure. (That other maker's manuals swap the headings dry and lubricated over the same
     numbers: the lower is the lubricated one.)"""
     for size, torques in [(8, (25, 28, 22)), (10, (49, 55, 43)), (12, (85, 95, 75))]:
@@ -143,14 +153,15 @@ def test_scatter_is_that_of_the_nut_factor(torque: float, diameter: float, nut_f
 
 
 def test_wrench_deviation_and_range() -> None:
-    """ISO 6789 type II class A as a wrench maker's manual prints it: 6 % up to 10 N.m, 4 % above; checked at 20, 60
-    and 100 % of the largest value."""
+    """ISO 6789 (2003), type II class A, as the manual of the torque wrench Facom S.325DA prints it: 6 % up to 10 N.m,
+    4 % above; checked at 20, 60 and 100 % of the largest value. The year is from memory."""
     assert [permissible_deviation(t) for t in (2, 10, 10.1, 300)] == [0.06, 0.06, 0.04, 0.04]
     assert [in_range(t, 200) for t in (39, 40, 200, 201)] == [False, True, True, False]
 
 
 def test_passes() -> None:
-    """Flange torque in print: 30, 60, 100 %, then again until no nut turns (a gasket maker's sheet)."""
+    """Flange torque: 30, 60, 100 %, then again until no nut turns (a gasket seller's page, H. S. White; ASME
+    PCC-1, legacy method, read at second hand, has 20 to 30, 50 to 70 and 100 %)."""
     found = passes(Decimal(80), star_order(8))
     assert [(int(p.percent), int(p.torque), p.until_none_turns) for p in found] == [
         (30, 24, False), (60, 48, False), (100, 80, False), (100, 80, True),
@@ -164,7 +175,8 @@ def test_passes() -> None:
 @pytest.mark.parametrize(
     ("angles", "totals"),
     [
-        (("60", "80"), ("60", "140")),  # service literature: 20, 40 N.m, +60, +80 degrees
+        # stages as workshop manuals print them; only the sums are checked, and those by hand
+        (("60", "80"), ("60", "140")),  # 20, 40 N.m, +60, +80 degrees
         (("90", "90"), ("90", "180")),  # 30, 50 N.m, 90, 90 degrees, new bolts
         (("95",), ("95",)),  # 60 N.m + 95 degrees
         (("130",), ("130",)),  # 125 N.m + 130 degrees

@@ -1,7 +1,9 @@
-"""The decision rule of ISO 14253-1 on cases worked by hand, and what must hold for any reading.
+"""The decision rule of ISO 14253-1:2013 on cases worked by hand, and what must hold for any reading.
 
-ISO 14253-1:1998, 5.2 to 5.4 (from memory; the standard was not read for this): conformance is proven within the
-specification reduced by U at each limit, non-conformance outside the specification widened by U.
+ISO 14253-1:1998 and 2013, "Geometrical product specifications (GPS), Inspection by measurement of workpieces and
+measuring equipment, Part 1: Decision rules for proving conformity or nonconformity with specifications", 5.2 to 5.4
+(from memory): conformity is proven within the specification reduced by U at each limit, nonconformity outside the
+specification widened by U. What the edition of 2017 does otherwise: `test_the_third_edition_decides_no_less`.
 """
 
 from __future__ import annotations
@@ -10,6 +12,7 @@ from decimal import Decimal, localcontext
 from fractions import Fraction
 
 import pytest
+import scipy.stats
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -54,6 +57,28 @@ def test_two_limits(reading: str, expected: str) -> None:
 def test_one_limit(reading: str, low: str | None, high: str | None, expected: str) -> None:
     """One-sided limits have a guard band on their one side only."""
     assert judge(Decimal(reading), low and Decimal(low), high and Decimal(high), Decimal("0.02")) == expected  # type: ignore[arg-type]
+
+
+def test_the_third_edition_decides_no_less() -> None:
+    """ISO 14253-1:2017 wants 95 % probability, by default, for either verdict (from memory), which is a guard band of
+    1.65 standard uncertainties (its p. 16, read at second hand) where the limits are far apart. The probabilities are
+    scipy's, for a normal distribution about the reading with U = 2 u (k = 2): at the edge of what is proven here they
+    are 97.7 %, so our verdicts are the third edition's too; between 1.65 u and 2 u only the third edition decides."""
+    low, high, u = 10.0, 20.0, 0.05
+    assert scipy.stats.norm.sf(-1.65) == pytest.approx(0.95, abs=0.001)
+
+    def conforms(reading: str) -> float:
+        return float(scipy.stats.norm.cdf(high, float(reading), u) - scipy.stats.norm.cdf(low, float(reading), u))
+
+    def ours(reading: str) -> str:
+        return judge(Decimal(reading), Decimal(10), Decimal(20), Decimal("0.10"))
+
+    for reading, verdict_here, chance in [
+        ("19.90", "within", 0.977), ("10.10", "within", 0.977), ("20.101", "high", 0.022), ("9.899", "low", 0.022),
+        ("19.91", "close", 0.964), ("10.09", "close", 0.964), ("20.09", "close", 0.036), ("20.00", "close", 0.5),
+    ]:  # fmt: skip
+        assert ours(reading) == verdict_here
+        assert conforms(reading) == pytest.approx(chance, abs=0.001)
 
 
 def test_simple_acceptance_without_uncertainty() -> None:
