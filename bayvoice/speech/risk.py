@@ -63,7 +63,9 @@ _RISKS: Final[Mapping[str, Risk]] = {
     **dict.fromkeys(("pause", "resume", "back", "note", "count_in", "count_out", "parts", "reckon"), Risk.STEERING),
     # What was spelled, a month, and to whom the job passes are read back or asked about.
     **dict.fromkeys(("record", "correct", "pick", "spell", "expires", "hand_over"), Risk.VALUE),
-    **dict.fromkeys(("next", "yes", "no", "go", "skip", "sign", "later", "searched", "found"), Risk.BINDING),
+    **dict.fromkeys(("next", "no", "go", "skip", "sign", "later", "searched", "found"), Risk.BINDING),
+    # A yes logs, ticks off or passes something in every state that asks for one.
+    "yes": Risk.OVERRIDING,
     "name": Risk.OVERRIDING,
     # These only lead to a question.
     **dict.fromkeys(("started", "restart", "extend", "cancel", "choose"), Risk.STEERING),
@@ -81,14 +83,10 @@ _OF_STATE: Final[Mapping[tuple[str, str], Risk]] = {
     ("named", "no"): Risk.STEERING,
     ("code", "no"): Risk.STEERING,
     # These put something into the record that nobody is asked about again.
-    ("confirm", "yes"): Risk.OVERRIDING,
-    ("override", "yes"): Risk.OVERRIDING,
-    ("sure", "yes"): Risk.OVERRIDING,
     ("reason", "skip"): Risk.OVERRIDING,
     ("hold", "sign"): Risk.OVERRIDING,
     # In free speech a stop that was not meant cuts a note short.
     ("noting", "stop"): Risk.BINDING,
-    ("consent", "yes"): Risk.OVERRIDING,
 }
 
 

@@ -8,7 +8,7 @@ from typing import Final
 
 import numpy as np
 
-from bayvoice.edges.ears.base import RATE, HeardWord, Hearing, Recogniser, Samples
+from bayvoice.edges.ears.base import RATE, HeardWord, Hearing, Recogniser, Samples, Surrounded
 from bayvoice.edges.ears.endings import Ending, Endings
 from bayvoice.edges.ears.front import (
     FRAME,
@@ -218,6 +218,8 @@ class Listener:
                 self._guess, self._guesses, self._length = None, 0, 0
                 self._began_s = event.at_s + self._offset_s
                 self.recogniser.begin()
+                if isinstance(self.recogniser, Surrounded):
+                    self.recogniser.before(event.before)
                 events.append(VoiceBegan(event.at_s + self._offset_s))
             elif isinstance(event, UtteranceSound):
                 self._length += len(event.samples)
