@@ -156,6 +156,10 @@ class StateGrammar:
         """
         return sample_phrases(self.graph, limit)
 
+    def foreign_phrases(self, limit: int = 200) -> tuple[str, ...]:
+        """Like `phrases`, of what only other states know: competitors, for engines that cannot search all of that."""
+        return () if self.elsewhere is None else sample_phrases(self.elsewhere, limit)
+
 
 class Grammars:
     """All grammars of one language.
