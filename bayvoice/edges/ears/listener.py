@@ -50,6 +50,8 @@ GUESSED_S: Final = 6.0
 CALL_LEAST: Final = -1.5
 """Natural-log odds from which the address word alone is a call: less than `speech.risk` asks of any intent, because a
 call does nothing. A voice's "bay" alone comes to -1.3: so short a word leaves little to be sure by."""
+READ_FROM: Final = "070d2fa201f13b238fa535abae97a3a7e9d79a631033bd9306e1ba2e99e97be3"
+"""SHA-256 of the networks (``data/phones.npz``) it was read off."""
 CALLED_S: Final = 3.0
 """Seconds after an address word said alone in which the next utterance counts as addressed."""
 GUESSES: Final = 4

@@ -30,14 +30,16 @@ MOST_OVER_MEANING = 20.0
 
 OVER_ELSEWHERE = 0.0
 """Nats by which a path must beat the best one that only other dialogue states know."""
-CLEAR = {"yes": 15.0, "no": 8.0, "record": 8.0, "correct": 8.0}
+CLEAR = {"yes": 15.0, "no": 6.0, "record": 10.0, "correct": 10.0}
 """Nats by which one word that answers a question, or is a value, must beat what else can be said to be acted on; what
 is missing is lost of its certainty. A "yes" logs, overrides or ticks off: it must beat everything, a value only what
 other states know, for it is read back. Tuning half, quiet and noise 10 dB below: people's and voices' "yes" comes to
-18.6 or more, "next" taken for it to 11; people's "no" to 9.0 but in babble, their digits to 8.2, "done" taken for "one"
-to 6.6."""
-BOTH = ("yes",)
-"""Intents of which both looks must be sure."""
+18.6 or more, "next" taken for it to 11; people's "no" to 9.0 but in babble, their digits to 11.1 in quiet and 8.2 in
+noise, "done" taken for "one" to 9.4."""
+READ_FROM = "070d2fa201f13b238fa535abae97a3a7e9d79a631033bd9306e1ba2e99e97be3"
+"""SHA-256 of the networks (``data/phones.npz``) these were read off."""
+BOTH = ("yes", "record", "correct")
+"""Intents of which both looks must be sure where they are one word."""
 FEW_WORDS = 3
 """Words of a path up to which it is looked at twice: short answers are what noise makes of each other."""
 APART = 1.0
@@ -155,18 +157,19 @@ class Phones:
         meant, other = grammar.match(close.path.words), grammar.match(wide.path.words)
         sure, why = held
         sure_wide, why_wide = self._sure(wide)
+        risks = [None if what is None else risk_of(grammar.name, what.name) for what in (meant, other)]
+        if risks[0] is Risk.QUIET:
+            return self._hearing(close, sure, why)  # a "stop" must be easy
+        if risks[1] is Risk.QUIET:
+            # The wider look takes other words for it: it only speaks against what does more than they.
+            plain = risks[0] in (None, Risk.HARMLESS, Risk.STEERING)
+            return self._hearing(close, sure if plain else min(sure, LEAST - 1.0), why if plain else UNSTEADY)
         if meant == other:
             why = why if sure < sure_wide else why_wide
+            short = len(close.path.spoken) == 1
             refused = min(close.over_elsewhere, wide.over_elsewhere) < OVER_ELSEWHERE
-            both = min if refused or (meant is not None and meant.name in BOTH) else _mean
+            both = min if refused or (meant is not None and meant.name in BOTH and short) else _mean
             return self._hearing(close, both(sure, sure_wide), why)
-        quiet = [
-            (one, odds, said)
-            for one, what, odds, said in ((close, meant, sure, why), (wide, other, sure_wide, why_wide))
-            if what is not None and odds >= LEAST and risk_of(grammar.name, what.name) is Risk.QUIET
-        ]
-        if quiet:
-            return self._hearing(*max(quiet, key=lambda one: one[1]))
         # The wider look is the better one, and what the closer one is sure of speaks against it.
         sure_wide -= max(0.0, sure) + APART
         return self._hearing(wide, sure_wide, why_wide if sure_wide + APART < LEAST else UNSTEADY)
