@@ -106,7 +106,7 @@ def mixed(one: Try, decibels: float, talk: Sequence[Sound]) -> Sound:
     rng = np.random.default_rng(one.seed)
     hiss = rng.standard_normal(len(sound)).astype(np.float32)
     if one.kind == "quiet":
-        return sound + np.float32(1e-3 * np.abs(sound).max()) * hiss
+        return np.asarray(sound + 1e-3 * np.abs(sound).max() * hiss, np.float32)
     return at_snr(sound, hiss if one.kind == "white" else noise(one.kind, len(sound), rng, talk), decibels)
 
 

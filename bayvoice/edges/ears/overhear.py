@@ -23,8 +23,8 @@ AKIN: Final = (r"\bstar", r"s(?:e|es)? (?:to )?top\b")
 the first 40 steps of the procedures that ship nothing else comes near."""
 LEAST: Final = -3.0
 """Nats the word may lie behind the best free phones. Of the product's own steps, less those that hold the word or what
-is `AKIN` to it, the nearest comes to -4.2 in 574 windows; of 30 people's "stop" of the tuning half all are found 20 dB
-over that voice, 93 % at 12 dB, half at 6 dB."""
+is `AKIN` to it, the nearest comes to -4.2 in 574 windows; see `HEARD_THROUGH` for what is left of people's
+"stop"."""
 HEARD_THROUGH: Final = {-20.0: 0.86, -12.0: 0.63}
 HEARD_THROUGH_COUNT: Final = {-20.0: 0.90, -12.0: 0.86}
 """Share of people's "stop" that is heard through the product's own voice, and through its count to a common move, by
