@@ -23,8 +23,8 @@ AKIN: Final = (r"\bstar", r"s(?:e|es)? (?:to )?top\b")
 the first 40 steps of the procedures that ship nothing else comes near."""
 LEAST: Final = -3.0
 """Nats the word may lie behind the best free phones. Of the product's own steps, less those that hold the word or what
-is `AKIN` to it, the nearest comes to -4.2 in 574 windows; see `HEARD_THROUGH` for what is left of people's
-"stop"."""
+is `AKIN` to it, the nearest comes to -7.5 in 222 windows; 30 of 30 people's "stop" of the tuning half are
+found 20 dB over that voice. See `HEARD_THROUGH`."""
 HEARD_THROUGH: Final = {-20.0: 0.86, -12.0: 0.63}
 HEARD_THROUGH_COUNT: Final = {-20.0: 0.90, -12.0: 0.86}
 """Share of people's "stop" that is heard through the product's own voice, and through its count to a common move, by
