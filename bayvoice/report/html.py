@@ -281,6 +281,7 @@ def table_box(
 def _footer(report: JobReport) -> Markup:
     unknown = tables.unknown_kinds(report, frozenset(KINDS))
     lines = [el("p", "This page needs no network and runs no program. It shows what was recorded, nothing else.")]
+    lines.append(el("p", tables.STOP_IS))
     if report.chain.head:
         lines.append(el("p", f"Seal of the last fact: {one_line(report.chain.head)}"))
     if unknown:

@@ -14,6 +14,9 @@ from bayvoice.report.words import Clock, clean, count, one_line, sentence, span,
 LONGEST_IN_FACTS = 200
 """Characters of one string that the list of all facts shows; the JSON report has them all."""
 
+STOP_IS = '"Stop" silences speech and alerts. It is no emergency stop, and no machine hears it.'
+"""What a reader of the record must not believe of the word."""
+
 
 CODES: Final = {
     "right": "with the right code",

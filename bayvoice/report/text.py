@@ -63,6 +63,8 @@ def _lines(report: JobReport, clock: Clock) -> Iterator[str]:
         tables_people.handover_rows(report, clock), tables.fact_rows(report),
     ):  # fmt: skip
         yield from table_lines(table)
+    yield ""
+    yield from _wrapped(tables.STOP_IS, "", "")
     if unknown := tables.unknown_kinds(report, frozenset(KINDS)):
         yield ""
         yield from _wrapped(f"Kinds of fact this version does not know: {', '.join(unknown)}.", "", "")

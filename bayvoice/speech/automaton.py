@@ -153,6 +153,32 @@ def graph_of(nfa: Nfa) -> WordGraph:
     return minimised(*_subsets(nfa))
 
 
+def difference(whole: WordGraph, part: WordGraph) -> WordGraph:
+    """The smallest graph of the utterances of `whole` that `part` does not allow; both are deterministic."""
+    after: list[list[Arc]] = [[] for _ in range(whole.nodes)]
+    for arc in whole.arcs:
+        after[arc.src].append(arc)
+    beside = {(arc.src, arc.word): arc.dst for arc in part.arcs}
+    first: tuple[int, int | None] = (whole.start, part.start)
+    number = {first: 0}
+    table: list[dict[str, int]] = [{}]
+    finals: set[int] = set()
+    queue = deque([first])
+    while queue:
+        pair = queue.popleft()
+        node, other = pair
+        if node in whole.finals and other not in part.finals:
+            finals.add(number[pair])
+        for arc in after[node]:
+            reached = (arc.dst, None if other is None else beside.get((other, arc.word)))
+            if reached not in number:
+                number[reached] = len(table)
+                table.append({})
+                queue.append(reached)
+            table[number[pair]][arc.word] = number[reached]
+    return minimised(table, finals)
+
+
 def _closure(nfa: Nfa, nodes: Iterable[int]) -> frozenset[int]:
     seen = set(nodes)
     stack = list(seen)

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import replace
+from functools import cached_property, partial
 from typing import Final
 
 from bayvoice.errors import BayError
 from bayvoice.speech import jsgf
 from bayvoice.speech.address import NO_ADDRESS, Address
-from bayvoice.speech.automaton import Nfa, graph_of
+from bayvoice.speech.automaton import Nfa, difference, graph_of
 from bayvoice.speech.graph import WordGraph
 from bayvoice.speech.intents import Intent
 from bayvoice.speech.jsgf import Alternatives, Expansion, Grammar, Ref, Repeat, Tagged
@@ -51,6 +52,7 @@ class StateGrammar:
         states: Sequence[str],
         written: Mapping[str, str],
         address: Address,
+        whole: Callable[[], StateGrammar] | None = None,
     ) -> None:
         """Compile the state.
 
@@ -61,8 +63,10 @@ class StateGrammar:
             states: full names of the rules that make it up; an earlier one decides what is meant.
             written: phrases of the procedure, as said -> as written.
             address: when the address word must be said.
+            whole: gives the grammar of all states, None where this is it.
         """
         self.name = name
+        self._whole = whole
         self.address = address
         self._linked = heard
         self._body = _union(heard, states)
@@ -76,6 +80,18 @@ class StateGrammar:
         self._matchers = tuple(
             Matcher(Nfa(linked, linked.body(state), tags=True), linked.rules[state].where, written) for state in states
         )
+
+    @cached_property
+    def elsewhere(self) -> WordGraph | None:
+        """What can be said in other dialogue states and not in this one; None where there is no such thing.
+
+        Recognisers let it compete with the state's own utterances, so that "next" in answer to a question is heard as
+        what it is and not as the likest answer.
+        """
+        if self._whole is None:
+            return None
+        found = difference(self._whole().graph, self.graph)
+        return found if found.arcs else None
 
     def accepts(self, words: Sequence[str]) -> bool:
         """Whether all of `words` (lower case) is an utterance of the state."""
@@ -139,6 +155,10 @@ class StateGrammar:
         They also hold as many of the grammar's word pairs as `limit` allows, since such engines learn pairs.
         """
         return sample_phrases(self.graph, limit)
+
+    def foreign_phrases(self, limit: int = 200) -> tuple[str, ...]:
+        """Like `phrases`, of what only other states know: competitors, for engines that cannot search all of that."""
+        return () if self.elsewhere is None else sample_phrases(self.elsewhere, limit)
 
 
 class Grammars:
@@ -211,6 +231,7 @@ class Grammars:
                 [f"{self._states}.{state}" for state in names],
                 self._written,
                 self._address,
+                None if name == ANY else partial(self.state, ANY),
             )
         return self._compiled[name]
 

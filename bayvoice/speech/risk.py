@@ -41,15 +41,17 @@ LEVELS: Final[Mapping[Risk, Levels]] = {
     Risk.BINDING: Levels(-0.7, 0.0),
     Risk.OVERRIDING: Levels(-0.3, 0.7),
 }
-"""The one place for these numbers. Zero is where the judge of the recogniser `phones` has 22 of a thousand of its
-foreign trials standing, most of them single words in noise; each nat is a factor of e in the odds.
+"""The one place for these numbers.
 
-Read off ``python -m tests.bench.certainty`` with the networks before those that ship (people and six synthesised
-voices, clean, 10 and 5 dB, everything a job could hear active). Of 110 right stops 102 are above 0 and 106 above -1,
-of 259 right values 216 above 0 and 225 above -0.5, without one foreign utterance more. Of 324 right binding intents
-294 are above 0, 298 above -0.7 and 287 above 0.7, of 28 foreign ones 8, 8 and 6, of 49 misheard ones 20, 25 and 17:
-between -0.7 and 0 as many are wrong as right, which is what asking again is for.
+Read off ``python -m tests.bench.certainty --each 2 --people 12`` with the networks that ship (the tuning half: people
+and five synthesised voices, clean, 10 and 5 dB, everything a job could hear active). Of 36 right stops 34 are above 0
+and all above -1; of 91 right values 85 above 0 and 88 above -0.5; of 90 right binding intents 85 above 0.7 and no more
+above -0.7, all 36 right answers above 2. Of 87 foreign utterances none is done and one is asked about; two values of
+93 are heard as another one, however sure, which is what reading back is for.
 """
+
+READ_FROM: Final = "070d2fa201f13b238fa535abae97a3a7e9d79a631033bd9306e1ba2e99e97be3"
+"""SHA-256 of the networks (``edges/ears/data/phones.npz``) that the levels were read off."""
 
 LEAST: Final = min(levels.doubt for levels in LEVELS.values())
 """Below this no intent is even asked about: a recogniser may refuse by itself what is less sure."""
@@ -63,7 +65,9 @@ _RISKS: Final[Mapping[str, Risk]] = {
     **dict.fromkeys(("pause", "resume", "back", "note", "count_in", "count_out", "parts", "reckon"), Risk.STEERING),
     # What was spelled, a month, and to whom the job passes are read back or asked about.
     **dict.fromkeys(("record", "correct", "pick", "spell", "expires", "hand_over"), Risk.VALUE),
-    **dict.fromkeys(("next", "yes", "no", "go", "skip", "sign", "later", "searched", "found"), Risk.BINDING),
+    **dict.fromkeys(("next", "no", "go", "skip", "sign", "later", "searched", "found"), Risk.BINDING),
+    # A yes logs, ticks off or passes something in every state that asks for one.
+    "yes": Risk.OVERRIDING,
     "name": Risk.OVERRIDING,
     # These only lead to a question.
     **dict.fromkeys(("started", "restart", "extend", "cancel", "choose"), Risk.STEERING),
@@ -81,14 +85,10 @@ _OF_STATE: Final[Mapping[tuple[str, str], Risk]] = {
     ("named", "no"): Risk.STEERING,
     ("code", "no"): Risk.STEERING,
     # These put something into the record that nobody is asked about again.
-    ("confirm", "yes"): Risk.OVERRIDING,
-    ("override", "yes"): Risk.OVERRIDING,
-    ("sure", "yes"): Risk.OVERRIDING,
     ("reason", "skip"): Risk.OVERRIDING,
     ("hold", "sign"): Risk.OVERRIDING,
     # In free speech a stop that was not meant cuts a note short.
     ("noting", "stop"): Risk.BINDING,
-    ("consent", "yes"): Risk.OVERRIDING,
 }
 
 

@@ -2,8 +2,9 @@
 
 Usage: python -m tests.bench.certainty [--each N] [--people N] [--db clean,10,5]
 
-The material and the noise are those of `tests.bench.hearing`. For each class of risk, the table gives how many
-utterances of each kind are at least as sure as the odds at the head of the column; then what the levels in force do.
+The material and the noise are those of `tests.bench.hearing`, the tuning half. For each class of risk, the table gives
+how many utterances of each kind are at least as sure as the odds at the head of the column; then what the levels in
+force do.
 """
 
 from __future__ import annotations
@@ -15,7 +16,7 @@ from typing import Final
 
 from bayvoice.edges.ears.choose import choose
 from bayvoice.speech.risk import LEAST, LEVELS, Risk, risk_of, weigh
-from tests.bench.hearing import condition, grammar, hear
+from tests.bench.hearing import LEAD_S, condition, grammar, hear
 from tests.bench.material import people, same, synthesised
 
 ODDS: Final = (-1.0, -0.7, -0.5, -0.3, 0.0, 0.3, 0.7, 1.0, 2.0)
@@ -31,14 +32,15 @@ def main() -> int:
     active = grammar()
     recogniser, _ = choose("phones", active.words)
     recogniser.use(active)
-    items = [*people(args.people), *synthesised(args.each)]
+    items = [*people(args.people, "tuning"), *synthesised(args.each, half="tuning")]
     talk = [item.sound for item in items if item.group == "foreign sentences"][:8]
     found: dict[tuple[Risk, str], list[float]] = defaultdict(list)
     done: Counter[tuple[str, str]] = Counter()
     for number, item in enumerate(items):
         meant = active.match(item.text.split()) if item.text else None
         for level in args.db.split(","):
-            hearing = hear(recogniser, condition(item, level, number, talk))
+            lead_s = 0.0 if level == "clean" else LEAD_S
+            hearing = hear(recogniser, condition(item, level, number, talk, lead_s=lead_s), lead_s)
             intent = active.match(hearing.words)
             right = meant is not None and same(meant, intent)
             kind = "right" if right else "foreign" if item.group.startswith("foreign") else "wrong"

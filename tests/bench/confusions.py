@@ -21,6 +21,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bayvoice.edges.datafiles import read_language_file
+from bayvoice.edges.ears.person import fingerprint
 from bayvoice.edges.ears.phones_acoustics import Acoustics
 from bayvoice.edges.ears.pronounce import PHONES, Lexicon
 from tests.bench.hearing import grammar
@@ -49,6 +50,9 @@ SWAPS: Final = """
 
 GAP: Final = {gap}
 """What it costs to hear nothing where a phone was said, or a phone where nothing was: the mean over all phones."""
+
+READ_FROM: Final = "{digest}"
+"""SHA-256 of the networks (``edges/ears/data/phones.npz``) this was measured with."""
 '''
 
 
@@ -144,7 +148,9 @@ def main() -> None:
     swaps = distances(shares)
     np.fill_diagonal(swaps, 0.0)
     table = "\n".join(f"{name:<2} {line(row)}" for name, row in zip(PHONES, swaps, strict=True))
-    text = HEAD.format(count=count, utterances=utterances, swaps=table, gap=round(float(gaps.mean()), 2))
+    text = HEAD.format(
+        count=count, utterances=utterances, swaps=table, gap=round(float(gaps.mean()), 2), digest=fingerprint()
+    )
     asked.out.write_text(text, encoding="utf-8")
     near = sorted((swaps[a, b], PHONES[a], PHONES[b]) for a in range(len(PHONES)) for b in range(a))[:25]
     print(f"{count} phones in {utterances} utterances; right {right.mean():.2f} of the score at a phone's frame")

@@ -33,8 +33,9 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 import numpy as np
 
-from bayvoice.edges.ears.base import Hearing, Recogniser
+from bayvoice.edges.ears.base import Hearing, Recogniser, Surrounded
 from bayvoice.edges.ears.choose import choose
+from bayvoice.edges.ears.front import FrontSettings
 from bayvoice.errors import BayError
 from bayvoice.speech.grammar import Grammars, StateGrammar
 from tests.bench.material import PEOPLE, Item, chatter, people, read, synthesised, voices
@@ -47,6 +48,8 @@ FILLS: Final = {
     "measurement": ("gear backlash", "shaft end float", "cover bolt torque"),
     "person": ("Imre", "Dalia", "Kofi", "Ruth"),
 }
+LEAD_S: Final = FrontSettings().bay_s
+"""Seconds of noise before an utterance that the gate keeps for the recogniser."""
 TALKERS: Final = 8
 """Sentences that babble is made of."""
 
@@ -57,21 +60,30 @@ def grammar() -> StateGrammar:
     return Grammars(texts, FILLS).state("any")
 
 
-def hear(recogniser: Recogniser, sound: Sound) -> Hearing:
-    """One utterance."""
+def hear(recogniser: Recogniser, sound: Sound, lead_s: float = 0.0) -> Hearing:
+    """One utterance, the first `lead_s` seconds of which are the bay before it."""
+    lead = round(lead_s * RATE)
     recogniser.begin()
-    recogniser.feed(sound)
+    if lead and isinstance(recogniser, Surrounded):
+        recogniser.before(sound[:lead])
+    recogniser.feed(sound[lead:])
     return recogniser.finish()
 
 
-def condition(item: Item, decibels: str, number: int, talk: Sequence[Sound], kind: str = "") -> Sound:
-    """The item's sound in one condition; by default the kind of noise goes round with `number`, the seed."""
+def condition(
+    item: Item, decibels: str, number: int, talk: Sequence[Sound], kind: str = "", lead_s: float = 0.0
+) -> Sound:
+    """The item's sound in one condition, with `lead_s` seconds of the noise before it, of silence in "clean".
+
+    By default the kind of noise goes round with `number`, the seed.
+    """
+    spoken = np.concatenate([np.zeros(round(lead_s * RATE), np.float32), item.sound])
     if decibels == "clean":
-        return item.sound
+        return spoken
     kinds = KINDS if talk else KINDS[:-1]
     kind = kind or kinds[number % len(kinds)]
     rng = np.random.default_rng(number)
-    return at_snr(item.sound, noise(kind, len(item.sound), rng, talk), float(decibels))
+    return at_snr(spoken, noise(kind, len(spoken), rng, talk), float(decibels))
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,10 +156,12 @@ def measure(folder: Path, name: str, played: Sequence[Take]) -> dict[str, Any]:
     spent = length = 0.0
     for take in played:
         item = items[take.number]
-        sound = condition(item, take.level, take.number, talk, take.kind)
+        # As the gate hands it on: noise is heard before the voice, silence is not.
+        lead_s = 0.0 if take.level == "clean" else LEAD_S
+        sound = condition(item, take.level, take.number, talk, take.kind, lead_s)
         began = time.process_time()
-        hearing = hear(recogniser, sound)
-        spent, length = spent + time.process_time() - began, length + len(sound) / RATE
+        hearing = hear(recogniser, sound, lead_s)
+        spent, length = spent + time.process_time() - began, length + len(sound) / RATE - lead_s
         found.append(outcome(item, take.level, take.kind, hearing, active))
     recogniser.close()
     return {

@@ -5,7 +5,8 @@ Usage: python -m tests.bench.own_voice [--people N] [--talk SECONDS] [--json FIL
 Every step of the procedures that ship is rendered by the product's voice and fed to the real gate and recogniser as
 an echo 6, 12 and 20 dB under a technician's voice (active levels). "Acted on" counts what the ears would hand to the
 dialogue as an intent while the product speaks; the dialogue lets only "stop" through then. "Stop" is said by people of
-``../shared/speech`` into that voice, at a place that differs from one to the next, with and without the spotter.
+``../shared/speech`` into that voice, at a place that differs from one to the next, with and without the spotter, and
+into the count to a common move as `edges.voice.beat` mixes it. `--half tuning` is for reading limits off.
 """
 
 from __future__ import annotations
@@ -24,17 +25,21 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 import numpy as np
 import soxr
 
+from bayvoice.core.together import BEAT_S
 from bayvoice.edges.datafiles import data_folder, read_procedure
 from bayvoice.edges.ears.choose import choose
 from bayvoice.edges.ears.front import FrontEnd
 from bayvoice.edges.ears.listener import Listener, Utterance
 from bayvoice.edges.ears.phones import Phones
+from bayvoice.edges.voice.beat import on_the_beat
 from bayvoice.edges.voice.render import SpokenVoice
 from tests.bench.hearing import grammar
 from tests.bench.material import PEOPLE, judging, read
 from tests.bench.noises import RATE, Sound, active_power
+from tests.bench.outcomes import interval
 
 LEVELS: Final = (-6, -12, -20)
+COUNT: Final = "three, two, one, now"
 VOICE: Final = 0.05
 """Root of the active power of the technician's voice, full scale 1."""
 
@@ -70,46 +75,71 @@ def intents(listener: Listener, sound: Sound, saying: str) -> list[tuple[str, fl
     return found
 
 
-def run(people: int, talk_s: float) -> Iterator[tuple[str, dict[str, Any]]]:
-    """Counts, for every level with and without the spotter."""
+def counted(voice: SpokenVoice) -> Sound:
+    """`COUNT` at 16 kHz, as it is said on the beat."""
+    sound = on_the_beat([voice.render(word) for word in COUNT.split(", ")], BEAT_S)
+    return np.asarray(soxr.resample(sound.samples, sound.rate, RATE), np.float32)
+
+
+def spoken_into(listener: Listener, step: Sound, word: Sound, at_s: float, saying: str) -> float | None:
+    """Seconds from the end of `word`, said into `step` at `at_s`, to a "stop"; None where none comes."""
+    at = int(at_s * RATE)
+    sound = np.concatenate([step, np.zeros(RATE, np.float32)])[: at + 3 * RATE]
+    piece = scaled(word, 0)[: len(sound) - at]
+    sound[at : at + len(piece)] += piece
+    got = [second for name, second in intents(listener, sound, saying) if name == "stop"]
+    power = np.square(piece[: len(piece) // 160 * 160].reshape(-1, 160)).mean(axis=1)
+    over = at_s + (np.flatnonzero(power >= power.max() * 1e-3)[-1] + 1) / 100
+    return got[0] - over if got else None
+
+
+def stops(people: int, half: str) -> list[Sound]:
+    """People who say it, of one half of the speakers."""
+    files = sorted((PEOPLE / "words" / "stop").glob("*.wav"))
+    return [read(path) for path in [p for p in files if judging(p.name) is (half == "judging")][:people]]
+
+
+def run(people: int, talk_s: float, half: str = "judging") -> Iterator[tuple[str, dict[str, Any]]]:
+    """Counts, for every level with and without the spotter, and across the count of a common move."""
     active = grammar()
     recogniser, _ = choose("phones", active.words)
     assert isinstance(recogniser, Phones)
     voice = SpokenVoice()
     texts = list(step_texts())
     steps = [said(voice, text) for text in texts]
+    count = counted(voice)
     voice.close()
-    stops = [path for path in sorted((PEOPLE / "words" / "stop").glob("*.wav")) if judging(path.name)][:people]
-    words = [read(path) for path in stops]
-    rng = np.random.default_rng(4)
+    words = stops(people, half)
     for spotting in (False, True):
         listener = Listener(recogniser, FrontEnd(), active)
         listener.spotter = recogniser.spotter() if spotting else None
         for level in LEVELS:
+            rng = np.random.default_rng(4)
             acted: list[str] = []
             length = 0.0
-            for text, step in zip(texts, steps, strict=True):
+            for text, step in [(COUNT, count), *zip(texts, steps, strict=True)]:
                 if length < talk_s:
                     quiet = np.zeros(RATE // 2, np.float32)
                     acted += [name for name, _ in intents(listener, np.concatenate([scaled(step, level), quiet]), text)]
                     length += len(step) / RATE
-            heard, waits = 0, []
+            waits: dict[str, list[float | None]] = {"reading": [], "count": []}
             for word in words:
                 step = scaled(steps[int(rng.integers(len(steps)))], level)
-                at = int(rng.uniform(0.5, max(0.6, len(step) / RATE - 1.2)) * RATE)
-                sound = np.concatenate([step, np.zeros(RATE, np.float32)])[: at + 3 * RATE]
-                piece = scaled(word, 0)[: len(sound) - at]
-                sound[at : at + len(piece)] += piece
-                got = [second for name, second in intents(listener, sound, "a step") if name == "stop"]
-                heard += bool(got)
-                power = np.square(piece[: len(piece) // 160 * 160].reshape(-1, 160)).mean(axis=1)
-                over = at / RATE + (np.flatnonzero(power >= power.max() * 1e-3)[-1] + 1) / 100
-                waits += [got[0] - over] if got else []
-            row = {
-                "acted_on_own_voice": acted, "own_voice_s": round(length), "stops_heard": heard, "stops": len(words),
-                "wait_median_s": round(float(np.median(waits)), 2) if waits else None,
-            }  # fmt: skip
-            yield f"{'with' if spotting else 'without'} spotter, echo {level} dB", row
+                at_s = rng.uniform(0.5, max(0.6, len(step) / RATE - 1.2))
+                waits["reading"].append(spoken_into(listener, step, word, at_s, "a step"))
+                at_s = rng.uniform(0.2, len(count) / RATE - 0.8)
+                waits["count"].append(spoken_into(listener, scaled(count, level), word, at_s, COUNT))
+            for what, found in waits.items():
+                heard = [wait for wait in found if wait is not None]
+                row = {
+                    "acted_on_own_voice": acted,
+                    "own_voice_s": round(length),
+                    "stops_heard": len(heard),
+                    "stops": len(words),
+                    "interval": interval(len(heard), len(words)),
+                    "wait_median_s": round(float(np.median(heard)), 2) if heard else None,
+                }
+                yield f"{'with' if spotting else 'without'} spotter, {what}, echo {level} dB", row
     recogniser.close()
 
 
@@ -118,16 +148,18 @@ def main() -> int:
     parser = argparse.ArgumentParser(description=(__doc__ or "").split("\n")[0])
     parser.add_argument("--people", type=int, default=40, help='people who say "stop"')
     parser.add_argument("--talk", type=float, default=400, help="seconds of the product's own voice")
+    parser.add_argument("--half", choices=("judging", "tuning"), default="judging")
     parser.add_argument("--json", type=Path)
     args = parser.parse_args()
     if not PEOPLE.is_dir():
         print(f'no recordings of people at {PEOPLE}: nobody says "stop"')
     results: dict[str, Any] = {}
-    for name, row in run(args.people, args.talk):
+    for name, row in run(args.people, args.talk, args.half):
         results[name] = row
         wait = "" if row["wait_median_s"] is None else f", {row['wait_median_s']} s after its end (median)"
         print(
-            f'{name}: "stop" heard {row["stops_heard"]} of {row["stops"]}{wait}; '
+            f'{name}: "stop" heard {row["stops_heard"]} of {row["stops"]} (95 %: {row["interval"][0]:.2f} to '
+            f"{row['interval'][1]:.2f}){wait}; "
             f"acted on itself in {row['own_voice_s']} s: {', '.join(row['acted_on_own_voice']) or 'never'}",
             flush=True,
         )

@@ -82,7 +82,10 @@ def test_the_list_changes_between_utterances(engine: Vosk, grammars: Grammars) -
         assert engine.finish().words == ("정지",)
         engine.begin()
         engine.feed(say("멈춰", "ko", 120))
-        assert "멈춰" not in engine.finish().words
+        # A command of the other state is heard for what it is, which here means nothing.
+        heard = engine.finish().words
+        assert heard == ("멈춰",)
+        assert grammars.state("second").match(heard) is None
 
 
 @korean

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import random
 from itertools import pairwise
 
 import pytest
@@ -12,7 +13,7 @@ from bayvoice.speech import units
 from bayvoice.speech.automaton import minimised
 from bayvoice.speech.grammar import Grammars
 from bayvoice.speech.graph import WordGraph
-from tests.speech.shipped import FILLS, accepts, grammars, graph_of_text, texts
+from tests.speech.shipped import FILLS, accepts, grammars, graph_of_text, texts, walk
 
 ALL = [*grammars().states(), "any"]
 
@@ -124,3 +125,20 @@ def test_a_phrase_list_smaller_than_the_words_still_holds_them() -> None:
     """Words come before the limit: a word the engine never hears of is worse than a long list."""
     state = grammars().state("paused")
     assert {word for phrase in state.phrases(1) for word in phrase.split()} == state.words
+
+
+@pytest.mark.parametrize("name", grammars().states())
+def test_what_is_said_elsewhere_is_all_the_state_does_not_know(name: str) -> None:
+    """Random utterances of everything and of the state itself: each is in exactly one of the two graphs."""
+    state, whole, rng = grammars().state(name), grammars().state("any"), random.Random(7)
+    assert state.elsewhere is not None
+    for graph in (whole.graph, state.graph, state.elsewhere):
+        for _ in range(60):
+            said = " ".join(walk(graph, rng))
+            assert accepts(whole.graph, said)
+            assert accepts(state.graph, said) != accepts(state.elsewhere, said)
+
+
+def test_nothing_is_said_elsewhere_where_everything_may_be_said() -> None:
+    """ "any" has no other states."""
+    assert grammars().state("any").elsewhere is None

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Protocol
+from typing import Protocol, runtime_checkable
 
 import numpy as np
 from numpy.typing import NDArray
@@ -85,4 +85,13 @@ class Recogniser(Protocol):
 
     def close(self) -> None:
         """Free the engine."""
+        ...
+
+
+@runtime_checkable
+class Surrounded(Protocol):
+    """A recogniser that also wants the sound of the bay before an utterance, which it learns the noise from."""
+
+    def before(self, sound: Samples) -> None:
+        """The sound right before what is fed first; after `begin`, before `feed`. Nobody has spoken in it."""
         ...

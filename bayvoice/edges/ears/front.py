@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from collections import deque
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -27,6 +27,8 @@ _NOISY, _NOISY_CLOSE_AT = 2.5, 0.3  # a frame no louder than so many times the b
 _GAIN_TO_DB = -36.0  # level, dB of full scale, that the loudest frames of late are brought to for the network
 _GAIN_MOST_DB = 20.0
 _GAIN_RISE_DB_S = 3.0
+_NO_SOUND = 1e-10
+"""Power of a frame below which it is digital silence: a file's own quiet, or a microphone that was switched off."""
 _VAD_MEMORY_S = 8.0
 """Seconds of silence after which the voice-activity network begins anew. It is recurrent: left running in a workshop's
 noise it was found deaf after about twelve minutes, for speech it hears at once when fresh."""
@@ -47,6 +49,7 @@ class FrontSettings:
         doubtful_at: likelihood that opens it when it lasts for two frames.
         close_at: likelihood below which a frame counts as silence.
         pre_roll_s: sound kept from before the opening, seconds.
+        bay_s: sound of the bay kept from before that, seconds, to learn the noise from.
         pause_s: silence after which an utterance may be over and is announced as paused, seconds.
         hangover_s: silence that ends an utterance unless `FrontEnd.wait` says otherwise, seconds.
         longest_s: an utterance is cut at this length, seconds; what follows is the next one.
@@ -58,6 +61,7 @@ class FrontSettings:
     doubtful_at: float = 0.1
     close_at: float = 0.07
     pre_roll_s: float = 0.3
+    bay_s: float = 0.7
     pause_s: float = 0.12
     hangover_s: float = 0.45
     longest_s: float = 12.0
@@ -67,10 +71,15 @@ class FrontSettings:
 
 @dataclass(frozen=True, slots=True)
 class UtteranceBegan:
-    """Somebody began to speak at `at_s`, seconds of the stream; the sound follows from `first_s` on (pre-roll)."""
+    """Somebody began to speak at `at_s`, seconds of the stream; the sound follows from `first_s` on (pre-roll).
+
+    `before` is the sound of the bay right before `first_s`, 16 kHz mono float32: nobody has spoken in it, and it holds
+    no frame of digital silence. May be empty.
+    """
 
     at_s: float
     first_s: float
+    before: Samples = field(default_factory=lambda: np.zeros(0, np.float32), compare=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -217,6 +226,7 @@ class FrontEnd:
         self._before: deque[tuple[Samples, float, int]] = deque(
             maxlen=max(1, math.ceil(self.settings.pre_roll_s / FRAME_S))
         )
+        self._bay: deque[Samples] = deque(maxlen=max(1, math.ceil(self.settings.bay_s / FRAME_S)))
         self._doubtful = 0  # frames in a row that might be speech, while no utterance is open
         self._open: _Open | None = None
         self._patience_s = self.settings.hangover_s
@@ -284,6 +294,7 @@ class FrontEnd:
         if self._open is not None:
             self._close(events, cut=True)
         self._before.clear()
+        self._bay.clear()
         self._doubtful = 0
         self._vad.reset()
         return events
@@ -312,7 +323,7 @@ class FrontEnd:
         if sure < settings.open_at and self._doubtful < 2:
             # Falls quickly and rises slowly, so that breath and words too faint to open do not lift it.
             self._noise_power += (power - self._noise_power) * (0.3 if power < self._noise_power else 0.03)
-            self._before.append((frame, power, clips))
+            self._keep(frame, power, clips)
             if (self._frames - self._vad_began) * FRAME_S >= _VAD_MEMORY_S:
                 self._refresh()
             return
@@ -321,7 +332,8 @@ class FrontEnd:
         voiced = self._frames - (1 if self._doubtful >= 2 and lead else 0)
         self._doubtful = 0
         first = self._frames - len(lead)
-        self._open = _Open(first, voiced, self._frames)
+        self._open = _Open(first, voiced, self._frames, list(self._bay))
+        self._bay.clear()
         for index, (earlier, earlier_power, earlier_clips) in enumerate(lead):
             if first + index >= voiced:
                 self._open.voice(earlier_power, earlier_clips)
@@ -329,6 +341,16 @@ class FrontEnd:
         self._open.voice(power, clips)
         self._open.sound.append(frame)
         self._announce(self._open, events)
+
+    def _keep(self, frame: Samples, power: float, clips: int) -> None:
+        """Keep a frame in which nobody speaks: the newest are the pre-roll, those before it the sound of the bay."""
+        if len(self._before) == self._before.maxlen:
+            oldest, its_power, _ = self._before[0]
+            if its_power > _NO_SOUND:
+                self._bay.append(oldest)
+            else:
+                self._bay.clear()  # noise that begins after silence is no bay's
+        self._before.append((frame, power, clips))
 
     def _refresh(self) -> None:
         self._vad.reset()
@@ -339,7 +361,8 @@ class FrontEnd:
             if utterance.voiced * FRAME_S < self.settings.shortest_s:
                 return
             utterance.announced = True
-            events.append(UtteranceBegan(utterance.began * FRAME_S, utterance.first * FRAME_S))
+            before = np.concatenate(utterance.before) if utterance.before else np.zeros(0, np.float32)
+            events.append(UtteranceBegan(utterance.began * FRAME_S, utterance.first * FRAME_S, before))
             events.append(UtteranceSound(np.concatenate(utterance.sound)))
         else:
             events.append(UtteranceSound(utterance.sound[-1]))
@@ -373,7 +396,7 @@ class FrontEnd:
         if not cut and quiet:
             # The hangover is the pre-roll of what comes next.
             for frame in utterance.sound[-quiet:]:
-                self._before.append((frame, float(np.mean(np.square(frame))), 0))
+                self._keep(frame, float(np.mean(np.square(frame))), 0)
         if not utterance.announced:
             return
         events.append(
@@ -394,8 +417,8 @@ class FrontEnd:
 class _Open:
     """The utterance being spoken; positions are frame numbers of the stream."""
 
-    def __init__(self, first: int, began: int, last: int) -> None:
-        self.first, self.began, self.last = first, began, last
+    def __init__(self, first: int, began: int, last: int, before: list[Samples]) -> None:
+        self.first, self.began, self.last, self.before = first, began, last, before
         self.sound: list[Samples] = []
         self.voiced = 0
         self.power = 0.0

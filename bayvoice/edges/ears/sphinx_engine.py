@@ -1,7 +1,9 @@
 """The recogniser `pocketsphinx`: hidden Markov models with the state's grammar, a second opinion.
 
 It has no honest measure of its own for speech outside the grammar, so `Hearing.margin` is None; the posterior of each
-word is passed on as `HeardWord.sure` and means little.
+word is passed on as `HeardWord.sure` and means little. Commands of other states do not compete in it, as they do in
+`phones`: even at a ten-thousandth of the likelihood, "yes" took the place of a plain "next". So it may take a command
+of another state for an answer.
 """
 
 from __future__ import annotations

@@ -2,7 +2,8 @@
 
 What its list means (from its source): a bigram model over the phrases, so it also joins them into sentences nobody
 wrote, which `StateGrammar.match` refuses; words the model lacks are dropped in silence, so they are asked for first;
-confidence inside the list says little, so `Hearing.margin` is None.
+confidence inside the list says little, so `Hearing.margin` is None. Short commands of other states are in the list too,
+so that they are heard for what they are and mean nothing, rather than for the likest answer.
 """
 
 from __future__ import annotations
@@ -64,10 +65,13 @@ class Vosk:
         if self._open:
             # The library may abort the process when a list changes while it decodes.
             raise RuntimeError("a grammar cannot change in the middle of an utterance")
-        lacking = self.missing(grammar.words)
-        phrases = [phrase for phrase in grammar.phrases(_PHRASES) if not lacking.intersection(phrase.split())]
+        own, foreign = grammar.phrases(_PHRASES), grammar.foreign_phrases()
+        lacking = self.missing(frozenset(word for phrase in (*own, *foreign) for word in phrase.split()))
+        phrases = [phrase for phrase in own if not lacking.intersection(phrase.split())]
         if not phrases:
             raise BayError("the Vosk model knows no phrase of this step", grammar.name, "use a model of the language")
+        # Commands of other states compete: heard, they are no phrase of this one and mean nothing.
+        phrases += [phrase for phrase in foreign if not lacking.intersection(phrase.split())]
         texts = json.dumps([*phrases, _UNKNOWN] if self._knows_unknown else phrases, ensure_ascii=False)
         if self._recogniser is None:
             self._recogniser = self._make(self._model, float(RATE), texts)
