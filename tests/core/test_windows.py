@@ -224,7 +224,7 @@ def test_the_command_line_gives_the_surroundings() -> None:
     assert surroundings("", "") == ()
     stage = Stage(load_text(f"{HEAD}{BOTH}{TAIL}", "bond.toml"))
     stage.take(ev.Began(stage.at, "Imre", "boot-1", ambient=given))
-    assert [f.body["source"] for f in stage.facts if f.kind == "ambient"] == ["command line"] * 2
+    assert [f.body["source"] for f in stage.facts if f.kind == "ambient"] == ["command_line"] * 2
     stage.wait(7200)
     stage.hear("go")
     started = next(f for f in stage.facts if f.kind == "wait_started")

@@ -129,7 +129,7 @@ def word(state: State, *, sign: bool = True) -> str:
 def _reading(state: State, detail: Measure) -> str:
     """A value well inside the limits; where another reading leaves no limits, that one is put right first."""
     try:
-        found = limits(detail, state.job.measured.values)
+        found = limits(detail, state.job.measured)
         low, high = found.low, found.high
     except BayError:
         owed = _owed_reading(state)
