@@ -10,6 +10,7 @@ from typing import Final
 from bayvoice.core.asked import OverrideAsked
 from bayvoice.core.job import Job
 from bayvoice.core.passing import step_of
+from bayvoice.core.state import State
 from bayvoice.core.turn import Turn
 from bayvoice.core.wording import Wording, listed
 from bayvoice.procedure.model import Step, Wait, WaitKind
@@ -85,6 +86,11 @@ def words(wording: Wording, reason: str) -> str:
 
 def sayable(turn: Turn, asked: OverrideAsked) -> str:
     """The reasons that fit what is passed, as a list in words."""
-    own = step_of(turn.job, asked.step).reasons
-    fit = (words(turn.state.wording, code) for code in fitting(turn.job, asked))
+    return shown(turn.state, asked)
+
+
+def shown(state: State, asked: OverrideAsked) -> str:
+    """The same of a state, for the screen."""
+    own = step_of(state.job, asked.step).reasons
+    fit = (words(state.wording, code) for code in fitting(state.job, asked))
     return listed((*own, *fit))

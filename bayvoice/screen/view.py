@@ -12,6 +12,7 @@ from bayvoice.core.asking import question
 from bayvoice.core.limits import Limits, limits
 from bayvoice.core.passing import taught
 from bayvoice.core.readings import Reading
+from bayvoice.core.reasons import shown
 from bayvoice.core.state import (
     GaugeAsked,
     HeardLine,
@@ -190,8 +191,9 @@ def _question(state: State) -> tuple[str, str, tuple[str, ...]] | None:
     match state.mode, asked:
         case Mode.OVERRIDE, OverrideAsked():
             return "a guard is in the way", text(f"override_{asked.what}", name=asked.name), ()
-        case Mode.REASON, _:
-            return "a reason is wanted", text("ask_reason"), (text("help_reason"),)
+        case Mode.REASON, OverrideAsked():
+            fit = text("help_reason", reasons=shown(state, asked))
+            return "a reason is wanted", text("ask_reason"), (fit,)
         case _, MeantAsked() | ReadingAsked() | GaugeAsked():
             return "a question first", question(state), ()
         case _, WaitAsked():

@@ -78,7 +78,8 @@ aside = "bracket"
 ANSWERS = (
     "parts list", "have it", "batch LF-77", "yes", "2030-01", "yes",
     "count in rag two", "next", "later", "no", "next", "found cracked bracket", "next", "next", "yes",
-    "next", "yes", "yes", "sign foreman", "next", "skip step", "searched by Kofi with a lamp", "sign Ruth", "damaged",
+    "next", "yes", "yes", "sign foreman", "next", "skip step", "searched by Kofi with a lamp", "sign Ruth",
+    "searched and not found",
 )  # fmt: skip
 """What is open between two answers only in the dialogue (a read-back, a reason) is lost in a kill and asked again; it
 is answered in one breath here."""

@@ -48,7 +48,7 @@ IN_MODE: dict[Mode, tuple[str, ...]] = {
     Mode.MEASURE: ("cover bolt torque: 30.0 to 45.0 N·m, with torque", "✓ shaft end float 0.12 mm,"),
     Mode.CONFIRM: ("cover bolt torque, read back", "✗ too low (30.0 to 45.0 N·m). Not logged yet."),
     Mode.OVERRIDE: ("a guard is in the way",),
-    Mode.REASON: ("a reason is wanted", "part missing, tool missing"),
+    Mode.REASON: ("a reason is wanted", "part missing, wrong part"),
     Mode.FASTEN: ("✓ done 10 N·m ▶ NOW 24 N·m ○ then a further 60°", "order, 8 cover bolts: 1 5 3 7 2 6 4 8"),
     Mode.WAIT: ("remover on the cover", "○ NOT YET, 3 min more", "at least 3 min, at most 8"),
     Mode.AMBIENT: ("bond", "○ NOT YET, 1 h more"),

@@ -251,7 +251,7 @@ def in_mode(mode: Mode) -> Walk:
         Mode.CONSENT: ("pan", ("hand over to Dalia",)),
         Mode.CODE: ("inside-check", ("sign Ruth",)),
         Mode.NOTING: ("pan", ("note",)),
-        Mode.NAMED: ("inside-check", ("skip step because not needed", "yes")),
+        Mode.NAMED: ("inside-check", ("skip step because not needed", "yes", "person not here")),
         Mode.PAUSED: ("remover-works", ("go", "pause")),
         Mode.FINISHED: ("", ()),
     }
