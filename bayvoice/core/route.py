@@ -80,8 +80,8 @@ def owed(job: Job) -> tuple[Owed, ...]:
 
 
 def owed_before(job: Job, index: int) -> Owed | None:
-    """What must be done before step `index` begins: a finding that stops the work, a hold left open until then, a one-use
-    part it puts back."""
+    """What must be done before step `index` begins: a finding that stops the work, a hold left open until then, a
+    one-use part it puts back."""
     procedure = job.procedure
     if index >= len(procedure.steps):
         return next(iter(owed(job)), None)
