@@ -27,7 +27,6 @@ from bayvoice.procedure.model import (
     Together,
     Wait,
 )
-from bayvoice.trade import units
 from bayvoice.trade.cure import arrhenius_factor, doubling_factor, time_for_depth, window_by_rate
 
 Body = Mapping[str, Any]

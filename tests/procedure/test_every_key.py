@@ -90,6 +90,7 @@ class Block:
 BLOCKS = {
     "do": Block(
         '[[step]]\nid = "do-@"\nkind = "do"\nsay = "Wipe the face."\nshow = "Wipe the face, both sides."\n'
+        'pass = "second"\nreasons = ["no lint here"]\n'
         'takes = "1 min"\nuses = ["oil-@"]\n[[step.caution]]\nsignal = "NOTICE"\ntext = "Lint spoils the joint."\n'
         '[[step.caution]]\nsignal = "WARNING"\ntext = "Fumes could burn the lungs."\n',
         '[[consumable]]\nid = "oil-@"\nname = "oil @@"\nquantity = "2 l"\nbatch = true\nshelf_life = true\n',
@@ -123,7 +124,7 @@ BLOCKS = {
     "measure once": Block(
         '[[step]]\nid = "low-@"\nkind = "measure"\nsay = "Measure it."\nname = "play @@"\nunit = "~u"\nlow = "~low"\n'
         '[[step]]\nid = "high-@"\nkind = "measure"\nsay = "Measure it."\nname = "lift @@"\nunit = "~u"\n'
-        'high = "~high"\n',
+        'high = "~high"\nlow_from = "play_@@"\nhigh_from = "play_@@ * 2"\n',
         '[[gauge]]\nid = "rule-@"\nname = "rule"\ndue = 2099-01-31\n',
     ),
     "measure thrice": Block(

@@ -8,6 +8,7 @@ from functools import cache
 from random import Random
 
 from bayvoice.core import events as ev
+from bayvoice.core.facts import KINDS
 from bayvoice.core.state import Mode
 from bayvoice.procedure.model import Fasten, Measure, Procedure, Wait
 from bayvoice.speech.intents import Intent
@@ -109,7 +110,8 @@ class Tally:
         c = self.count
         lines = [
             f"walks {c['walks']}, events {c['events']}, facts {c['facts']}, power cuts {c['cuts']}, "
-            f"restarts of the computer {c['restarts']}, clock jumps {c['jumps']}, hand-overs {c['handed over']}"
+            f"restarts of the computer {c['restarts']}, clock jumps {c['jumps']}, hand-overs {c['handed over']}, "
+            f"returned by the foreman {c['returned']}"
         ]
         lines += [
             f"{guard}: {c[f'{guard} tried']} attempts, {c[f'{guard} held']} held, "
@@ -200,15 +202,18 @@ class Walk:
         )
         self.world.mic = rng.random() < 0.5
         self.trace: list[str] = []
+        self.returned = False
 
     def go(self, most: int = 120) -> None:
         """Walk, then let an honest technician finish; what was wrong goes to the tally."""
         world, count = self.world, self.tally.count
         world.begin(self.rng.choice(WORKERS))
         for _ in range(self.rng.randint(most // 4, most)):
-            if world.state.job.finished:
+            if world.state.job.finished and self.returned:
                 count["ended by the walker"] += 1
                 break
+            if world.alive and world.state.job.finished:
+                self._returned()
             self._once()
         if not world.alive:
             world.begin(WORKERS[0])
@@ -229,6 +234,16 @@ class Walk:
             plain = what if self.key else _nameless(what)
             self.tally.caught[plain] += 1
             self.tally.first.setdefault(plain, (self.seed, step))
+
+    def _returned(self) -> None:
+        """The foreman returns the job with a remark: its last step is open again."""
+        world = self.world
+        self.returned = True
+        self.tally.count["returned"] += 1
+        self._note("the foreman returns the job")
+        world.die()
+        keys = dict.fromkeys(KINDS["returned"], "")
+        world.keep("returned", {**keys, "who": "Ruth", "remark": "Show me the last step."})
 
     def _once(self) -> None:
         rng, world = self.rng, self.world

@@ -57,6 +57,12 @@ class World(Stage):
         as_kept: dict[str, Any] = json.loads(json.dumps({"kind": fact.kind, "body": fact.body}))
         self.judge.fact(as_kept, self.true, self.mono)
 
+    def keep(self, kind: str, body: dict[str, Any]) -> None:
+        """A fact that another command adds to the record between two sittings."""
+        fact = fx.Fact(len(self.facts) + 1, self.at.wall, kind, body)
+        self.facts.append(fact)
+        self._on_disk(fact)
+
     def die(self) -> None:
         """Everything but the disk is gone."""
         self.alive = False
