@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Any, Final
 
+from bayvoice import units
 from bayvoice.errors import BayError
 from bayvoice.procedure.model import (
     Check,

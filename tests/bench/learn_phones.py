@@ -95,10 +95,10 @@ def evidence(recogniser: Phones, heard: Iterable[tuple[str, Sound]]) -> tuple[Fl
         meant = active.match(words.split()) if words else None
         if meant is None and words and not active.words.isdisjoint(words.split()):
             continue  # half of it is the product's own talk: neither right nor foreign
-        features.append(found[1].features())
-        right.append(same(meant, active.match(found[0].words)) and meant is not None)
+        features.append(found.evidence.features())
+        right.append(same(meant, active.match(found.path.words)) and meant is not None)
         foreign.append(meant is None)
-        words_found.append(found[1].words)
+        words_found.append(found.evidence.words)
     return np.stack(features), np.array(right), np.array(foreign), np.array(words_found, np.float32)
 
 

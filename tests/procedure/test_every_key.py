@@ -124,8 +124,13 @@ BLOCKS = {
     "measure once": Block(
         '[[step]]\nid = "low-@"\nkind = "measure"\nsay = "Measure it."\nname = "play @@"\nunit = "~u"\nlow = "~low"\n'
         '[[step]]\nid = "high-@"\nkind = "measure"\nsay = "Measure it."\nname = "lift @@"\nunit = "~u"\n'
-        'high = "~high"\nlow_from = "play_@@"\nhigh_from = "play_@@ * 2"\n',
+        'high = "~high"\n',
         '[[gauge]]\nid = "rule-@"\nname = "rule"\ndue = 2099-01-31\n',
+    ),
+    "measure by another": Block(
+        '[[step]]\nid = "depth-of-@"\nkind = "measure"\nsay = "Measure it."\nname = "recess @@"\nunit = "mm"\n'
+        'low = "1"\nhigh = "2"\n[[step]]\nid = "from-@"\nkind = "measure"\nsay = "Measure it."\nname = "land @@"\n'
+        'unit = "mm"\nlow = "1"\nhigh = "2"\nlow_from = "recess_@@ - 5 mm"\nhigh_from = "recess_@@ + 5 mm"\n',
     ),
     "measure thrice": Block(
         '[[step]]\nid = "mean-@"\nkind = "measure"\nsay = "Measure it."\nname = "runout @@"\nunit = "~u"\n'
