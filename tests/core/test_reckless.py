@@ -13,6 +13,7 @@ import pytest
 
 from bayvoice.core import holds, job, passing, route, session, waiting, waits, walk
 from bayvoice.core.people import Person
+from bayvoice.procedure.load import load_text
 from bayvoice.procedure.model import Passing
 from bayvoice.speech.risk import Verdict
 from tests.core.reckless.jobs import bay, grammars_of, shipped
@@ -78,7 +79,11 @@ def test_walks_that_a_weakened_core_lets_through_are_caught(what: str, monkeypat
     raise AssertionError(f"{MOST} walks found nothing")
 
 
-LIFT = next(one for one in shipped() if one.id == "lift-chain")
+LIFT = load_text(
+    next(one for one in shipped() if one.id == "lift-chain").text.replace('gates = ["guard-off"]', 'gates = ["wipe"]'),
+    "lift-chain.toml",
+)
+"""The lift chains with two steps between the pressure bleed and what it holds back."""
 RIGHT = {
     "what": "skip",
     "name": "it",
@@ -119,6 +124,7 @@ TO_THE_BLEED = [
     ("checked", {"step": "lower", "answer": True}),
     done("lower"),
     entered("key-out"),
+    ("checked", {"step": "key-out", "answer": True}),
     done("key-out"),
     entered("pressure-bleeds"),
 ]
@@ -201,7 +207,7 @@ def at_the_bleed() -> World:
     gate."""
     world = World(LIFT, bay("nothing"), grammars_of("lift-chain"))
     world.begin("Imre")
-    for words in ("yes", "next", "go", "next", "next"):
+    for words in ("yes", "yes", "go", "next", "next"):
         world.say(words)
     assert world.judge.here == "guard-away"
     return world
@@ -239,12 +245,35 @@ def test_a_wait_begun_anew_holds_back_the_step_it_gates_though_that_was_come_to(
     assert world.judge.wrong == []
 
 
+COUNTED = """\
+format = 1
+title = "Timing window"
+machine = "Hollin 25"
+references = ["a test"]
+[[step]]
+id = "bench"
+kind = "do"
+say = "Clean the bench."
+[[step]]
+id = "count-open"
+kind = "tally"
+say = "Open the count."
+opening = "timing window"
+things = ["rag"]
+[[step]]
+id = "count-closed"
+kind = "tally"
+say = "Close the count."
+opening = "timing window"
+close = true
+"""
+
+
 def test_a_count_is_opened_though_the_power_failed_as_its_step_was_entered() -> None:
     """Else it could never be closed with "next"."""
-    procedure = next(one for one in shipped() if one.id == "balancer-phase")
-    world = World(procedure, bay("nothing"), grammars_of(procedure.id))
+    procedure = load_text(COUNTED, "counted.toml")
+    world = World(procedure, bay("nothing"), grammars_of("balancer-phase"))
     world.begin("Imre")
-    world.say("yes")
     world.power_for = 2
     world.say("next")
     assert (world.alive, world.facts[-1].kind, world.judge.here) == (False, "step_entered", "count-open")
