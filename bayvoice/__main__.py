@@ -2,6 +2,6 @@
 
 import sys
 
-from bayvoice.cli import main
+from bayvoice.cli.main import main
 
 sys.exit(main())

@@ -19,13 +19,13 @@ import soxr
 
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 
-from bayvoice.assemble import Options
-from bayvoice.core.effects import Effect
-from bayvoice.core.events import Event, Heard
-from bayvoice.core.state import State, ValueAsked
-from bayvoice.edges.voice.piper import PiperVoice
+from bayvoice.dialogue.engine.effects import Effect
+from bayvoice.dialogue.engine.events import Event, Heard
+from bayvoice.dialogue.engine.state import State, ValueAsked
 from bayvoice.errors import BayError
-from bayvoice.sitting import Sitting, open_sitting, run_tape
+from bayvoice.runtime.sitting import Sitting, open_sitting, run_tape
+from bayvoice.runtime.wiring import Options
+from bayvoice.voice.piper import PiperVoice
 from demo.technician import CUES, Cue
 from tests.bench.noises import RATE, Sound, active_power, noise
 

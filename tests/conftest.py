@@ -18,7 +18,18 @@ _DATA = tempfile.mkdtemp(prefix="bayvoice-tests-")
 os.environ["XDG_DATA_HOME"] = _DATA
 atexit.register(shutil.rmtree, _DATA, ignore_errors=True)
 
-_LONGEST_FIRST = ("job", "edges", "screen", "report", "procedure", "core", "speech", "trade")
+_LONGEST_FIRST = (
+    "runtime",
+    "ears",
+    "voice",
+    "record",
+    "screen",
+    "report",
+    "procedure",
+    "dialogue",
+    "language",
+    "trade",
+)
 _APART = ("test_looks.py", "test_snapshots.py")
 """Files of many slow tests that share nothing: any process may take any of their tests."""
 

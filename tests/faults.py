@@ -14,8 +14,8 @@ from pathlib import Path
 from time import perf_counter
 from typing import Final
 
-from bayvoice.core.effects import Fact
-from bayvoice.edges.store import Store
+from bayvoice.job.facts import Fact
+from bayvoice.record.sqlite.store import Store
 from bayvoice.report.audit import audit_file, audit_job
 from tests.report.whole_job import BEGAN, good_job
 
@@ -24,8 +24,8 @@ JOB: Final = "T4-0117"
 
 _CHILD: Final = """
 import os, random, signal, sys, threading, time
-from bayvoice.core.effects import Fact
-from bayvoice.edges.store import Store
+from bayvoice.job.facts import Fact
+from bayvoice.record.sqlite.store import Store
 from bayvoice.errors import BayError
 from tests.faults import fact_at
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cache
 
-from bayvoice.edges.datafiles import data_folder
+from bayvoice.host.datafiles import data_folder
 from bayvoice.procedure.model import Passing
 
 COLUMNS = ("hazard", "step", "caution", "guard", "test")

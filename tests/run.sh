@@ -9,7 +9,7 @@ EXTRA=test
 cd "$ROOT"
 if [ "${1-}" = --quick ]; then
     shift
-    set -- -m "not slow" tests/core tests/speech tests/trade tests/procedure "$@"
+    set -- -m "not slow" tests/dialogue tests/language tests/trade tests/procedure "$@"
 fi
 echo "bayvoice: ruff"
 "$PY" -m ruff check .

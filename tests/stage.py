@@ -1,6 +1,6 @@
 """A stage for the core: a hand-cranked clock, a store that keeps at once, a loudspeaker that takes no time.
 
-Dialogue scripts (``tests/scripts/*.script``) are played on it. A line is a verb and its object:
+Dialogue scripts (``tests/dialogue/scripts/*.script``) are played on it. A line is a verb and its object:
 
     procedure NAME          a procedure that ships with the product; or ``procedure`` and an indented TOML block
     people Ruth, Kofi       who may sign
@@ -42,28 +42,28 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
-from bayvoice.codes import shield
-from bayvoice.codes import typed as as_typed
-from bayvoice.core import effects as fx
-from bayvoice.core import events as ev
-from bayvoice.core.facts import upward
-from bayvoice.core.job import Job, fold_all
-from bayvoice.core.session import handle, new_state
-from bayvoice.core.state import State
-from bayvoice.core.wording import Wording
-from bayvoice.edges.datafiles import read_grammars, read_language_file, read_procedure
-from bayvoice.edges.ears.listener import SAY_FIRST
-from bayvoice.edges.roster import Entry, Roster, hashed
-from bayvoice.edges.typed import words_of, written_intent
+from bayvoice.dialogue.engine import effects as fx
+from bayvoice.dialogue.engine import events as ev
+from bayvoice.dialogue.engine.state import State
+from bayvoice.dialogue.session import handle, new_state
+from bayvoice.ears.listener import SAY_FIRST
+from bayvoice.host.datafiles import read_grammars, read_language_file, read_procedure
+from bayvoice.job.facts import upward
+from bayvoice.job.job import Job, fold_all
+from bayvoice.language.address import NO_ADDRESS, Address, AddressMode
+from bayvoice.language.grammar import Grammars
+from bayvoice.language.wording import Wording
+from bayvoice.procedure.fills import fills_of, units_of
 from bayvoice.procedure.load import load_text
 from bayvoice.procedure.model import Procedure
-from bayvoice.speech.address import NO_ADDRESS, Address, AddressMode
-from bayvoice.speech.fills import fills_of, units_of
-from bayvoice.speech.grammar import Grammars
+from bayvoice.record.sqlite.roster import Entry, Roster, hashed
+from bayvoice.runtime.codes import shield
+from bayvoice.runtime.codes import typed as as_typed
+from bayvoice.runtime.typed import words_of, written_intent
 
 WALL = 1_790_000_000.0
 NOBODY = Roster()
-SCRIPTS = Path(__file__).parent / "scripts"
+SCRIPTS = Path(__file__).parent / "dialogue" / "scripts"
 
 
 def wording() -> Wording:

@@ -7,11 +7,11 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 
-from bayvoice.core import events as ev
-from bayvoice.core.state import MeantAsked, Mode, ValueAsked
+from bayvoice.dialogue.engine import events as ev
+from bayvoice.dialogue.engine.state import MeantAsked, Mode, ValueAsked
+from bayvoice.language.numbers import to_words
+from bayvoice.language.units import spoken
 from bayvoice.procedure.model import Check, Kind, Measure, Passing, Procedure, Step, Tally, Wait
-from bayvoice.speech.numbers import to_words
-from bayvoice.speech.units import spoken
 from tests.stage import Stage
 from tests.willing import Plan, plan_of
 

@@ -10,14 +10,14 @@ from collections import deque
 from dataclasses import dataclass, field
 from decimal import Decimal
 
-from bayvoice.core.events import Stamp
-from bayvoice.core.state import Mode, State, ValueAsked
-from bayvoice.core.waiting import FRESH_S
-from bayvoice.core.waits import gating
-from bayvoice.core.windows import needs
+from bayvoice.dialogue.engine.events import Stamp
+from bayvoice.dialogue.engine.state import Mode, State, ValueAsked
+from bayvoice.dialogue.steps.waiting import FRESH_S
+from bayvoice.dialogue.steps.waits import gating
+from bayvoice.dialogue.steps.windows import needs
+from bayvoice.language.numbers import to_words
+from bayvoice.language.units import spoken
 from bayvoice.procedure.model import Check, Fasten, Hold, Measure, Procedure, Step, Tally, Together, Wait
-from bayvoice.speech.numbers import to_words
-from bayvoice.speech.units import spoken
 
 AT_ONCE = {
     Mode.CONFIRM: "yes", Mode.CONSENT: "yes", Mode.REPLACE: "yes", Mode.STEP: "next", Mode.FASTEN: "next",

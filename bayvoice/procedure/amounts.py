@@ -6,9 +6,9 @@ import re
 from decimal import Decimal, InvalidOperation
 from typing import Final
 
+from bayvoice.language.numbers import LIMIT
+from bayvoice.language.units import UNITS
 from bayvoice.procedure.model import Stage
-from bayvoice.speech.numbers import LIMIT
-from bayvoice.speech.units import UNITS
 
 TORQUE_UNITS: Final = tuple(code for code, unit in UNITS.items() if unit.dimension == "torque")
 DURATION_HINT: Final = 'write it as "45 s", "12 min", "24 h" or "1 h 30 min"'

@@ -1,7 +1,7 @@
 """Names the ears must be able to take: each can be said, and none is said like another one beside it.
 
-These are the names that go into the grammars (`bayvoice.speech.fills`): whatever is refused here would be refused, or
-taken for something else, when the job begins.
+These are the names that go into the grammars (`bayvoice.procedure.fills`): whatever is refused here would be refused,
+or taken for something else, when the job begins.
 """
 
 from __future__ import annotations
@@ -10,12 +10,12 @@ from functools import lru_cache
 from typing import Final
 
 from bayvoice.errors import BayError
+from bayvoice.language.numbers import value_of
+from bayvoice.language.phrases import plural, spoken_form
 from bayvoice.procedure.mistakes import Notes, quoted
 from bayvoice.procedure.model import Hold, Measure, Procedure, Tally, Wait
 from bayvoice.procedure.most import NAMES
 from bayvoice.procedure.places import Path
-from bayvoice.speech.numbers import value_of
-from bayvoice.speech.phrases import plural, spoken_form
 
 Words = tuple[str, ...]
 Named = tuple[Path, str]

@@ -9,17 +9,7 @@ from bayvoice.procedure.fields import Table
 from bayvoice.procedure.lengths import WINDOW_KEYS
 from bayvoice.procedure.measures import read_measure
 from bayvoice.procedure.mistakes import listed, quoted, suggest
-from bayvoice.procedure.model import (
-    Check,
-    Detail,
-    Do,
-    Hold,
-    Kind,
-    Part,
-    Replace,
-    Tally,
-    Together,
-)  # fmt: skip
+from bayvoice.procedure.model import Check, Detail, Do, Hold, Kind, Part, Replace, Tally, Together
 
 STEP_KEYS: Final = (
     "id", "kind", "say", "show", "caution", "takes", "off", "puts_back", "back", "because", "uses", "aside", "pass",

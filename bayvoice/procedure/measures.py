@@ -6,12 +6,12 @@ from decimal import Decimal
 from typing import Any, Final
 
 from bayvoice.errors import BayError
+from bayvoice.language.units import UNITS, phrases
 from bayvoice.procedure import amounts
 from bayvoice.procedure.fields import Table
 from bayvoice.procedure.mistakes import Notes, listed, quoted
 from bayvoice.procedure.model import Gauge, Kind, Measure, Procedure
 from bayvoice.procedure.places import Path
-from bayvoice.speech.units import UNITS, phrases
 from bayvoice.trade import expression
 from bayvoice.trade.days import is_day
 

@@ -1,7 +1,7 @@
 """The procedure, as the rest of the product sees it. Frozen data, made by `bayvoice.procedure.load`.
 
 Durations are seconds (int). Numbers that are measured or set are `Decimal`, with the digits the file has.
-Unit codes are those of `bayvoice.speech.units` ("N.m", "mm", "deg", "bar", "degC" …).
+Unit codes are those of `bayvoice.language.units` ("N.m", "mm", "deg", "bar", "degC" …).
 """
 
 from __future__ import annotations

@@ -10,13 +10,13 @@ from dataclasses import dataclass, field
 from typing import Final
 
 from bayvoice.errors import BayError
+from bayvoice.language.distance import Costs, distance
+from bayvoice.language.phrases import spoken_form
+from bayvoice.language.saying import speakable
 from bayvoice.procedure.mistakes import quoted
 from bayvoice.procedure.model import Kind, Measure, Procedure
 from bayvoice.procedure.remark import Remark
 from bayvoice.procedure.spoken import texts
-from bayvoice.speech.distance import Costs, distance
-from bayvoice.speech.phrases import spoken_form
-from bayvoice.speech.saying import speakable
 
 Said = Callable[[Iterable[str]], Mapping[str, str]]
 """Word -> how it is pronounced, "" for a word that is in the dictionary and needs no remark."""

@@ -11,11 +11,11 @@ import re
 from collections.abc import Iterator
 from typing import Final
 
+from bayvoice.language.saying import speakable, spell
+from bayvoice.language.units import UNITS
 from bayvoice.procedure.mistakes import quoted
 from bayvoice.procedure.model import Check, Hold, Procedure, Step, Tally, Together, Wait
 from bayvoice.procedure.remark import Remark
-from bayvoice.speech.saying import speakable, spell
-from bayvoice.speech.units import UNITS
 
 MOST_SPOKEN: Final = 300
 """Characters of a spoken text that can still be kept in the head."""

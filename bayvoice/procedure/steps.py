@@ -8,6 +8,7 @@ from functools import partial
 from typing import Any, Final
 
 from bayvoice.errors import BayError
+from bayvoice.language.phrases import spoken_form
 from bayvoice.procedure import kinds, wayback
 from bayvoice.procedure.fields import Table
 from bayvoice.procedure.ids import raw_id, unique
@@ -17,7 +18,6 @@ from bayvoice.procedure.model import Caution, Kind, Part, Passing, Signal, Step
 from bayvoice.procedure.places import Path
 from bayvoice.procedure.supplies import read_uses
 from bayvoice.procedure.waits import read_wait
-from bayvoice.speech.phrases import spoken_form
 
 SIGNAL_HELP: Final = (
     "write DANGER (death or serious injury will happen), WARNING (death or serious injury could happen), "

@@ -9,11 +9,11 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Final
 
+from bayvoice.language.units import UNITS
 from bayvoice.procedure import amounts
 from bayvoice.procedure.fields import Table
 from bayvoice.procedure.mistakes import quoted, suggest
 from bayvoice.procedure.model import Item, Part, Procedure, Replace, Step, Use
-from bayvoice.speech.units import UNITS
 
 _AMOUNT: Final = re.compile(r"([0-9][0-9.,_]*)\s*([^\s0-9]\S*)?")
 _SUPPLIED: Final = ("volume", "mass", "length")

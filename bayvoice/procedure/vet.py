@@ -24,7 +24,7 @@ from bayvoice.procedure.model import (
     Tally,
     Wait,
     WaitKind,
-)  # fmt: skip
+)
 from bayvoice.procedure.remark import Remark
 from bayvoice.procedure.sounds import SILENT, Sounds
 from bayvoice.procedure.spoken import MOST_SPOKEN

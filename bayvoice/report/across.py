@@ -9,9 +9,9 @@ from decimal import Decimal, InvalidOperation
 from statistics import median
 from typing import Any, Final
 
-from bayvoice.core.effects import Fact
-from bayvoice.edges.chain import wall_text
 from bayvoice.errors import BayError
+from bayvoice.job.facts import Fact
+from bayvoice.record.chain import wall_text
 from bayvoice.report.lines import Measurement
 from bayvoice.report.model import JobReport
 from bayvoice.report.pictures import SLOW

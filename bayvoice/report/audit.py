@@ -8,14 +8,14 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any, Final
 
-from bayvoice.edges.chain import FIRST, Row, body_of, fault, wall_seconds
-from bayvoice.edges.merkle import Head
-from bayvoice.edges.people import NAME_KEYS, Names
-from bayvoice.edges.retention import Removal, removals
-from bayvoice.edges.schema import PEOPLE
-from bayvoice.edges.sealing import Seal, seal_fault, seal_of, tree_of
-from bayvoice.edges.sounds import find
-from bayvoice.edges.store import Store
+from bayvoice.record.chain import FIRST, Row, body_of, fault, wall_seconds
+from bayvoice.record.merkle import Head
+from bayvoice.record.sounds import find
+from bayvoice.record.sqlite.people import NAME_KEYS, Names
+from bayvoice.record.sqlite.retention import Removal, removals
+from bayvoice.record.sqlite.schema import PEOPLE
+from bayvoice.record.sqlite.sealing import Seal, seal_fault, seal_of, tree_of
+from bayvoice.record.sqlite.store import Store
 from bayvoice.report.proof import Proof
 from bayvoice.report.proof_people import PeopleProof
 from bayvoice.report.signed import SignedJob, record_fault, signed_job, strange_key, trusted

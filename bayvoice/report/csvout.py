@@ -11,7 +11,7 @@ import json
 from collections.abc import Iterable, Iterator, Sequence
 from typing import Any, Final
 
-from bayvoice.edges.chain import wall_text
+from bayvoice.record.chain import wall_text
 from bayvoice.report.joblines import broken_text
 from bayvoice.report.model import JobReport
 from bayvoice.report.words import clean

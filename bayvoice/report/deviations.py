@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from typing import Final
 
-from bayvoice.core.effects import Fact
+from bayvoice.job.facts import Fact
 from bayvoice.procedure.model import Check, Detail, Fasten, Hold, Measure, Replace, Step, Tally, Together, Wait
 from bayvoice.report import deviations_more as more
 from bayvoice.report.gathered import Gathered, text

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from bayvoice.core.effects import Fact
+from bayvoice.job.facts import Fact
 from bayvoice.procedure.model import Hold, Tally
 from bayvoice.report.gathered import Gathered, text
 from bayvoice.report.lines import StepLine

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import Final
 
-from bayvoice.core.effects import Fact
+from bayvoice.job.facts import Fact
 from bayvoice.procedure.model import Hold
 from bayvoice.report.gathered import Gathered, Passed, text, whole
 from bayvoice.report.lines import Branch, Deferred, Handover, Note, Refusal, Signature, Word

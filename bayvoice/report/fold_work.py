@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import Final
 
-from bayvoice.core.effects import Fact
+from bayvoice.job.facts import Fact
 from bayvoice.report.gathered import Gathered, strings, text, whole
 from bayvoice.report.lines import BoltDone, Helped, PartFitted, Round, Search, StageDone, Supply, TallyLine
 

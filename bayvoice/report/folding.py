@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 from typing import Final
 
-from bayvoice.core.effects import Fact
+from bayvoice.job.facts import Fact
 from bayvoice.report import fold_people, fold_values, fold_waits, fold_work
 from bayvoice.report.gathered import Gathered, text
 from bayvoice.report.lines import Gap, Sitting, StepLine

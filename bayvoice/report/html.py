@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator
 from datetime import tzinfo
 from typing import Final
 
-from bayvoice.core.facts import KINDS
+from bayvoice.job.facts import KINDS
 from bayvoice.report import tables, tables_people, tables_work
 from bayvoice.report.joblines import heading_of
 from bayvoice.report.lines import Measurement

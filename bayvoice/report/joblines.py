@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import tzinfo
 from typing import Any, Final
 
-from bayvoice.edges.chain import wall_text
+from bayvoice.record.chain import wall_text
 from bayvoice.report.heading import DISTRUST, Heading, heading
 from bayvoice.report.model import Chain, JobReport
 from bayvoice.report.words import Clock, one_line

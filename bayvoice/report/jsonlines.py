@@ -5,8 +5,8 @@ from __future__ import annotations
 import json
 from collections.abc import Iterator
 
-from bayvoice.edges.sealing import seal_of
-from bayvoice.edges.store import Store
+from bayvoice.record.sqlite.sealing import seal_of
+from bayvoice.record.sqlite.store import Store
 
 
 def to_jsonl(store: Store, job: str, badges: bool = False) -> Iterator[str]:

@@ -5,8 +5,8 @@ from __future__ import annotations
 import dataclasses
 from typing import Any, Final
 
-from bayvoice.core.effects import Fact
-from bayvoice.edges.chain import wall_text
+from bayvoice.job.facts import Fact
+from bayvoice.record.chain import wall_text
 from bayvoice.report.model import JobReport
 
 FORMAT: Final = 1

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from bayvoice.core.effects import Fact
-from bayvoice.edges.store import Store
 from bayvoice.errors import BayError
+from bayvoice.job.facts import Fact
+from bayvoice.record.sqlite.store import Store
 from bayvoice.report.audit import JobAudit, removal_text, trust_of
 from bayvoice.report.joblines import JobLine, damaged_line, job_line
 from bayvoice.report.model import Chain, JobReport

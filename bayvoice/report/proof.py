@@ -13,8 +13,8 @@ from dataclasses import dataclass, field
 from decimal import Decimal, InvalidOperation
 from typing import Any, Final
 
-from bayvoice.core.facts import KINDS, upward
 from bayvoice.errors import BayError
+from bayvoice.job.facts import KINDS, upward
 from bayvoice.procedure.model import Procedure
 from bayvoice.report.asked import Asked
 from bayvoice.trade.days import day_of, is_day

@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any, Final
 
-from bayvoice.edges.roster import KINDS
+from bayvoice.record.sqlite.roster import KINDS
 
 _KEYS: Final = {kind: frozenset(keys) for kind, keys in KINDS.items()}
 

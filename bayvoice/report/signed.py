@@ -7,11 +7,11 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from typing import Final
 
-from bayvoice.edges import heads
-from bayvoice.edges.baykey import known_key
-from bayvoice.edges.heads import SIGNED, RecordHead
-from bayvoice.edges.merkle import Tree
-from bayvoice.edges.store import Store
+from bayvoice.record.baykey import known_key
+from bayvoice.record.merkle import Tree
+from bayvoice.record.sqlite import heads
+from bayvoice.record.sqlite.heads import SIGNED, RecordHead
+from bayvoice.record.sqlite.store import Store
 
 _TABLES: Final = {
     "seals": "a seal was taken out, exchanged or put in beside bayvoice",

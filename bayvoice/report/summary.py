@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from functools import lru_cache
 
-from bayvoice.core.effects import Fact
 from bayvoice.errors import BayError
+from bayvoice.job.facts import Fact
 from bayvoice.procedure.load import load_kept
 from bayvoice.procedure.model import Procedure
 from bayvoice.report import deviations

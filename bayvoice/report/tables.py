@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Final
 
-from bayvoice.core.effects import Fact
+from bayvoice.job.facts import Fact
 from bayvoice.report.lines import Word
 from bayvoice.report.model import JobReport
 from bayvoice.report.words import Clock, clean, count, one_line, sentence, span, utc

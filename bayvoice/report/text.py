@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from datetime import tzinfo
 from typing import Final
 
-from bayvoice.core.facts import KINDS
+from bayvoice.job.facts import KINDS
 from bayvoice.report import tables, tables_people, tables_work
 from bayvoice.report.model import JobReport
 from bayvoice.report.tables import Table

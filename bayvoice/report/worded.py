@@ -8,11 +8,10 @@ from dataclasses import replace
 from functools import cache
 from typing import Any, Final
 
-from bayvoice.core.effects import Fact
-from bayvoice.core.facts import upward
-from bayvoice.core.wording import Wording
-from bayvoice.edges.datafiles import read_language_file
 from bayvoice.errors import BayError
+from bayvoice.host.datafiles import read_language_file
+from bayvoice.job.facts import Fact, upward
+from bayvoice.language.wording import Wording
 
 
 @cache

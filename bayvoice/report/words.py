@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime, tzinfo
 from typing import Final
 
-from bayvoice.speech.units import UNITS
+from bayvoice.language.units import UNITS
 
 _MONTHS: Final = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 

@@ -17,15 +17,15 @@ from textual.message import Message
 from textual.suggester import SuggestFromList
 from textual.timer import Timer
 
-from bayvoice.core.session import TABLE
-from bayvoice.core.state import Alert, HeardLine, Mode, State
+from bayvoice.dialogue.engine.state import Alert, HeardLine, Mode, State
+from bayvoice.dialogue.session import TABLE
+from bayvoice.language.sayable import Sayable
 from bayvoice.screen import keys
 from bayvoice.screen.mailbox import Mailbox
 from bayvoice.screen.parts import BoltPicture, Centre, KeyButton, Large, Line, Stack, Waits, WordsLine, level_picture
 from bayvoice.screen.shades import DARK_VARIABLES, THEMES, after
 from bayvoice.screen.signs import Signs, signs_for, written
 from bayvoice.screen.view import View, phrase_rows, view
-from bayvoice.speech.sayable import Sayable
 
 LEVEL_EVERY = 0.2
 """Seconds between two drawings of the level: more often would cost without telling more."""

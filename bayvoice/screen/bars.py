@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from bayvoice.core.job import Running
-from bayvoice.core.waits import lead
-from bayvoice.core.wording import duration
+from bayvoice.dialogue.steps.waits import lead
+from bayvoice.job.job import Running
+from bayvoice.language.wording import duration
 from bayvoice.screen.signs import Signs
 
 

@@ -15,7 +15,7 @@ from textual.events import Click, Key
 from textual.message import Message
 from textual.widgets import Static
 
-from bayvoice.core.choosing import Choice, Choosing, ChoosingMode
+from bayvoice.dialogue.flow.choosing import Choice, Choosing, ChoosingMode
 from bayvoice.screen.mailbox import Mailbox
 from bayvoice.screen.parts import Line, level_picture
 from bayvoice.screen.shades import DARK_VARIABLES, THEMES, after

@@ -9,8 +9,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
-from bayvoice.core.session import ANSWERS, QUESTIONS, TABLE
-from bayvoice.core.state import Mode
+from bayvoice.dialogue.engine.state import Mode
+from bayvoice.dialogue.session import ANSWERS, QUESTIONS, TABLE
 
 
 @dataclass(frozen=True, slots=True)
@@ -18,7 +18,7 @@ class Key:
     """One intent on the screen.
 
     Attributes:
-        intent: its name in `bayvoice.speech.intents`.
+        intent: its name in `bayvoice.language.intents`.
         key: Textual's name of the key; also what is shown.
         label: what is shown beside the key.
         words: what is sent, in the words of the grammars; with `more` only their beginning.

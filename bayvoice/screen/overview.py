@@ -15,8 +15,8 @@ from textual.content import Content
 from textual.widgets import OptionList
 from textual.widgets.option_list import Option
 
-from bayvoice.core.job import Running
-from bayvoice.core.wording import duration
+from bayvoice.job.job import Running
+from bayvoice.language.wording import duration
 from bayvoice.screen.bars import bar
 from bayvoice.screen.parts import Line
 from bayvoice.screen.shades import DARK_VARIABLES, THEMES, after

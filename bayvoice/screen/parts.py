@@ -13,7 +13,7 @@ from textual.message import Message
 from textual.widget import Widget
 from textual.widgets import Input, Static
 
-from bayvoice.core.job import Running
+from bayvoice.job.job import Running
 from bayvoice.screen.bars import Bar, bar
 from bayvoice.screen.bolts import NOW, Mark, Placed, placed
 from bayvoice.screen.keys import Key

@@ -7,13 +7,8 @@ from dataclasses import dataclass
 from math import exp
 from typing import Final
 
-from bayvoice.core.asked import OverrideAsked
-from bayvoice.core.asking import question
-from bayvoice.core.limits import Limits, limits
-from bayvoice.core.passing import taught
-from bayvoice.core.readings import Reading
-from bayvoice.core.reasons import shown
-from bayvoice.core.state import (
+from bayvoice.dialogue.engine.asked import OverrideAsked
+from bayvoice.dialogue.engine.state import (
     GaugeAsked,
     HeardLine,
     MeantAsked,
@@ -23,24 +18,19 @@ from bayvoice.core.state import (
     ValueAsked,
     WaitAsked,
 )
-from bayvoice.core.steer import expects
-from bayvoice.core.wording import amount
+from bayvoice.dialogue.flow.passing import taught
+from bayvoice.dialogue.flow.reasons import shown
+from bayvoice.dialogue.flow.steer import expects
+from bayvoice.dialogue.questions.asking import question
 from bayvoice.errors import BayError
-from bayvoice.procedure.model import (
-    Check,
-    Fasten,
-    Hold,
-    Measure,
-    Replace,
-    Signal,
-    Step,
-    Tally,
-    Together,
-)
+from bayvoice.job.limits import Limits, limits
+from bayvoice.job.readings import Reading
+from bayvoice.language.sayable import Sayable
+from bayvoice.language.wording import amount
+from bayvoice.procedure.model import Check, Fasten, Hold, Measure, Replace, Signal, Step, Tally, Together
 from bayvoice.screen.bolts import NOW, Mark, pattern_of
 from bayvoice.screen.keys import answers, keys_of
 from bayvoice.screen.signs import Signs
-from bayvoice.speech.sayable import Sayable
 
 READINGS: Final = 4
 """How many of the last logged values are shown."""

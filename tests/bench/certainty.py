@@ -1,4 +1,4 @@
-"""How sure `phones` is of right, wrong and foreign utterances: what the levels of `speech.risk` are read off.
+"""How sure `phones` is of right, wrong and foreign utterances: what the levels of `language.risk` are read off.
 
 Usage: python -m tests.bench.certainty [--each N] [--people N] [--db clean,10,5]
 
@@ -14,8 +14,8 @@ import sys
 from collections import Counter, defaultdict
 from typing import Final
 
-from bayvoice.edges.ears.choose import choose
-from bayvoice.speech.risk import LEAST, LEVELS, Risk, risk_of, weigh
+from bayvoice.ears.choose import choose
+from bayvoice.language.risk import LEAST, LEVELS, Risk, risk_of, weigh
 from tests.bench.hearing import LEAD_S, condition, grammar, hear
 from tests.bench.material import people, same, synthesised
 

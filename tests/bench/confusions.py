@@ -1,4 +1,4 @@
-"""Which phones the recogniser `phones` takes for which: writes ``bayvoice/speech/confusions.py``.
+"""Which phones the recogniser `phones` takes for which: writes ``bayvoice/language/confusions.py``.
 
 Usage: python -m tests.bench.confusions [--each N] [--out FILE]
 
@@ -20,23 +20,23 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from bayvoice.edges.datafiles import read_language_file
-from bayvoice.edges.ears.person import fingerprint
-from bayvoice.edges.ears.phones_acoustics import Acoustics
-from bayvoice.edges.ears.pronounce import PHONES, Lexicon
+from bayvoice.ears.person import fingerprint
+from bayvoice.ears.phones_acoustics import Acoustics
+from bayvoice.ears.pronounce import PHONES, Lexicon
+from bayvoice.host.datafiles import read_language_file
 from tests.bench.hearing import grammar
 from tests.bench.noises import KINDS, at_snr, noise
 from tests.espeak import say
 
 Floats = NDArray[np.float64]
-OUT: Final = Path(__file__).resolve().parents[2] / "bayvoice" / "speech" / "confusions.py"
+OUT: Final = Path(__file__).resolve().parents[2] / "bayvoice" / "language" / "confusions.py"
 VOICES: Final = ("en-us", "gmw/en", "gmw/en-GB-scotland", "en-gb-x-rp")
 FLOOR: Final = 1e-3
 """A phone taken for another less often than this is as far from it as can be."""
 HEAD: Final = '''"""How far apart the recogniser hears two phones, and how easily it misses one. Written by a program.
 
 Made by ``python -m tests.bench.confusions``, which says how, of {count} phones in {utterances} utterances. Rows and
-columns are `bayvoice.speech.phones.PHONES`, hundredths: 0 the same, 99 never taken for each other.
+columns are `bayvoice.language.phones.PHONES`, hundredths: 0 the same, 99 never taken for each other.
 """
 
 from __future__ import annotations
@@ -94,7 +94,7 @@ def aligned(logs: Floats, blank: Floats, phones: tuple[int, ...]) -> tuple[float
 def measure(each: int) -> tuple[Floats, Floats, int, int]:
     """Mean row of every phone (39, 39), mean share of blank (39,), phones and utterances counted."""
     lexicon, rng = Lexicon(read_language_file("en", "pronunciations.toml")), random.Random(11)
-    listed = (resources.files("bayvoice.edges.ears") / "data" / "common_words.txt").read_text(encoding="utf-8")
+    listed = (resources.files("bayvoice.ears") / "data" / "common_words.txt").read_text(encoding="utf-8")
     words = [*(line for line in listed.splitlines() if line.isalpha()), *sorted(grammar().words) * 4]
     # One right hearing of every phone to begin with, for those that are rare.
     acoustics, seen = Acoustics(), np.eye(len(PHONES), len(PHONES) + 1)

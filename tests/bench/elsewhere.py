@@ -5,7 +5,7 @@ Usage: python -m tests.bench.elsewhere [--states check,confirm,sure] [--words ne
 
 Each word is said by each voice into noise of each kind (a seed a try) that began before it and goes on after it, and
 goes through the real gate and recogniser with each state's grammar, with the fills of a job that ships. A word that the
-state knows is *own*, and counted as done, asked about (what the levels of `speech.risk` call doubtful) or lost; any
+state knows is *own*, and counted as done, asked about (what the levels of `language.risk` call doubtful) or lost; any
 other is *foreign* and must be lost: done or asked about, it is named with what it was taken for. People say what the
 recordings beside the checkout hold (`../shared/speech/words`).
 """
@@ -29,12 +29,12 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 import numpy as np
 
-from bayvoice.assemble import grammars_for
-from bayvoice.edges.datafiles import read_procedure
-from bayvoice.edges.ears.choose import choose
-from bayvoice.edges.ears.front import FrontEnd
-from bayvoice.edges.ears.listener import Listener, Utterance
-from bayvoice.speech.risk import Verdict, weigh
+from bayvoice.ears.choose import choose
+from bayvoice.ears.front import FrontEnd
+from bayvoice.ears.listener import Listener, Utterance
+from bayvoice.host.datafiles import read_procedure
+from bayvoice.language.risk import Verdict, weigh
+from bayvoice.runtime.wiring import grammars_for
 from tests.bench.material import PEOPLE, Speakers, chatter, judging, read
 from tests.bench.noises import KINDS, RATE, Sound, at_snr, noise
 

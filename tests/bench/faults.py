@@ -15,10 +15,10 @@ import tempfile
 from collections.abc import Sequence
 from pathlib import Path
 
-from bayvoice.edges.store import Store
+from bayvoice.record.sqlite.store import Store
 from bayvoice.report.audit import audit_file, audit_job
 from tests.faults import Tally, commit_time, strike
-from tests.job.worker import Worker
+from tests.runtime.worker import Worker
 
 FULL_SHARE, PRODUCT_SHARE = 0.2, 0.2
 

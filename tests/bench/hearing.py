@@ -33,11 +33,11 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 import numpy as np
 
-from bayvoice.edges.ears.base import Hearing, Recogniser, Surrounded
-from bayvoice.edges.ears.choose import choose
-from bayvoice.edges.ears.front import FrontSettings
+from bayvoice.ears.base import Hearing, Recogniser, Surrounded
+from bayvoice.ears.choose import choose
+from bayvoice.ears.front import FrontSettings
 from bayvoice.errors import BayError
-from bayvoice.speech.grammar import Grammars, StateGrammar
+from bayvoice.language.grammar import Grammars, StateGrammar
 from tests.bench.material import PEOPLE, Item, chatter, people, read, synthesised, voices
 from tests.bench.noises import KINDS, RATE, Sound, at_snr, noise
 from tests.bench.outcomes import Outcome, outcome, table

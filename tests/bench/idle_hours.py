@@ -34,16 +34,16 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 import numpy as np
 
-from bayvoice.edges.ears.base import Samples
-from bayvoice.edges.ears.choose import lexicon_of
-from bayvoice.edges.ears.front import FrontEnd
-from bayvoice.edges.ears.listener import Listener, Utterance
-from bayvoice.edges.ears.phones import Phones
-from bayvoice.edges.ears.phones_acoustics import Acoustics, Floats
-from bayvoice.speech.address import Address, AddressMode
-from bayvoice.speech.grammar import Grammars
-from bayvoice.speech.intents import GUARDED
-from bayvoice.speech.risk import AGREE_S, Verdict, weigh
+from bayvoice.ears.base import Samples
+from bayvoice.ears.choose import lexicon_of
+from bayvoice.ears.front import FrontEnd
+from bayvoice.ears.listener import Listener, Utterance
+from bayvoice.ears.phones import Phones
+from bayvoice.ears.phones_acoustics import Acoustics, Floats
+from bayvoice.language.address import Address, AddressMode
+from bayvoice.language.grammar import Grammars
+from bayvoice.language.intents import GUARDED
+from bayvoice.language.risk import AGREE_S, Verdict, weigh
 from tests.bench.hearing import FILLS, GRAMMARS, grammar
 from tests.bench.material import FOREIGN, PEOPLE, Speakers, chatter, judging, read, voices
 from tests.bench.noises import KINDS, RATE, Sound, active_power, noise

@@ -25,10 +25,10 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 import numpy as np
 
-from bayvoice.edges.ears.choose import choose
-from bayvoice.edges.ears.front import FrontEnd, FrontSettings
-from bayvoice.edges.ears.listener import Listener, Utterance
-from bayvoice.speech.grammar import StateGrammar
+from bayvoice.ears.choose import choose
+from bayvoice.ears.front import FrontEnd, FrontSettings
+from bayvoice.ears.listener import Listener, Utterance
+from bayvoice.language.grammar import StateGrammar
 from tests.bench.hearing import condition, grammar
 from tests.bench.material import PEOPLE, Item, people, same, synthesised
 from tests.bench.noises import RATE, Sound

@@ -20,8 +20,8 @@ from numpy.typing import NDArray
 from torch import nn  # type: ignore[import-not-found, unused-ignore]
 from torch.nn import functional  # type: ignore[import-not-found, unused-ignore]
 
-from bayvoice.edges.ears.phones_encoder import MEL_BANDS, Encoder, positions
-from bayvoice.edges.ears.pronounce import PHONES
+from bayvoice.ears.phones_encoder import MEL_BANDS, Encoder, positions
+from bayvoice.ears.pronounce import PHONES
 from tests.bench.learn_booth import Booth
 from tests.bench.noises import RATE, Sound
 

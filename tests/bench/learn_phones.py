@@ -1,4 +1,4 @@
-"""Learn ``bayvoice/edges/ears/data/phones.npz``: the networks and the judge of the recogniser `phones`.
+"""Learn ``bayvoice/ears/data/phones.npz``: the networks and the judge of the recogniser `phones`.
 
 Usage: python -m tests.bench.learn_phones FOLDER WHISPER [--small N] [--kokoro N MODEL VOCAB VOICES]
        [--sentences FOLDER] [--seconds S] [--threads N] [--more] [--judge-only] [--out FILE]
@@ -28,10 +28,10 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import minimize  # type: ignore[import-untyped, import-not-found, unused-ignore]
 
-from bayvoice.edges.ears.phones import Phones
-from bayvoice.edges.ears.phones_acoustics import DATA, Acoustics, learned
-from bayvoice.edges.ears.phones_encoder import packed, unpacked
-from bayvoice.edges.ears.pronounce import Lexicon
+from bayvoice.ears.phones import Phones
+from bayvoice.ears.phones_acoustics import DATA, Acoustics, learned
+from bayvoice.ears.phones_encoder import packed, unpacked
+from bayvoice.ears.pronounce import Lexicon
 from tests.bench.hearing import GRAMMARS, grammar
 from tests.bench.learn_booth import Booth
 from tests.bench.learn_speech import (

@@ -21,7 +21,7 @@ from typing import Any, Final
 import numpy as np
 import soxr
 
-from bayvoice.speech.graph import Arc
+from bayvoice.language.graph import Arc
 from tests.bench.hearing import grammar
 from tests.bench.material import COMMANDS, PEOPLE, UNITS, chatter, judging, random_value, read
 from tests.bench.noises import RATE, Sound

@@ -16,10 +16,10 @@ from typing import Final
 import numpy as np
 import soxr
 
-from bayvoice.edges.ears.wavefile import read_blocks, read_form
+from bayvoice.ears.wavefile import read_blocks, read_form
 from bayvoice.errors import BayError
-from bayvoice.speech.intents import Intent
-from bayvoice.speech.numbers import to_words
+from bayvoice.language.intents import Intent
+from bayvoice.language.numbers import to_words
 from tests.bench.noises import RATE, Sound
 
 PEOPLE: Final = Path(__file__).resolve().parents[3] / "shared" / "speech"
@@ -149,7 +149,7 @@ class Speakers:
         return np.concatenate([pad, sound, pad])
 
     def _piper(self, text: str) -> Sound:
-        from bayvoice.edges.voice.piper import PiperVoice
+        from bayvoice.voice.piper import PiperVoice
 
         if self._joe is None:
             self._joe = PiperVoice()

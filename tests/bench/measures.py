@@ -28,16 +28,16 @@ from typing import Any, Final
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
-from bayvoice.core import events as ev
-from bayvoice.core.state import MeantAsked, Mode, ReadingAsked, ValueAsked
-from bayvoice.edges.ears.base import Recogniser
-from bayvoice.edges.ears.choose import choose
+from bayvoice.dialogue.engine import events as ev
+from bayvoice.dialogue.engine.state import MeantAsked, Mode, ReadingAsked, ValueAsked
+from bayvoice.ears.base import Recogniser
+from bayvoice.ears.choose import choose
 from bayvoice.errors import BayError
+from bayvoice.language import units
+from bayvoice.language.intents import Intent
+from bayvoice.language.risk import Verdict, weigh
 from bayvoice.procedure.load import load_text
 from bayvoice.procedure.model import Procedure
-from bayvoice.speech import units
-from bayvoice.speech.intents import Intent
-from bayvoice.speech.risk import Verdict, weigh
 from tests.bench.hearing import TALKERS, condition, hear
 from tests.bench.material import PEOPLE, Item, Speakers, chatter, read, voices
 from tests.bench.noises import Sound

@@ -10,10 +10,10 @@ from typing import Any, Final
 
 import numpy as np
 
-from bayvoice.edges.ears.base import Hearing
-from bayvoice.speech.grammar import StateGrammar
-from bayvoice.speech.intents import Intent
-from bayvoice.speech.risk import Verdict, weigh
+from bayvoice.ears.base import Hearing
+from bayvoice.language.grammar import StateGrammar
+from bayvoice.language.intents import Intent
+from bayvoice.language.risk import Verdict, weigh
 from tests.bench.material import Item, same
 
 

@@ -6,7 +6,7 @@ Every step of the procedures that ship is rendered by the product's voice and fe
 an echo 6, 12 and 20 dB under a technician's voice (active levels). "Acted on" counts what the ears would hand to the
 dialogue as an intent while the product speaks; the dialogue lets only "stop" through then. "Stop" is said by people of
 ``../shared/speech`` into that voice, at a place that differs from one to the next, with and without the spotter, and
-into the count to a common move as `edges.voice.beat` mixes it. `--half tuning` is for reading limits off.
+into the count to a common move as `voice.beat` mixes it. `--half tuning` is for reading limits off.
 """
 
 from __future__ import annotations
@@ -25,14 +25,14 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 import numpy as np
 import soxr
 
-from bayvoice.core.together import BEAT_S
-from bayvoice.edges.datafiles import data_folder, read_procedure
-from bayvoice.edges.ears.choose import choose
-from bayvoice.edges.ears.front import FrontEnd
-from bayvoice.edges.ears.listener import Listener, Utterance
-from bayvoice.edges.ears.phones import Phones
-from bayvoice.edges.voice.beat import on_the_beat
-from bayvoice.edges.voice.render import SpokenVoice
+from bayvoice.dialogue.steps.together import BEAT_S
+from bayvoice.ears.choose import choose
+from bayvoice.ears.front import FrontEnd
+from bayvoice.ears.listener import Listener, Utterance
+from bayvoice.ears.phones import Phones
+from bayvoice.host.datafiles import data_folder, read_procedure
+from bayvoice.voice.beat import on_the_beat
+from bayvoice.voice.render import SpokenVoice
 from tests.bench.hearing import grammar
 from tests.bench.material import PEOPLE, judging, read
 from tests.bench.noises import RATE, Sound, active_power

@@ -17,10 +17,10 @@ from decimal import Decimal
 from pathlib import Path
 from typing import Any, Final
 
-from bayvoice.assemble import grammars_for
-from bayvoice.edges.datafiles import read_procedure
-from bayvoice.speech import units
-from bayvoice.speech.grammar import Grammars
+from bayvoice.host.datafiles import read_procedure
+from bayvoice.language import units
+from bayvoice.language.grammar import Grammars
+from bayvoice.runtime.wiring import grammars_for
 
 PROCEDURES: Final = Path(__file__).resolve().parents[2] / "procedures"
 STATES: Final = ("measure", "confirm", "step", "any")

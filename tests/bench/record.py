@@ -17,12 +17,12 @@ from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 
-from bayvoice.core.effects import Fact
-from bayvoice.edges import heads, people
-from bayvoice.edges.baykey import BayKey
-from bayvoice.edges.chain import FIRST, write
-from bayvoice.edges.sounds import folder_of
-from bayvoice.edges.store import Store
+from bayvoice.job.facts import Fact
+from bayvoice.record.baykey import BayKey
+from bayvoice.record.chain import FIRST, write
+from bayvoice.record.sounds import folder_of
+from bayvoice.record.sqlite import heads, people
+from bayvoice.record.sqlite.store import Store
 from bayvoice.report.audit import audit_file, audit_job, head_of
 from bayvoice.report.html import to_html
 from bayvoice.report.judged import report_of

@@ -36,7 +36,7 @@ WAITS: Final = 20
 
 def busy_state(mono: float, waits: int) -> Any:
     """A job at a step, with as many waits running."""
-    from bayvoice.core.job import Running
+    from bayvoice.job.job import Running
     from bayvoice.procedure.model import WaitKind
     from tests.screen.walk import walk_to
 
@@ -50,7 +50,7 @@ def busy_state(mono: float, waits: int) -> Any:
 
 def decode_for_ever(stop: threading.Event, decoded: list[int]) -> None:
     """Recognise a spoken phrase again and again; counts how often in `decoded`."""
-    from bayvoice.edges.ears.choose import choose
+    from bayvoice.ears.choose import choose
     from tests.bench.hearing import grammar, hear
     from tests.espeak import say
 
@@ -64,7 +64,7 @@ def decode_for_ever(stop: threading.Event, decoded: list[int]) -> None:
 
 def inside(each: int, idle: float, report: int) -> None:
     """Run in the pseudo-terminal: measure, write JSON to the file descriptor `report`."""
-    from bayvoice.core.state import HeardLine
+    from bayvoice.dialogue.engine.state import HeardLine
     from bayvoice.screen.app import BayScreen
 
     written: list[tuple[float, int]] = []

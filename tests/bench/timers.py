@@ -56,12 +56,12 @@ def procedure(waits: int, shortest: int, longest: int, seed: int = 5) -> str:
 
 def inside(timers: int, folder: Path, report: int) -> None:
     """Run in the bay: work the job, write what was measured to the file descriptor `report` as JSON."""
-    from bayvoice.assemble import Options
-    from bayvoice.core.effects import Append, Hush, Say
-    from bayvoice.core.events import Began, Heard
-    from bayvoice.edges.voice.live import LivePlayer
-    from bayvoice.edges.voice.player import Note
-    from bayvoice.sitting import open_sitting, run_live
+    from bayvoice.dialogue.engine.effects import Append, Hush, Say
+    from bayvoice.dialogue.engine.events import Began, Heard
+    from bayvoice.runtime.sitting import open_sitting, run_live
+    from bayvoice.runtime.wiring import Options
+    from bayvoice.voice.live import LivePlayer
+    from bayvoice.voice.player import Note
 
     due: list[float] = []
     bursts: list[float] = []
@@ -92,7 +92,7 @@ def inside(timers: int, folder: Path, report: int) -> None:
 
             super().__init__(told, clock)
 
-    import bayvoice.edges.voice.live as live
+    import bayvoice.voice.live as live
 
     live.LivePlayer = Noting  # type: ignore[misc, assignment]
     text = folder / "beads.toml"
@@ -199,7 +199,7 @@ def cost_of_waits(seconds: float) -> dict[str, float]:
             child.terminate()
             child.wait(10)
             os.close(follower)
-        from bayvoice.edges.store import Store
+        from bayvoice.record.sqlite.store import Store
 
         with Store(Path(name) / "bay.sqlite", read_only=True) as store:
             started = sum(fact.kind == "wait_started" for fact in store.facts(store.job_names()[0]))
@@ -248,7 +248,7 @@ def main() -> None:
     if args.inside is not None:
         inside(args.timers, Path(args.inside[1]), int(args.inside[0]))
         return
-    from bayvoice.core.alerts import BURST_S
+    from bayvoice.dialogue.engine.alerts import BURST_S
     from tests.bay import lacking
 
     result: dict[str, Any] = {}

@@ -16,8 +16,8 @@ import sys
 import time
 from pathlib import Path
 
+from bayvoice.cli.vet import sounds
 from bayvoice.procedure.revet import Vetter
-from bayvoice.vetting import sounds
 
 NAMES = ["backlash", "float", "gap", "travel", "lift", "slack", "runout", "preload", "depth", "height"]
 PLACES = ["upper", "lower", "left", "right", "front", "rear", "inner", "outer", "middle", "second", "third", "fourth"]

@@ -21,8 +21,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from bayvoice.core import events as ev
-from bayvoice.core.state import Mode, State
+from bayvoice.dialogue.engine import events as ev
+from bayvoice.dialogue.engine.state import Mode, State
+from bayvoice.language.numbers import to_words
+from bayvoice.language.units import UNITS, spoken
 from bayvoice.procedure.amounts import TORQUE_UNITS
 from bayvoice.procedure.kinds import KIND_KEYS, STEP_KEYS
 from bayvoice.procedure.load import TOP_KEYS, load_text
@@ -36,8 +38,6 @@ from bayvoice.report.jsonout import to_json
 from bayvoice.report.model import Chain
 from bayvoice.report.summary import procedure_of, summarise
 from bayvoice.report.text import to_text
-from bayvoice.speech.numbers import to_words
-from bayvoice.speech.units import UNITS, spoken
 from tests.stage import Stage
 from tests.willing import Plan
 

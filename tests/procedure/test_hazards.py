@@ -8,13 +8,13 @@ from functools import cache
 
 import pytest
 
-from bayvoice.core.passing import NEVER_ALONE
-from bayvoice.edges.datafiles import data_folder, procedure_names, read_procedure
+from bayvoice.dialogue.flow.passing import NEVER_ALONE
+from bayvoice.host.datafiles import data_folder, procedure_names, read_procedure
 from bayvoice.procedure.model import Caution, Passing, Procedure, Signal, Step
 from tests.hazards import Row, rows
 
 INJURE = (Signal.DANGER, Signal.WARNING, Signal.CAUTION)
-FILES = ("tests/procedure/test_unwilling.py", "tests/core/test_references.py")
+FILES = ("tests/procedure/test_unwilling.py", "tests/dialogue/test_references.py")
 
 
 def of(job: str) -> list[Row]:

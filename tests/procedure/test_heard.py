@@ -6,10 +6,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from bayvoice.assemble import grammars_for
 from bayvoice.procedure.load import load_text
 from bayvoice.procedure.mistakes import BadProcedure, Mistake
 from bayvoice.procedure.model import Procedure
+from bayvoice.runtime.wiring import grammars_for
 
 TEMPLATE = """\
 format = 1

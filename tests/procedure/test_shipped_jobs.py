@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from bayvoice.core.effects import Fact
-from bayvoice.edges.datafiles import procedure_names, read_procedure
+from bayvoice.host.datafiles import procedure_names, read_procedure
+from bayvoice.job.facts import Fact
 from bayvoice.procedure.model import Procedure
 from tests.stage import Stage
 from tests.willing import Plan, plan_of
@@ -16,7 +16,7 @@ LONGEST = 1500
 
 def worked(procedure: Procedure, plan: Plan) -> Stage:
     """The stage on which the whole job was done."""
-    from bayvoice.core import events as ev
+    from bayvoice.dialogue.engine import events as ev
 
     stage = Stage(procedure, ("Imre", "Dalia", "Ruth"))
     stage.take(ev.Began(stage.at, "Imre", stage.boot))

@@ -10,13 +10,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from bayvoice.cli import main
+from bayvoice.cli.main import main
+from bayvoice.cli.vet import sounds
 from bayvoice.errors import BayError
 from bayvoice.procedure.kinds import KIND_KEYS
 from bayvoice.procedure.load import load_text
 from bayvoice.procedure.starting import starting_text
 from bayvoice.procedure.vet import vet
-from bayvoice.vetting import sounds
 
 
 def test_it_is_in_order_and_nothing_is_left_to_mend() -> None:

@@ -9,11 +9,11 @@ from pathlib import Path
 
 import pytest
 
+from bayvoice.cli.vet import MOST_WORKED_OUT, sounds
 from bayvoice.procedure import most
 from bayvoice.procedure.load import load_text
 from bayvoice.procedure.mistakes import BadProcedure
 from bayvoice.procedure.vet import vet
-from bayvoice.vetting import MOST_WORKED_OUT, sounds
 
 HEAD = 'format = 1\ntitle = "T"\nmachine = "M"\n'
 END = '[[step]]\nid = "end"\nkind = "do"\nsay = "End."\n'

@@ -9,8 +9,8 @@ from decimal import Decimal
 
 import pytest
 
-from bayvoice.core.state import Mode
-from bayvoice.edges.datafiles import procedure_names, read_procedure
+from bayvoice.dialogue.engine.state import Mode
+from bayvoice.host.datafiles import procedure_names, read_procedure
 from bayvoice.procedure.model import Fasten, Measure, Passing, Replace, Wait
 from tests.hazards import Guard, rows
 from tests.stage import Stage

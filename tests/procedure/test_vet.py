@@ -8,11 +8,11 @@ from pathlib import Path
 
 import pytest
 
+from bayvoice.language.units import UNITS
 from bayvoice.procedure import sense
 from bayvoice.procedure.load import load_text
 from bayvoice.procedure.model import Kind, Signal
 from bayvoice.procedure.vet import MOST_SPOKEN, vet
-from bayvoice.speech.units import UNITS
 
 SHIPPED = sorted((Path(__file__).parents[2] / "procedures").glob("*.toml"))
 HEAD = 'format = 1\ntitle = "T"\nmachine = "M"\n'

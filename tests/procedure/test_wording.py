@@ -7,11 +7,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from rapidfuzz.distance import Levenshtein
 
+from bayvoice.cli.vet import sounds
+from bayvoice.language.distance import Costs, distance
 from bayvoice.procedure.load import load_text
 from bayvoice.procedure.spoken import about_text, expanded
 from bayvoice.procedure.vet import Vetting, vet
-from bayvoice.speech.distance import Costs, distance
-from bayvoice.vetting import sounds
 
 HEAD = 'format = 1\ntitle = "T"\nmachine = "M"\n'
 

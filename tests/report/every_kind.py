@@ -10,8 +10,7 @@ import struct
 import wave
 from typing import Any
 
-from bayvoice.core.effects import Fact
-from bayvoice.core.facts import KINDS
+from bayvoice.job.facts import KINDS, Fact
 from bayvoice.procedure.load import load_text
 from bayvoice.procedure.model import Procedure
 from tests.report.whole_job import Play

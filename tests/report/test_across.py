@@ -11,13 +11,13 @@ from typing import Any
 import html5lib
 import pytest
 
-from bayvoice.cli import main
-from bayvoice.core.effects import Fact
+from bayvoice.cli.main import main
 from bayvoice.errors import BayError
+from bayvoice.job.facts import Fact
 from bayvoice.report.across import RUN, Across, across_json, look_across
 from bayvoice.report.across_page import figures, plot, to_page, to_plain
 from bayvoice.report.pictures import SLOW
-from tests.edges.records import fill, tamper
+from tests.record.records import fill, tamper
 from tests.report.every_kind import TEXT as HUB
 from tests.report.every_kind import every_kind_job
 from tests.report.whole_job import Play, good_job

@@ -10,14 +10,13 @@ from typing import Any
 
 import pytest
 
-from bayvoice.cli import main
-from bayvoice.core.effects import Fact
-from bayvoice.core.facts import upward
-from bayvoice.edges.chain import FIRST, Row, fault, write
-from bayvoice.edges.store import Store
+from bayvoice.cli.main import main
+from bayvoice.job.facts import Fact, upward
+from bayvoice.record.chain import FIRST, Row, fault, write
+from bayvoice.record.sqlite.store import Store
 from bayvoice.report.audit import MEANS, Break, audit_job
 from bayvoice.report.proof import Proof
-from tests.edges.records import fill, tamper
+from tests.record.records import fill, tamper
 from tests.report.whole_job import BEGAN, TEXT, Play, count_in, eventful_job, good_job
 from tests.stage import SCRIPTS, play
 

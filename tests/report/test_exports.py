@@ -15,18 +15,18 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from bayvoice.cli import main
-from bayvoice.core.effects import Fact
-from bayvoice.edges.baykey import holds
-from bayvoice.edges.sounds import folder_of
-from bayvoice.edges.store import Store
+from bayvoice.cli.main import main
 from bayvoice.errors import BayError
+from bayvoice.job.facts import Fact
+from bayvoice.record.baykey import holds
+from bayvoice.record.sounds import folder_of
+from bayvoice.record.sqlite.store import Store
 from bayvoice.report.csvout import HEADS, harmless, rows_csv, to_csv
 from bayvoice.report.jsonlines import to_jsonl
 from bayvoice.report.model import Chain
 from bayvoice.report.pdf import find_browser, to_pdf
 from bayvoice.report.summary import procedure_of, summarise
-from tests.edges.records import fill
+from tests.record.records import fill
 from tests.report.every_kind import SOUND, SOUND_NAME, every_kind_job
 from tests.report.whole_job import Play, eventful_job
 

@@ -16,11 +16,11 @@ from pathlib import Path
 
 import pytest
 
-from bayvoice.cli import main
-from bayvoice.core.effects import Fact
-from bayvoice.edges.chain import FIRST, Row, read, seal
-from bayvoice.edges.store import Store
-from tests.edges.records import fill, tamper
+from bayvoice.cli.main import main
+from bayvoice.job.facts import Fact
+from bayvoice.record.chain import FIRST, Row, read, seal
+from bayvoice.record.sqlite.store import Store
+from tests.record.records import fill, tamper
 from tests.report.every_kind import every_kind_job
 from tests.report.whole_job import TEXT, Play, eventful_job, good_job
 
@@ -154,8 +154,8 @@ def resealed(place: Path, forger: Path, monkeypatch: pytest.MonkeyPatch) -> None
         with Store(place) as store:
             if store.sealed("T4-0117"):
                 return
-            from bayvoice.edges.baykey import load_key
-            from bayvoice.edges.sealing import seal_job
+            from bayvoice.record.baykey import load_key
+            from bayvoice.record.sqlite.sealing import seal_job
 
             seal_job(store, "T4-0117", load_key(), 1_741_090_000.5)
 

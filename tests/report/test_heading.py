@@ -13,16 +13,15 @@ from types import SimpleNamespace
 
 import pytest
 
-from bayvoice.cli import main
-from bayvoice.core.effects import Fact
-from bayvoice.core.facts import upward
-from bayvoice.edges.store import Store
-from bayvoice.overview import JobsLook
+from bayvoice.cli.main import main
+from bayvoice.cli.overview import JobsLook
+from bayvoice.job.facts import Fact, upward
+from bayvoice.record.sqlite.store import Store
 from bayvoice.report.judged import job_lines, report_of
 from bayvoice.report.text import to_text
 from bayvoice.screen.overview import card_text
 from bayvoice.screen.signs import UNICODE
-from tests.edges.records import fill, tamper
+from tests.record.records import fill, tamper
 from tests.report.whole_job import eventful_job, good_job
 
 

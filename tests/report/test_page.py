@@ -20,7 +20,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from bayvoice.core.effects import Fact
+from bayvoice.job.facts import Fact
 from bayvoice.report.csvout import to_csv
 from bayvoice.report.html import to_html
 from bayvoice.report.model import Chain, JobReport

@@ -10,9 +10,8 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from bayvoice.core.effects import Fact
-from bayvoice.core.facts import KINDS
 from bayvoice.errors import BayError
+from bayvoice.job.facts import KINDS, Fact
 from bayvoice.report.deviations import ORDER
 from bayvoice.report.html import to_html
 from bayvoice.report.joblines import job_line, jobs_json, render_jobs

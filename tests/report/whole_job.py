@@ -5,8 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Any
 
-from bayvoice.core.effects import Fact
-from bayvoice.core.facts import KINDS, upward
+from bayvoice.job.facts import KINDS, Fact, upward
 from bayvoice.procedure.load import load_text
 from bayvoice.procedure.model import Procedure
 

@@ -12,11 +12,11 @@ from typing import Any, Final
 
 from textual.app import App
 
-from bayvoice.core.state import Mode
+from bayvoice.dialogue.engine.state import Mode
 from bayvoice.screen.app import BayScreen
 from bayvoice.screen.chooser import ChooserScreen
 from bayvoice.screen.signs import UNICODE
-from tests.core.test_choosing import Talker
+from tests.dialogue.test_choosing import Talker
 from tests.screen.walk import Walk, in_mode
 
 FOLDER: Final = Path(__file__).resolve().parents[2] / "demo" / "pictures"

@@ -10,7 +10,7 @@ import asyncio
 from pathlib import Path
 from typing import Final
 
-from bayvoice.core.state import Mode
+from bayvoice.dialogue.engine.state import Mode
 from bayvoice.screen.app import BayScreen
 from bayvoice.screen.signs import UNICODE
 from tests.screen.looks import rows

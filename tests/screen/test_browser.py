@@ -17,9 +17,9 @@ from urllib.parse import urlsplit
 import aiohttp
 import pytest
 
-from bayvoice.browser import address_of, is_loopback, warning
-from bayvoice.edges.store import Store
 from bayvoice.errors import BayError
+from bayvoice.record.sqlite.store import Store
+from bayvoice.screen.browser import address_of, is_loopback, warning
 from tests.screen.tab import CHROMIUM, a_tab
 
 needs_chromium = pytest.mark.skipif(CHROMIUM is None, reason="no Chromium on this machine (apt package chromium)")

@@ -6,9 +6,9 @@ import pytest
 from textual.events import Key
 from textual.pilot import Pilot
 
-from bayvoice.core.session import TABLE
-from bayvoice.core.state import Mode
-from bayvoice.edges.typed import words_of, written_intent
+from bayvoice.dialogue.engine.state import Mode
+from bayvoice.dialogue.session import TABLE
+from bayvoice.runtime.typed import words_of, written_intent
 from bayvoice.screen.app import BayScreen
 from bayvoice.screen.keys import DIGITS, KEYS, QUIT, SHADE, key_for, keys_of
 from bayvoice.screen.parts import KeyButton, WordsLine

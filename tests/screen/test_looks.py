@@ -10,8 +10,8 @@ import pytest
 from rich.color_triplet import ColorTriplet
 from textual.pilot import Pilot
 
-from bayvoice.core.state import Mode
-from bayvoice.core.steer import expects
+from bayvoice.dialogue.engine.state import Mode
+from bayvoice.dialogue.flow.steer import expects
 from bayvoice.screen import letters
 from bayvoice.screen.app import BLINK_EVERY, BayScreen
 from bayvoice.screen.keys import keys_of

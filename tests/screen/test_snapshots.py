@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from bayvoice.core.state import Mode
+from bayvoice.dialogue.engine.state import Mode
 from tests.screen.snapshots import FOLDER, SIZES, path_of, snapshot
 
 

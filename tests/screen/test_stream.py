@@ -9,7 +9,7 @@ from dataclasses import replace
 import pytest
 from textual.pilot import Pilot
 
-from bayvoice.core.state import HeardLine
+from bayvoice.dialogue.engine.state import HeardLine
 from bayvoice.screen.app import BayScreen
 from bayvoice.screen.mailbox import Mailbox
 from bayvoice.screen.parts import KeyButton, Large, Line, WaitRow, level_picture

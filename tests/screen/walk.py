@@ -7,18 +7,19 @@ from collections.abc import Iterator
 from dataclasses import replace
 from functools import cache
 
-from bayvoice.core.effects import Append, Fact, WakeAt
-from bayvoice.core.events import Began, Event, Heard, Kept, Stamp, Trouble, Typed, Woke
-from bayvoice.core.people import Person
-from bayvoice.core.session import handle, new_state
-from bayvoice.core.state import Mode, State
-from bayvoice.core.wording import Wording
-from bayvoice.edges.datafiles import read_grammars, read_language_file, read_procedure
-from bayvoice.edges.typed import words_of, written_intent
+from bayvoice.dialogue.engine.effects import Append, WakeAt
+from bayvoice.dialogue.engine.events import Began, Event, Heard, Kept, Stamp, Trouble, Typed, Woke
+from bayvoice.dialogue.engine.state import Mode, State
+from bayvoice.dialogue.session import handle, new_state
+from bayvoice.host.datafiles import read_grammars, read_language_file, read_procedure
+from bayvoice.job.facts import Fact
+from bayvoice.job.people import Person
+from bayvoice.language.grammar import Grammars
+from bayvoice.language.wording import Wording
+from bayvoice.procedure.fills import fills_of
 from bayvoice.procedure.load import load_text
 from bayvoice.procedure.model import Procedure
-from bayvoice.speech.fills import fills_of
-from bayvoice.speech.grammar import Grammars
+from bayvoice.runtime.typed import words_of, written_intent
 
 PEOPLE = ("Imre", "Dalia", "Kofi", "Ruth")
 _COMPILED: dict[str, Grammars] = {}

@@ -22,7 +22,7 @@ from bayvoice.trade.torque import (
     torque_reached,
     turning,
     wrench_setting,
-)  # fmt: skip
+)
 from bayvoice.units import convert
 
 

@@ -13,7 +13,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from bayvoice.errors import BayError
-from bayvoice.speech import units as spoken_units
+from bayvoice.language import units as spoken_units
 from bayvoice.trade.units import find
 from bayvoice.units import UNITS, convert, dimension_name, unit
 

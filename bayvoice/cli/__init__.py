@@ -1,0 +1,1 @@
+"""The command line: one module a command; it reads arguments, calls and prints."""

@@ -1,0 +1,1 @@
+"""The dialogue of a job, pure: `session.handle(state, event) -> (state, effects)`."""

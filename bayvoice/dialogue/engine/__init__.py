@@ -1,0 +1,1 @@
+"""What every turn of the dialogue rests on: events, effects, the state, the turn."""

@@ -1,0 +1,362 @@
+"""Going from step to step: what must be true to leave one, what happens on entering the next."""
+
+from __future__ import annotations
+
+from bayvoice.dialogue.engine.asked import OverrideAsked
+from bayvoice.dialogue.engine.state import Mode, mode_of
+from bayvoice.dialogue.engine.turn import Turn
+from bayvoice.dialogue.flow import passing, route
+from bayvoice.dialogue.flow.route import Owed
+from bayvoice.dialogue.questions import supplies
+from bayvoice.dialogue.questions.asking import ordinal
+from bayvoice.dialogue.steps import averages, fastening, waiting, waits
+from bayvoice.dialogue.steps.fastening import ask_fasten
+from bayvoice.dialogue.steps.gauges import gauge_of, ready
+from bayvoice.errors import BayError
+from bayvoice.job.job import Running
+from bayvoice.job.limits import limit_fields, limits, limits_key
+from bayvoice.language.wording import duration, listed
+from bayvoice.procedure.model import (
+    Caution,
+    Check,
+    Fasten,
+    Hold,
+    Kind,
+    Measure,
+    Passing,
+    Replace,
+    Signal,
+    Step,
+    Tally,
+    Together,
+    Wait,
+)
+
+
+def enter(turn: Turn, index: int, again: str = "no") -> None:
+    """Begin the step at `index` (one past the last: end the job), unless a wait or an open machine bars the way."""
+    steps = turn.job.procedure.steps
+    if index >= len(steps):
+        finish(turn)
+        return
+    step = steps[index]
+    barred = waits.gating(turn.job, step, turn.at.mono) if again in ("no", "owed", "back", "return") else None
+    if barred:
+        refuse_for_wait(turn, barred)
+        if again == "back" and (earlier := _before(turn, index)) is not None:
+            enter(turn, earlier, "back")
+        return
+    if again == "no":
+        late = waits.overrun(turn, step)
+        if late:
+            too_late(turn, *late)
+            return
+        owes = route.owed_before(turn.job, index)
+        if owes:
+            refuse_for_owed(turn, owes)
+            return
+    turn.put(gate="", pending=None, moved=False, counting=0)
+    if again == "return":
+        turn.say("branch_back")
+    turn.fact("step_entered", step=step.id, again=again)
+    waits.close_on_begin(turn, step)
+    detail = step.detail
+    read(turn, step)
+    if isinstance(detail, Wait) and not detail.on_go and step.id not in turn.job.answered:
+        waiting.begin(turn, step)
+
+
+def _before(turn: Turn, index: int) -> int | None:
+    """Index of the last step before `index`, in the line or in the same aside, that no wait bars."""
+    steps = turn.job.procedure.steps
+    earlier = [i for i in range(index) if steps[i].aside == steps[index].aside]
+    return next((i for i in reversed(earlier) if not waits.gating(turn.job, steps[i], turn.at.mono)), None)
+
+
+def go_along(turn: Turn) -> None:
+    """Enter the step that follows the current one, wherever the job has come from."""
+    way = route.onward(turn.job)
+    enter(turn, way.index, way.again)
+
+
+def refuse_for_owed(turn: Turn, owes: Owed) -> None:
+    """The way on is barred by what an earlier step left open: that step comes first."""
+    turn.fact("refused", step=turn.job.current.id if turn.job.current else "", what=owes.what, name=owes.name,
+              n=0, of="")  # fmt: skip
+    turn.ring("refused")
+    turn.say(f"owed_{owes.what}", name=owes.name)
+    enter(turn, turn.job.procedure.index(owes.step), "owed")
+
+
+def too_late(turn: Turn, wait: Running, recovery: Step | None) -> None:
+    """A window ran out: what it was for has to be done again from the recovery step on, or, without one, by hand."""
+    turn.fact("refused", step=turn.job.current.id if turn.job.current else "", what="late", name=wait.name,
+              n=int(-(wait.left(turn.at.mono) or 0.0)), of="seconds")  # fmt: skip
+    if recovery is None:
+        turn.ring("refused")
+        turn.say("refused_late", name=wait.name, past=passing.past(turn, "late", wait.step))
+        return
+    barred = waits.gating(turn.job, recovery, turn.at.mono)
+    if barred:
+        refuse_for_wait(turn, barred)
+        return
+    owes = route.owed_before(turn.job, turn.job.procedure.index(recovery.id))
+    if owes and owes.step != recovery.id:
+        # Going to what is owed from here would leave the step in hand behind.
+        turn.ring("refused")
+        turn.say(f"owed_{owes.what}", name=owes.name)
+        return
+    turn.say("recovery", name=wait.name)
+    enter(turn, turn.job.procedure.index(recovery.id), "recovery")
+    # Last: a job cut off in between stands at the recovery step, and not before the gate without its wait.
+    if turn.job.wait_of(wait.step) is wait:
+        waits.end(turn, wait)
+
+
+def read(turn: Turn, step: Step) -> None:
+    """Say the step: its cautions first, then what to do, then what the product waits for."""
+    complete(turn, step)
+    for caution in sorted(step.cautions, key=lambda c: list(Signal).index(c.signal)):
+        turn.say_text(warning(turn, caution))
+    turn.say("step", number=turn.job.step + 1, say=step.say)
+    turn.mode(mode_of(turn.job, step))
+    if not ready(turn, step):
+        return
+    ask(turn, step)
+    coming = route.onward(turn.job).index
+    if coming < len(turn.job.procedure.steps):
+        following = turn.job.procedure.steps[coming].detail
+        if isinstance(following, Together) and step.kind is not Kind.TOGETHER:
+            turn.say("together_next", people=following.people)
+
+
+def complete(turn: Turn, step: Step) -> None:
+    """Record what follows from the facts of a step and was not recorded because the sitting broke off."""
+    fastening.complete(turn, step)
+    averages.complete(turn, step)
+    detail = step.detail
+    opens = detail.opening if isinstance(detail, Tally) and not detail.close else ""
+    # Where a recovery led back before it, its count is open still and the step is to be done all the same.
+    if opens and (opens not in turn.job.openings or step.id not in turn.job.answered):
+        turn.fact("tally_opened", step=step.id, opening=opens)
+
+
+def warning(turn: Turn, caution: Caution) -> str:
+    """A caution as it is said: the signal word, then the text."""
+    return turn.state.wording.text("caution", signal=caution.signal.value.capitalize(), text=caution.text)
+
+
+def ask(turn: Turn, step: Step) -> None:
+    """Say what is expected in this step now, where the step's own words do not."""
+    detail, job = step.detail, turn.job
+    if isinstance(detail, Check):
+        turn.say("ask_check", ask=detail.ask)
+    elif isinstance(detail, Measure):
+        ask_measure(turn, step, detail)
+    elif isinstance(detail, Fasten):
+        ask_fasten(turn, step, detail)
+    elif isinstance(detail, Wait):
+        waiting.ask(turn, step)
+    elif isinstance(detail, Replace):
+        part = job.procedure.part(detail.part)
+        turn.say("ask_replace", part=part.name, number=part.number)
+    elif isinstance(detail, Tally):
+        ask_tally(turn, detail)
+    elif isinstance(detail, Hold):
+        turn.say("ask_hold_done" if step.id in job.answered else "ask_hold", look=detail.look, who=detail.who)
+    elif isinstance(detail, Together):
+        ask_together(turn, step, detail)
+
+
+def ask_together(turn: Turn, step: Step, detail: Together) -> None:
+    """Say what a step for several people waits for: the colleague, the move, or its result."""
+    if step.id in turn.job.answered:
+        turn.say("together_done")
+    elif step.id not in turn.job.helped:
+        turn.say("ask_together", people=detail.people)
+    elif detail.beats and not turn.state.moved:
+        turn.say("ask_together_go")
+    else:
+        turn.say("ask_check" if detail.ask else "ask_moved", ask=detail.ask)
+
+
+def ask_measure(turn: Turn, step: Step, detail: Measure) -> None:
+    """Say which value is wanted and between which limits; of a series which reading."""
+    nth = turn.job.measured.next_nth(step.id, detail.times)
+    if nth > 1:
+        turn.say("ask_reading", nth=ordinal(turn, nth).capitalize(), of=detail.times)
+        return
+    try:
+        found = limits(detail, turn.job.measured)
+    except BayError as why:
+        turn.say("no_limits", name=detail.name, what=why.what, mend=why.mend)
+        return
+    turn.say(f"ask_measure_{limits_key(found)}", name=detail.name, **limit_fields(found, detail.unit))
+    if detail.times > 1:
+        turn.say("ask_series", of=detail.times, nth=ordinal(turn, 1).capitalize())
+
+
+def inside_text(turn: Turn, opening: str) -> str:
+    """What is inside an opening, as a list in words."""
+    wording = turn.state.wording
+    rows = turn.job.left_inside(opening)
+    return listed(tuple(wording.text("inside_row", thing=thing, n=n) for thing, n in rows))
+
+
+def ask_tally(turn: Turn, detail: Tally) -> None:
+    """Say how to count, or what is still in."""
+    if not detail.close:
+        turn.say("ask_tally_open", opening=detail.opening, things=listed(detail.things))
+        return
+    inside = inside_text(turn, detail.opening)
+    turn.say("ask_tally_inside" if inside else "ask_tally_empty", opening=detail.opening, inside=inside)
+
+
+def refuse_for_wait(turn: Turn, bar: waits.Bar) -> None:
+    """Refuse to go on: a minimum has not been reached, or not begun. What is missing is said and recorded."""
+    missing = bar.missing
+    turn.fact(
+        "refused",
+        step=turn.job.current.id if turn.job.current else "",
+        what="wait" if missing is not None else "unbegun",
+        name=bar.name,
+        n=int(-(-(missing or 0) // 1)),
+        of="seconds" if missing is not None else "",
+    )
+    turn.put(gate=bar.step)
+    turn.ring("refused")
+    way = passing.past(turn, "wait", bar.step)
+    if missing is None:
+        number = turn.job.procedure.index(bar.step) + 1
+        turn.say("refused_unbegun", name=bar.name, number=number, past=way)
+    else:
+        turn.say("refused_wait", name=bar.name, left=duration(missing), past=way)
+
+
+def way_barred(turn: Turn, step: Step, but: str = "") -> bool:
+    """Whether a finding or a wait's minimum keeps `step` from being left; that it does is said and recorded.
+
+    but: id of a step whose wait does not count.
+    """
+    if stopped(turn, step):
+        return True
+    index, steps = route.onward(turn.job).index, turn.job.procedure.steps
+    barred = waits.gating(turn.job, steps[index] if index < len(steps) else None, turn.at.mono, but)
+    # A wait that was begun anew holds back the step it gates, though that was come to before.
+    barred = waits.gating(turn.job, step, turn.at.mono, but, running=True) or barred
+    if barred:
+        refuse_for_wait(turn, barred)
+    return barred is not None
+
+
+def lacking(turn: Turn, step: Step) -> str:
+    """Wording key of what this step still needs before it may be left, "" if nothing."""
+    job = turn.job
+    if step.kind is Kind.DO:
+        return ""
+    if isinstance(step.detail, Measure) and 0 < len(job.measured.series(step.id)) < step.detail.times:
+        return "lacking_series"
+    if step.id in job.measured.doubted and step.id not in job.deviant:
+        return "lacking_gauge"
+    if step.id in job.deviant:
+        return "lacking_check" if step.kind is Kind.CHECK else "lacking_measure" if step.kind is Kind.MEASURE else (
+            "lacking_replace"
+        )  # fmt: skip
+    return "" if step.id in job.answered else f"lacking_{step.kind.value}"
+
+
+def go_on(turn: Turn) -> None:
+    """Leave the current step as done and begin the next; refuse with a reason where something stands in the way."""
+    step = turn.step
+    detail = step.detail
+    if isinstance(detail, Fasten) and step.id not in turn.job.answered:
+        if step.id in turn.job.deviant:
+            passing.ask_override(turn, fastening.bad_bolt(turn, step, detail))
+        elif fastening.advance(turn, step, detail):
+            leave(turn, step)
+        return
+    if isinstance(detail, Tally) and detail.close and detail.opening in turn.job.openings:
+        close_tally(turn, step, detail)
+        return
+    lack = lacking(turn, step)
+    if lack:
+        if lack == "lacking_gauge":
+            gauge = gauge_of(turn, step)
+            name = gauge.title if gauge else ""
+            passing.ask_override(turn, OverrideAsked("gauge", step.id, name))
+            return
+        if lack != "lacking_series" and step.id in turn.job.deviant and step.kind in (Kind.CHECK, Kind.MEASURE):
+            if way_barred(turn, step):
+                return
+            passing.ask_override(turn, OverrideAsked(step.kind.value, step.id, step.say))
+            return
+        turn.say(lack)
+        ask(turn, step)
+        return
+    leave(turn, step)
+
+
+def after_batch(turn: Turn, step: Step) -> None:
+    """The batch a step uses is known, or gone on without: leave the step; a wait only begins then."""
+    if step.kind is Kind.WAIT and step.id not in turn.job.answered:
+        waiting.ready(turn, step)
+    else:
+        leave(turn, step)
+
+
+def stopped(turn: Turn, step: Step) -> bool:
+    """Whether a finding stops `step`; that it does is said and recorded. Only a sign lets it go on."""
+    found = next((what for where, what in turn.job.stopped if where == step.id), "")
+    if found:
+        turn.fact("refused", step=step.id, what="finding", name=found, n=0, of="")
+        turn.ring("refused")
+        nobody = passing.finding_class(turn.job, step.id) is Passing.NOBODY
+        turn.say("nobody_finding" if nobody else "owed_finding", name=found)
+    return bool(found)
+
+
+def leave(turn: Turn, step: Step, how: str = "done", reason: str = "") -> None:
+    """Record the step as left and go on, if no finding and no wait bars it."""
+    if way_barred(turn, step):
+        return
+    item = supplies.batch_owed(turn.job, step) if how == "done" else None
+    if item is not None:
+        supplies.ask_batch(turn, item)
+        return
+    way = route.onward(turn.job)
+    late = waits.overrun(turn, step)
+    if late and how == "done":
+        too_late(turn, *late)
+        return
+    turn.fact("step_done", step=step.id, how=how, reason=reason)
+    waits.close_on_done(turn, step, skipped=how == "skipped")
+    enter(turn, way.index, way.again)
+
+
+def close_tally(turn: Turn, step: Step, detail: Tally) -> None:
+    """Close an opening's count, if nothing is left inside."""
+    inside = inside_text(turn, detail.opening)
+    if inside:
+        left = sum(n for _, n in turn.job.left_inside(detail.opening))
+        turn.fact("refused", step=step.id, what="tally", name=detail.opening, n=left, of="things")
+        turn.ring("refused")
+        turn.say("refused_tally", opening=detail.opening, inside=inside)
+        return
+    turn.fact("tally_closed", step=step.id, opening=detail.opening)
+    turn.say("tally_closed", opening=detail.opening)
+    leave(turn, step)
+
+
+def finish(turn: Turn) -> None:
+    """The last step is done: the job ends, unless a wait runs or something is owed."""
+    barred = waits.gating(turn.job, None, turn.at.mono)
+    if barred:
+        refuse_for_wait(turn, barred)
+        return
+    owes = route.owed_before(turn.job, len(turn.job.procedure.steps))
+    if owes:
+        refuse_for_owed(turn, owes)
+        return
+    turn.fact("job_done")
+    turn.mode(Mode.FINISHED)
+    turn.say("finished", title=turn.job.procedure.title)

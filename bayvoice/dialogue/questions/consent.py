@@ -1,0 +1,36 @@
+"""Yes-or-no questions that belong to no step: which one is open says the state's `pending`."""
+
+from __future__ import annotations
+
+from bayvoice.dialogue.engine.asked import BatchAsked, HandOverAsked
+from bayvoice.dialogue.engine.turn import Turn
+from bayvoice.dialogue.flow import handover
+from bayvoice.dialogue.questions import batches
+from bayvoice.language.intents import Intent
+
+
+def yes(turn: Turn, intent: Intent) -> None:
+    """It is so."""
+    asked = turn.state.pending
+    if isinstance(asked, HandOverAsked):
+        handover.consent_yes(turn, asked)
+    elif isinstance(asked, BatchAsked):
+        batches.batch_yes(turn, asked)
+
+
+def no(turn: Turn, intent: Intent) -> None:
+    """It is not so."""
+    asked = turn.state.pending
+    if isinstance(asked, HandOverAsked):
+        handover.consent_no(turn, asked)
+    elif isinstance(asked, BatchAsked):
+        batches.batch_no(turn, asked)
+
+
+def repeat(turn: Turn, intent: Intent) -> None:
+    """Ask once more."""
+    asked = turn.state.pending
+    if isinstance(asked, HandOverAsked):
+        handover.consent_repeat(turn, asked)
+    elif isinstance(asked, BatchAsked):
+        batches.batch_repeat(turn, asked)

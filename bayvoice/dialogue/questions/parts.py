@@ -1,0 +1,131 @@
+"""Parts and consumables: the list before the job, batch numbers and shelf lives, one-use parts that must be new."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from bayvoice.dialogue.engine.asked import ListAsked
+from bayvoice.dialogue.engine.state import Mode, mode_of
+from bayvoice.dialogue.engine.turn import Turn
+from bayvoice.dialogue.flow.walk import ask
+from bayvoice.dialogue.questions import supplies
+from bayvoice.job.job import Job
+from bayvoice.language.intents import Intent
+from bayvoice.language.wording import listed
+from bayvoice.procedure.supplies import Need, needs
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """A line of the list. `state`: "have", "missing" or "open"; `batch`, `shelf`: number, "in_date" …, "" if none."""
+
+    need: Need
+    state: str
+    batch: str
+    shelf: str
+
+
+def rows(job: Job) -> tuple[Row, ...]:
+    """The list as far as it is ticked off, for the screen."""
+    have = dict(job.listed)
+    batches = {item: (number, state) for item, number, state in job.batches}
+    found = []
+    for need in needs(job.procedure):
+        state = "open" if need.item not in have else "have" if have[need.item] else "missing"
+        found.append(Row(need, state, *batches.get(need.item, ("", ""))))
+    return tuple(found)
+
+
+def announce(turn: Turn) -> None:
+    """Before the first step: how long the list is, and how to go through it."""
+    count = len(needs(turn.job.procedure))
+    if count:
+        turn.say("parts_begin", n=count)
+
+
+def begin(turn: Turn, intent: Intent) -> None:
+    """Go through what is not yet in hand."""
+    next_item(turn, "")
+
+
+def _open_items(turn: Turn) -> list[Need]:
+    have = dict(turn.job.listed)
+    return [need for need in needs(turn.job.procedure) if not have.get(need.item)]
+
+
+def next_item(turn: Turn, after: str) -> None:
+    """Ask for the first item not in hand behind the item `after` ("": from the top)."""
+    order = [need.item for need in needs(turn.job.procedure)]
+    place = order.index(after) + 1 if after else 0
+    left = [need for need in _open_items(turn) if order.index(need.item) >= place]
+    if not left:
+        _end(turn)
+        return
+    turn.put(pending=ListAsked(left[0].item))
+    turn.mode(Mode.LIST)
+    _ask_item(turn, left[0])
+
+
+def _ask_item(turn: Turn, need: Need) -> None:
+    number = turn.state.wording.text("part_number", number=need.number) if need.number else ""
+    spare = turn.state.wording.text("part_spare", spare=need.spare) if need.spare else ""
+    turn.say("ask_item", name=need.name, quantity=need.quantity or "1", number=number, spare=spare)
+
+
+def _end(turn: Turn) -> None:
+    missing = tuple(need.name for need in _open_items(turn))
+    turn.put(pending=None)
+    turn.say("parts_missing" if missing else "parts_all", items=listed(missing))
+    _to_step(turn)
+
+
+def _to_step(turn: Turn) -> None:
+    turn.mode(mode_of(turn.job, turn.step))
+    turn.say("back_at_step", number=turn.job.step + 1)
+    turn.say_text(turn.step.say)
+    ask(turn, turn.step)
+
+
+def _asked(turn: Turn) -> Need:
+    asked = turn.state.pending
+    assert isinstance(asked, ListAsked), "an answer without an item"
+    return next(need for need in needs(turn.job.procedure) if need.item == asked.item)
+
+
+def have(turn: Turn, intent: Intent) -> None:
+    """The item is in hand."""
+    need = _asked(turn)
+    _tick(turn, need, True)
+    item = supplies.item_of(turn.job, need.item)
+    if item is not None and supplies.wants_batch(item) and not supplies.batch_known(turn.job, item):
+        supplies.ask_batch(turn, item, listing=True)
+    else:
+        next_item(turn, need.item)
+
+
+def missing(turn: Turn, intent: Intent) -> None:
+    """The item is not there."""
+    need = _asked(turn)
+    _tick(turn, need, False)
+    turn.say("item_missing", name=need.name)
+    next_item(turn, need.item)
+
+
+def _tick(turn: Turn, need: Need, in_hand: bool) -> None:
+    turn.fact(
+        "listed", item=need.item, name=need.name, number=need.number, quantity=need.quantity,
+        have=in_hand,
+    )  # fmt: skip
+
+
+def later(turn: Turn, intent: Intent) -> None:
+    """The rest of the list is left for later."""
+    turn.fact("deferred", step=turn.step.id, what="parts")
+    turn.put(pending=None)
+    turn.say("parts_later")
+    _to_step(turn)
+
+
+def item_repeat(turn: Turn, intent: Intent) -> None:
+    """Ask for the item once more."""
+    _ask_item(turn, _asked(turn))

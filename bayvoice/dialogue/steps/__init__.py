@@ -1,0 +1,1 @@
+"""What each kind of step asks, lacks, takes as an answer and records."""

@@ -1,0 +1,1 @@
+"""A job as folded from its facts. Pure."""

@@ -1,0 +1,61 @@
+"""How far the fasteners of a job have come, one by one. Part of `job.job.Job`."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from bayvoice.procedure.model import Fasten
+
+
+@dataclass(frozen=True, slots=True)
+class Bolts:
+    """Progress within the present stage of each fastening step.
+
+    Attributes:
+        placed: (step id, how many fasteners of its present stage are done, in its order).
+        rounds: (step id, rounds made at the final amount after the last stage).
+    """
+
+    placed: tuple[tuple[str, int], ...] = ()
+    rounds: tuple[tuple[str, int], ...] = ()
+
+    def done(self, step_id: str) -> int:
+        """How many fasteners of the present stage are done."""
+        return dict(self.placed).get(step_id, 0)
+
+    def round(self, step_id: str) -> int:
+        """How many rounds have been made after the last stage."""
+        return dict(self.rounds).get(step_id, 0)
+
+    def place(self, step_id: str, done: int) -> Bolts:
+        """`done` fasteners of the present stage are done."""
+        return replace(self, placed=(*_others(self.placed, {step_id}), (step_id, done)))
+
+    def turned(self, step_id: str, number: int) -> Bolts:
+        """Round `number` has been made."""
+        return replace(self, rounds=(*_others(self.rounds, {step_id}), (step_id, number)))
+
+    def redone(self, steps: frozenset[str]) -> Bolts:
+        """The steps `steps` are to be done again."""
+        return Bolts(_others(self.placed, steps), _others(self.rounds, steps))
+
+
+def _others(rows: tuple[tuple[str, int], ...], steps: frozenset[str] | set[str]) -> tuple[tuple[str, int], ...]:
+    return tuple(row for row in rows if row[0] not in steps)
+
+
+def states(detail: Fasten, finished: bool, done: int) -> tuple[tuple[int, str], ...]:
+    """(number, "done"/"now"/"to come") of each fastener in the order of the step.
+
+    Args:
+        finished: nothing is left to do on any.
+        done: how many of the present stage are done.
+    """
+    if finished:
+        return tuple((number, "done") for number in detail.sequence)
+    if not detail.each:
+        return tuple((number, "now") for number in detail.sequence)
+    return tuple(
+        (number, "done" if at < done else "now" if at == done else "to come")
+        for at, number in enumerate(detail.sequence)
+    )

@@ -1,0 +1,1 @@
+"""The record: how facts are chained, sealed, named, kept and taken away."""

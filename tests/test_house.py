@@ -1,0 +1,216 @@
+"""The house: which room may import which, no circles, and that the pure rooms are pure. Held by tests, by no memory."""
+
+from __future__ import annotations
+
+import ast
+import subprocess
+import sys
+from collections import defaultdict
+from pathlib import Path
+
+import pytest
+
+import bayvoice
+
+ROOT = Path(bayvoice.__file__).parent
+IO = {
+    "os",
+    "io",
+    "sys",
+    "pathlib",
+    "shutil",
+    "tempfile",
+    "socket",
+    "subprocess",
+    "threading",
+    "multiprocessing",
+    "queue",
+    "asyncio",
+    "concurrent",
+    "time",
+    "datetime",
+    "random",
+    "secrets",
+    "uuid",
+    "sqlite3",
+    "wave",
+    "sounddevice",
+    "vosk",
+    "pocketsphinx",
+    "hama",
+    "pyttsx3",
+    "soxr",
+    "numpy",
+    "textual",
+    "ctypes",
+    "signal",
+    "urllib",
+    "http",
+}
+"""Modules that reach outside the process, ask a clock or chance, or need a thread; and the packages that do."""
+
+FLOORS = (
+    ("errors", "units"),
+    ("language",),
+    ("trade",),
+    ("reckon", "procedure"),
+    ("job",),
+    ("dialogue",),
+    ("host",),
+    ("ears", "voice", "record"),
+    ("report",),
+    ("screen",),
+    ("runtime",),
+    ("cli",),
+)
+"""The rooms from the ground up: a room imports from floors below its own, and from itself."""
+
+PURE = ("errors", "units", "language", "trade", "procedure", "job", "dialogue")
+"""Rooms without I/O, clock, chance and threads."""
+
+APART = {
+    "reckon": {"procedure"},
+    "ears": {"dialogue", "voice", "record", "job"},
+    "voice": {"dialogue", "ears", "record", "job", "procedure"},
+    "record": {"ears", "voice"},
+    "report": {"ears", "voice", "host.clock"},
+    "screen": {"record", "ears", "voice", "report", "host"},
+    "runtime": {"report"},
+}
+"""Beside the floors: what a room has no business with."""
+
+
+def modules() -> dict[str, Path]:
+    """Name of each module below the package -> its file; a package is named as itself."""
+    found = {}
+    for path in ROOT.rglob("*.py"):
+        parts = path.relative_to(ROOT).with_suffix("").parts
+        found[".".join(parts[:-1] if parts[-1] == "__init__" else parts)] = path
+    return found
+
+
+MODULES = modules()
+
+
+def imports(path: Path) -> set[str]:
+    """Every module `path` imports, names of a package as modules too. Imports under TYPE_CHECKING count."""
+    found: set[str] = set()
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.Import):
+            found.update(alias.name for alias in node.names)
+        elif isinstance(node, ast.ImportFrom) and node.module:
+            assert not node.level, f"{path}: relative import"
+            if (node.module, [a.name for a in node.names]) == ("pathlib", ["PurePath"]):
+                continue  # names of files without a file system
+            found.add(node.module)
+            found.update(f"{node.module}.{alias.name}" for alias in node.names)
+    return found
+
+
+def ours(path: Path) -> set[str]:
+    """The modules of the package that `path` imports, the longest name of each."""
+    named = {name.removeprefix("bayvoice.") for name in imports(path) if name.startswith("bayvoice.")} & MODULES.keys()
+    return {one for one in named if not any(other.startswith(f"{one}.") for other in named)}
+
+
+GRAPH = {name: ours(path) for name, path in MODULES.items()}
+
+
+def circles(graph: dict[str, set[str]]) -> list[list[str]]:
+    """Sets of nodes that reach each other (Tarjan's algorithm), each sorted."""
+    order: dict[str, int] = {}
+    low: dict[str, int] = {}
+    stack: list[str] = []
+    found: list[list[str]] = []
+
+    def visit(node: str) -> None:
+        order[node] = low[node] = len(order)
+        stack.append(node)
+        for other in graph.get(node, ()):
+            if other not in order:
+                visit(other)
+                low[node] = min(low[node], low[other])
+            elif other in stack:
+                low[node] = min(low[node], order[other])
+        if low[node] == order[node]:
+            circle = stack[stack.index(node) :]
+            del stack[stack.index(node) :]
+            if len(circle) > 1:
+                found.append(sorted(circle))
+
+    for node in graph:
+        if node not in order:
+            visit(node)
+    return found
+
+
+def test_the_search_for_circles_finds_one() -> None:
+    """Three that lead round, one that only looks on."""
+    assert circles({"a": {"b"}, "b": {"c"}, "c": {"a"}, "d": {"a"}}) == [["a", "b", "c"]]
+
+
+def test_no_files_lead_in_a_circle() -> None:
+    """Also not for the sake of a type."""
+    assert circles(GRAPH) == []
+
+
+def test_no_packages_lead_in_a_circle() -> None:
+    """A package is a folder; the root, which holds the entry point, the error and the units, is none."""
+    folder_of = {
+        name: name if path.name == "__init__.py" else name.rpartition(".")[0] for name, path in MODULES.items()
+    }
+    between: dict[str, set[str]] = defaultdict(set)
+    for name, used in GRAPH.items():
+        for other in used:
+            if folder_of[name] and folder_of[other] and folder_of[name] != folder_of[other]:
+                between[folder_of[name]].add(folder_of[other])
+    assert circles(dict(between)) == []
+
+
+def test_arrows_point_down_only() -> None:
+    """Every module stands on a floor, and imports from below."""
+    floor = {room: at for at, rooms in enumerate(FLOORS) for room in rooms}
+    rooms = {name: name.partition(".")[0] for name in MODULES if name not in ("", "__main__")}
+    assert set(rooms.values()) == set(floor)
+    wrong = [
+        f"{name} imports {other}"
+        for name, room in rooms.items()
+        for other in GRAPH[name]
+        if other in rooms and rooms[other] != room and floor[rooms[other]] >= floor[room]
+    ]
+    wrong += [
+        f"{name} imports {other}"
+        for name, room in rooms.items()
+        for other in GRAPH[name]
+        if any(other == never or other.startswith(f"{never}.") for never in APART.get(room, ()))
+    ]
+    assert sorted(set(wrong)) == []
+
+
+def test_pure_rooms_reach_nothing_outside() -> None:
+    """No I/O, clock, chance or thread in what can be replayed."""
+    wrong = [
+        f"{name} imports {used}"
+        for name, path in MODULES.items()
+        if name.partition(".")[0] in PURE
+        for used in imports(path)
+        if used.partition(".")[0] in IO
+    ]
+    assert sorted(wrong) == []
+
+
+def test_the_root_holds_the_entry_point_the_error_and_the_units_only() -> None:
+    """Everything else lives in a room."""
+    assert {path.name for path in ROOT.glob("*.py")} == {"__init__.py", "__main__.py", "errors.py", "units.py"}
+
+
+@pytest.mark.parametrize(
+    "module", ["bayvoice.dialogue.session", "bayvoice.language.grammar", "bayvoice.procedure.load"]
+)
+def test_the_pure_parts_load_without_the_heavy_packages(module: str) -> None:
+    """What the interpreter really loaded counts, not what the sources say."""
+    code = f"import sys, {module}; print(*sorted(m for m in sys.modules))"
+    loaded = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True).stdout.split()
+    heavy = {"numpy", "textual", "sounddevice", "vosk", "pocketsphinx", "hama", "pyttsx3", "sqlite3"}
+    assert not heavy & set(loaded)
+    assert not [m for m in loaded if m.startswith(("bayvoice.record", "bayvoice.ears", "bayvoice.screen"))]
