@@ -48,7 +48,7 @@ from bayvoice.dialogue.engine.state import State
 from bayvoice.dialogue.session import handle, new_state
 from bayvoice.ears.listener import SAY_FIRST
 from bayvoice.host.datafiles import read_grammars, read_language_file, read_procedure
-from bayvoice.job.facts import upward
+from bayvoice.job.facts import Fact, upward
 from bayvoice.job.job import Job, fold_all
 from bayvoice.language.address import NO_ADDRESS, Address, AddressMode
 from bayvoice.language.grammar import Grammars
@@ -94,10 +94,10 @@ class Stage:
     boot: str = "boot-1"
     slow_voice: bool = False
     disk_full: bool = False
-    facts: list[fx.Fact] = field(default_factory=list)
+    facts: list[Fact] = field(default_factory=list)
     said: list[str] = field(default_factory=list)
     rung: list[str] = field(default_factory=list)
-    new_facts: list[fx.Fact] = field(default_factory=list)
+    new_facts: list[Fact] = field(default_factory=list)
     events: list[ev.Event] = field(default_factory=list)
     effects: list[fx.Effect] = field(default_factory=list)
     wakes: dict[str, float] = field(default_factory=dict)
@@ -329,7 +329,7 @@ def _input(stage: Stage, verb: str, rest: str) -> None:
     elif verb == "return":
         who, _, remark = rest.partition(" ")
         body = upward("returned", {"who": who, "remark": remark})
-        stage.facts.append(fx.Fact(len(stage.facts) + 1, stage.base + stage.mono, "returned", body))
+        stage.facts.append(Fact(len(stage.facts) + 1, stage.base + stage.mono, "returned", body))
     else:
         stage.take(ev.Left(stage.at, rest))
 

@@ -50,7 +50,8 @@ IO = {
 """Modules that reach outside the process, ask a clock or chance, or need a thread; and the packages that do."""
 
 FLOORS = (
-    ("errors", "units"),
+    ("errors",),
+    ("units",),
     ("language",),
     ("trade",),
     ("reckon", "procedure"),

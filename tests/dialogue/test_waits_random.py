@@ -18,6 +18,7 @@ from bayvoice.dialogue.engine import events as ev
 from bayvoice.dialogue.engine.state import Mode, State
 from bayvoice.dialogue.session import handle
 from bayvoice.job.clocks import SLACK
+from bayvoice.job.facts import Fact
 from bayvoice.job.job import Job, fold_all
 from bayvoice.procedure.load import load_text
 from bayvoice.procedure.model import Wait
@@ -124,7 +125,7 @@ class World(Stage):
                     self.on_disk(effect.fact)
                 pending.extend(self._perform(effect))
 
-    def on_disk(self, fact: fx.Fact) -> None:
+    def on_disk(self, fact: Fact) -> None:
         """Told of each fact as it becomes lasting."""
 
     def die(self) -> None:
@@ -156,7 +157,7 @@ class Waits(RuleBasedStateMachine):
 
     # what the record says, against the true time
 
-    def on_disk(self, fact: fx.Fact) -> None:
+    def on_disk(self, fact: Fact) -> None:
         b, world = fact.body, self.world
         if fact.kind == "wait_started":
             self.started[b["step"]] = world.true - (world.mono - float(b["mono"]))

@@ -10,7 +10,8 @@ import pytest
 
 from bayvoice.cli.main import main
 from bayvoice.errors import BayError
-from bayvoice.record.sqlite.outfile import MAGIC, must_not_harm, open_beside, write_whole
+from bayvoice.host.writing import open_beside
+from bayvoice.record.sqlite.outfile import MAGIC, must_not_harm, write_whole
 from bayvoice.record.sqlite.store import Store
 from tests.record.records import fill
 from tests.report.whole_job import good_job

@@ -10,6 +10,7 @@ from bayvoice.dialogue.engine import effects as fx
 from bayvoice.dialogue.engine import events as ev
 from bayvoice.dialogue.engine.state import State
 from bayvoice.dialogue.session import handle
+from bayvoice.job.facts import Fact
 from bayvoice.job.job import Job, fold_all
 from bayvoice.language.grammar import Grammars
 from bayvoice.language.intents import Intent
@@ -53,13 +54,13 @@ class World(Stage):
                 if isinstance(effect, fx.Append):
                     self._on_disk(effect.fact)
 
-    def _on_disk(self, fact: fx.Fact) -> None:
+    def _on_disk(self, fact: Fact) -> None:
         as_kept: dict[str, Any] = json.loads(json.dumps({"kind": fact.kind, "body": fact.body}))
         self.judge.fact(as_kept, self.true, self.mono)
 
     def keep(self, kind: str, body: dict[str, Any]) -> None:
         """A fact that another command adds to the record between two sittings."""
-        fact = fx.Fact(len(self.facts) + 1, self.at.wall, kind, body)
+        fact = Fact(len(self.facts) + 1, self.at.wall, kind, body)
         self.facts.append(fact)
         self._on_disk(fact)
 
