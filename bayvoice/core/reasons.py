@@ -12,7 +12,7 @@ from bayvoice.core.job import Job
 from bayvoice.core.passing import step_of
 from bayvoice.core.state import State
 from bayvoice.core.turn import Turn
-from bayvoice.core.wording import Wording, listed
+from bayvoice.core.wording import Wording
 from bayvoice.procedure.model import Step, Wait, WaitKind
 from bayvoice.speech.phrases import spoken_form
 
@@ -93,4 +93,4 @@ def shown(state: State, asked: OverrideAsked) -> str:
     """The same of a state, for the screen."""
     own = step_of(state.job, asked.step).reasons
     fit = (words(state.wording, code) for code in fitting(state.job, asked))
-    return listed((*own, *fit))
+    return ", ".join((*own, *fit))
