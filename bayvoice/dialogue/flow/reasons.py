@@ -7,13 +7,8 @@ from __future__ import annotations
 
 from typing import Final
 
-from bayvoice.dialogue.engine.asked import OverrideAsked
-from bayvoice.dialogue.engine.state import State
-from bayvoice.dialogue.engine.turn import Turn
-from bayvoice.dialogue.flow.passing import step_of
-from bayvoice.job.job import Job
 from bayvoice.language.phrases import spoken_form
-from bayvoice.language.wording import Wording, listed
+from bayvoice.language.wording import Wording
 from bayvoice.procedure.model import Step, Wait, WaitKind
 
 ANOTHER: Final = "another"
@@ -93,4 +88,4 @@ def shown(state: State, asked: OverrideAsked) -> str:
     """The same of a state, for the screen."""
     own = step_of(state.job, asked.step).reasons
     fit = (words(state.wording, code) for code in fitting(state.job, asked))
-    return listed((*own, *fit))
+    return ", ".join((*own, *fit))
