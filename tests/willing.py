@@ -12,8 +12,8 @@ from decimal import Decimal
 
 from bayvoice.dialogue.engine.events import Stamp
 from bayvoice.dialogue.engine.state import Mode, State, ValueAsked
+from bayvoice.dialogue.flow.waits import gating
 from bayvoice.dialogue.steps.waiting import FRESH_S
-from bayvoice.dialogue.steps.waits import gating
 from bayvoice.dialogue.steps.windows import needs
 from bayvoice.language.numbers import to_words
 from bayvoice.language.units import spoken
