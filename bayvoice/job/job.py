@@ -290,7 +290,10 @@ class Kinds(Mapping[str, JobKind]):
 
     def keys_of(self, fact: str) -> tuple[str, ...]:
         """The keys that the body of a fact has which a kind of step declares; KeyError if none declares it."""
-        return next(kind.facts[fact] for kind in self._kinds.values() if fact in kind.facts)
+        for kind in self._kinds.values():
+            if fact in kind.facts:
+                return kind.facts[fact]
+        raise KeyError(fact)
 
 
 def fold(job: Job, fact: Fact) -> Job:
