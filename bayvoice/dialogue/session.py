@@ -31,8 +31,8 @@ from bayvoice.dialogue.engine.events import (
 from bayvoice.dialogue.engine.kind import Handler, StepKind, kind_of
 from bayvoice.dialogue.engine.state import Doubt, HeardLine, Mode, State, Talk
 from bayvoice.dialogue.engine.turn import Turn
-from bayvoice.dialogue.flow import asides, guards, handover, reckoning, route, signing, steer, waits, walk
-from bayvoice.dialogue.questions import asking, batches, confirm, consent, notes, override, parts
+from bayvoice.dialogue.flow import asides, asking, guards, handover, reckoning, route, signing, steer, waits, walk
+from bayvoice.dialogue.questions import batches, confirm, consent, notes, override, parts
 from bayvoice.dialogue.steps import KINDS, waiting
 from bayvoice.job.clocks import away, moved
 from bayvoice.job.job import Job, Kinds, opening_facts_body

@@ -63,7 +63,7 @@ def redo(job: Job, steps: frozenset[str]) -> Job:
     """`job` as if `steps` had not been done; what was recorded in them stays recorded."""
     return replace(
         job,
-        answered=job.answered - frozenset(step for step in steps if not _stands(job, step, steps)),
+        answered=job.answered - (steps - _standing(job, steps)),
         deviant=job.deviant - steps,
         done=job.done - steps,
         waived=job.waived - steps,
@@ -81,9 +81,10 @@ def redo(job: Job, steps: frozenset[str]) -> Job:
     )
 
 
-def _stands(job: Job, step_id: str, redone: frozenset[str]) -> bool:
-    step = job.procedure.steps[job.procedure.index(step_id)]
-    return job.kinds[step.kind].stands(job, step, redone)
+def _standing(job: Job, steps: frozenset[str]) -> frozenset[str]:
+    """Those of `steps` that stay answered though they are to be done again."""
+    again = (step for step in job.procedure.steps if step.id in steps)
+    return frozenset(step.id for step in again if job.kinds[step.kind].stands(job, step, steps))
 
 
 def detour(job: Job, index: int, again: str) -> Job:

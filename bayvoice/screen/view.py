@@ -19,10 +19,10 @@ from bayvoice.dialogue.engine.state import (
     ValueAsked,
     WaitAsked,
 )
+from bayvoice.dialogue.flow.asking import question
 from bayvoice.dialogue.flow.passing import taught
 from bayvoice.dialogue.flow.reasons import shown
 from bayvoice.dialogue.flow.steer import expects
-from bayvoice.dialogue.questions.asking import question
 from bayvoice.job.limits import Limits, limits_text
 from bayvoice.job.readings import Reading
 from bayvoice.language.sayable import Sayable

@@ -5,10 +5,9 @@ from __future__ import annotations
 from bayvoice.dialogue.engine.kind import kind_of
 from bayvoice.dialogue.engine.state import GaugeAsked, MeantAsked, ReadingAsked, Target, ValueAsked, mode_of
 from bayvoice.dialogue.engine.turn import Turn
-from bayvoice.dialogue.flow import gauges
+from bayvoice.dialogue.flow import asking, gauges
 from bayvoice.dialogue.flow.passing import step_of
 from bayvoice.dialogue.flow.walk import ask
-from bayvoice.dialogue.questions import asking
 from bayvoice.job.readings import IN_DATE, OUT_OF_DATE
 from bayvoice.language.intents import Intent
 

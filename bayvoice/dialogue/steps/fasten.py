@@ -9,9 +9,8 @@ from bayvoice.dialogue.engine.asked import OverrideAsked
 from bayvoice.dialogue.engine.kind import GOOD, LATER, NOW, Answers, Piece, Shown, StepKind
 from bayvoice.dialogue.engine.state import Mode, State, Target, ValueAsked, mode_of
 from bayvoice.dialogue.engine.turn import Turn
-from bayvoice.dialogue.flow import guards, passing
+from bayvoice.dialogue.flow import asking, guards, passing
 from bayvoice.dialogue.flow.walk import leave
-from bayvoice.dialogue.questions import asking
 from bayvoice.dialogue.steps import measure
 from bayvoice.job.facts import Fact, owned
 from bayvoice.job.job import Folds, Job, answer

@@ -10,9 +10,8 @@ from bayvoice.dialogue.engine.asked import OverrideAsked
 from bayvoice.dialogue.engine.kind import BAD, Answers, Owed, Piece, Row, Shown, Sign, StepKind
 from bayvoice.dialogue.engine.state import Mode, State, Target, ValueAsked, mode_of
 from bayvoice.dialogue.engine.turn import Turn
-from bayvoice.dialogue.flow import asides, gauges, passing, reasons
+from bayvoice.dialogue.flow import asides, asking, gauges, passing, reasons
 from bayvoice.dialogue.flow.walk import ask, enter, leave
-from bayvoice.dialogue.questions import asking
 from bayvoice.errors import BayError
 from bayvoice.job.facts import Fact, owned
 from bayvoice.job.job import Folds, Job, answer
