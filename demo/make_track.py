@@ -122,9 +122,9 @@ class Technician:
                 yield from self._quiet(cue.gap)
                 yield from self._wait(0.0 if attempt else cue.rest)
                 yield from self._quiet(cue.gap)
-            meant = self.sitting.grammars.state(hub.state.mode.value).match(words.split())
+            meant = self.sitting.grammars.state(hub.state.mode).match(words.split())
             if meant is None:
-                raise BayError(f'"{words}" can not be said in state {hub.state.mode.value}', "demo", "mend the cues")
+                raise BayError(f'"{words}" can not be said in state {hub.state.mode}', "demo", "mend the cues")
             known = len(self.acted)
             self.said += 1
             self.repeated += attempt > 0

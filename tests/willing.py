@@ -12,14 +12,14 @@ from decimal import Decimal
 
 from bayvoice.dialogue.engine.events import Stamp
 from bayvoice.dialogue.engine.state import Mode, State, ValueAsked
+from bayvoice.dialogue.flow.waits import gating
 from bayvoice.dialogue.steps.waiting import FRESH_S
-from bayvoice.dialogue.steps.waits import gating
 from bayvoice.dialogue.steps.windows import needs
 from bayvoice.language.numbers import to_words
 from bayvoice.language.units import spoken
 from bayvoice.procedure.model import Check, Fasten, Hold, Measure, Procedure, Step, Tally, Together, Wait
 
-AT_ONCE = {
+AT_ONCE: dict[str, str] = {
     Mode.CONFIRM: "yes", Mode.CONSENT: "yes", Mode.REPLACE: "yes", Mode.STEP: "next", Mode.FASTEN: "next",
     Mode.SPELL: "batch four two six", Mode.EXPIRY: "march twenty twenty nine", Mode.LIST: "have it",
     Mode.PAUSED: "resume", Mode.SURE: "yes", Mode.GAUGE: "yes",

@@ -9,6 +9,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from bayvoice.dialogue.steps import KINDS
 from bayvoice.errors import BayError
 from bayvoice.job.job import Job, fold_all
 from bayvoice.procedure.load import load_kept
@@ -82,7 +83,7 @@ class JobsLook:
         try:
             facts = self._store.facts(name)
             began = facts[0].body
-            job = fold_all(Job(name, load_kept(began["text"], str(began["procedure"]))), facts)
+            job = fold_all(Job(name, load_kept(began["text"], str(began["procedure"])), KINDS), facts)
             report = judge(self._store, name, facts)
         except (BayError, KeyError, IndexError):
             line = damaged_line(name)

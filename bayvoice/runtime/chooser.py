@@ -11,6 +11,7 @@ from pathlib import Path
 from bayvoice.dialogue.engine.effects import Effect, Say
 from bayvoice.dialogue.flow import choosing
 from bayvoice.dialogue.flow.choosing import Choice, Choosing
+from bayvoice.dialogue.steps import KINDS
 from bayvoice.ears.base import Samples
 from bayvoice.ears.tape import Tape
 from bayvoice.errors import BayError
@@ -44,7 +45,7 @@ def choices(store: Store) -> tuple[Choice, ...]:
     for name, body in store.open_jobs():
         try:
             facts = store.facts(name)
-            job = fold_all(Job(name, load_kept(body["text"], str(body["procedure"]))), facts)
+            job = fold_all(Job(name, load_kept(body["text"], str(body["procedure"])), KINDS), facts)
         except (BayError, KeyError):
             continue
         place = f"step {max(1, job.step + 1)} of {len(job.procedure.steps)}"

@@ -248,7 +248,7 @@ class Hub:
         now = self.clock.now()
         if silenced != self._silenced:
             return Spoken(now, say.uid, cut=True)
-        self.player.say(say.uid, sound, now.mono, say.urgent, say.rank)
+        self.player.say(say.uid, sound, now.mono, rank=say.rank)
         failed, self._voice_failed = self._voice_failed, error is not None
         if error is not None and not failed:
             return Trouble(now, "voice", sentence(error.what), sentence(error.mend))

@@ -12,6 +12,7 @@ from decimal import Decimal
 from pathlib import Path
 
 from bayvoice.dialogue.engine.events import Heard, Mended, Trouble, Typed
+from bayvoice.dialogue.steps import KINDS
 from bayvoice.dialogue.steps.windows import SENSIBLE, UNITS
 from bayvoice.ears.base import Recogniser
 from bayvoice.ears.likeness import vet_address
@@ -172,7 +173,7 @@ def open_job(store: Store, options: Options) -> Opened:
             raise broken
         name = name or _new_name(store, procedure)
         store.claim(name, who(options.by))
-        return Opened(name, procedure, Job(name, procedure), "", ())
+        return Opened(name, procedure, Job(name, procedure, KINDS), "", ())
     began = facts[0]
     # A procedure without an id of its own is called as its file was.
     own = load_kept(began.body["text"], str(began.body["procedure"]))
@@ -187,7 +188,7 @@ def open_job(store: Store, options: Options) -> Opened:
     if broken is not None:
         notices.append(f"The procedure's file cannot be used now ({broken}) The job goes on with the version it holds.")
     changed = procedure.sha256 if procedure is not None and procedure.sha256 != own.sha256 else ""
-    return Opened(name, own, fold_all(Job(name, own), facts), changed, tuple(notices), facts[-1].wall)
+    return Opened(name, own, fold_all(Job(name, own, KINDS), facts), changed, tuple(notices), facts[-1].wall)
 
 
 def _open_job_of(store: Store, procedure: Procedure | None, given: str) -> str:
@@ -240,7 +241,7 @@ def sound_event(hub: Hub, news: SoundTrouble | SoundMended) -> Trouble | Mended:
 def typed_event(hub: Hub, grammars: Grammars, text: str, key: bool = False) -> Typed:
     """A typed line, or what a `key` stands for, as an event, in the grammar of the present dialogue state, or with
     words only typing can say."""
-    mode = hub.state.mode.value
+    mode = str(hub.state.mode)
     written = written_intent(text, mode)
     if written is not None:
         return Typed(hub.clock.now(), tuple(text.split()), written, key)

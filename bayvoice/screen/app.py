@@ -270,7 +270,7 @@ class BayScreen(App[None]):
         self._helped = heard
         shown = heard.made == "help" and self._sayable is not None
         if shown and self._sayable is not None:
-            rows = phrase_rows(state, self._sayable(state.mode.value))
+            rows = phrase_rows(state, self._sayable(state.mode))
             self._stack("phrases", [("", f"{head}{text}", len(head)) for head, text in rows])
         self._show_help(shown)
 
@@ -278,7 +278,7 @@ class BayScreen(App[None]):
         self.query_one("#sayable").display = shown
         self.query_one("#body").display = not shown
 
-    def _draw_keys(self, mode: Mode) -> None:
+    def _draw_keys(self, mode: str) -> None:
         live = {key.key: key for key in keys.keys_of(mode)}
         answers = {key.key for key in live.values() if key.intent in keys.answers(mode)}
         fixed = ("slash", keys.SHADE, keys.QUIT)

@@ -131,7 +131,7 @@ class Bay:
 
     def say(self, text: str, level: str, number: int, talk: Sequence[Sound]) -> tuple[Intent | None, bool]:
         """Say `text` aloud; what was made of it, and whether it was sure enough to be acted on."""
-        stage, mode = self.stage, self.stage.state.mode.value
+        stage, mode = self.stage, self.stage.state.mode
         if mode != self.used:
             self.recogniser.use(stage.grammars.state(mode))
             self.used = mode

@@ -89,7 +89,7 @@ def test_anything_silences_what_rings_and_stop_what_stands(stage: Stage) -> None
     stage.wait(60.0)
     assert not stage.rung
     stage.hear("restart bead a")
-    assert stage.state.mode.value != "sure", "a wait that has ended is not restarted from another step"
+    assert stage.state.mode != "sure", "a wait that has ended is not restarted from another step"
 
 
 def test_what_stands_is_seen_by_stop_only(stage: Stage) -> None:

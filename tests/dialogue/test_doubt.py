@@ -59,10 +59,10 @@ def test_doubt_asks_once_and_acts_only_on_the_second_time(heard: list[tuple[str,
     for words, sure, gap in heard:
         began, ended = at + gap, at + gap + 0.2
         at = ended
-        intent = stage.grammars.state(state.mode.value).match(words.split())
+        intent = stage.grammars.state(state.mode).match(words.split())
         if intent is None:
             continue
-        verdict = weigh(state.mode.value, intent.name, sure)
+        verdict = weigh(state.mode, intent.name, sure)
         if verdict is Verdict.DOUBTFUL and doubted and doubted[0] == intent and began - doubted[1] <= AGREE_S:
             verdict = Verdict.ACT
         before = state.job.seq

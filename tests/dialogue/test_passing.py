@@ -123,7 +123,7 @@ def at(stage: Stage) -> str:
 
 def mode(stage: Stage) -> str:
     """The dialogue state."""
-    return stage.state.mode.value
+    return stage.state.mode
 
 
 def left(facts: list[Fact], step: str) -> bool:

@@ -11,7 +11,7 @@ import pytest
 
 from bayvoice.dialogue.engine.effects import Say
 from bayvoice.dialogue.engine.events import Began, Heard, SpeechBegan, Stamp
-from bayvoice.dialogue.session import handle, new_state
+from bayvoice.dialogue.session import handle
 from bayvoice.ears.base import RATE, Samples
 from bayvoice.ears.front import FrontEnd
 from bayvoice.ears.listener import HEARD_BEFORE, OWN_VOICE, Listener, Utterance
@@ -26,6 +26,7 @@ from bayvoice.voice.render import SpokenVoice
 from tests.bench.material import PEOPLE
 from tests.bench.own_voice import COUNT, counted, said, scaled, stops
 from tests.espeak import say
+from tests.stage import new_state
 
 COMMANDS = (
     "Step 4. Undo the bolts in the order 1 to 8. Say next when all are loose.",

@@ -13,14 +13,13 @@ import pytest
 
 from bayvoice.dialogue.engine.events import Began, Event, Left, Stamp
 from bayvoice.dialogue.engine.state import State
-from bayvoice.dialogue.session import new_state
 from bayvoice.host.clock import LiveClock
 from bayvoice.host.datafiles import read_procedure
 from bayvoice.job.clocks import MOST_AWAY, SLACK, Away, away, moved
 from bayvoice.record.sqlite.store import Store
 from bayvoice.runtime.hub import Hub
 from bayvoice.voice.player import NullPlayer
-from tests.stage import wording
+from tests.stage import new_state, wording
 
 
 @pytest.mark.skipif(not hasattr(time, "CLOCK_BOOTTIME"), reason="this system has no clock that counts suspended time")

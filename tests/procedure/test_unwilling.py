@@ -100,7 +100,7 @@ def test_a_finding_stops_or_leads_to_its_remedy(guard: Guard) -> None:
         assert stage.state.job.current.aside == finding.to
         return
     for words in ("next", "yes", "no", "skip step", "sign imre"):
-        if stage.grammars.state(stage.state.mode.value).match(words.split()) is not None:
+        if stage.grammars.state(stage.state.mode).match(words.split()) is not None:
             stage.hear(words)
     assert at(stage) == row.step
     assert not left(stage, row.step)
@@ -236,7 +236,7 @@ def test_a_patch_cures_by_the_sheet_of_its_adhesive() -> None:
     assert patch.rows
     stage = to_step(procedure, "leak-cures")
     for words in ("ten degrees celsius", "yes", "thirty percent", "yes", "start the clock"):
-        if stage.grammars.state(stage.state.mode.value).match(words.split()) is not None:
+        if stage.grammars.state(stage.state.mode).match(words.split()) is not None:
             stage.hear(words)
     assert at(stage) == "leak-cures"
     (running,) = stage.state.job.waits

@@ -10,7 +10,7 @@ from functools import cache
 from bayvoice.dialogue.engine.effects import Append, WakeAt
 from bayvoice.dialogue.engine.events import Began, Event, Heard, Kept, Stamp, Trouble, Typed, Woke
 from bayvoice.dialogue.engine.state import Mode, State
-from bayvoice.dialogue.session import handle, new_state
+from bayvoice.dialogue.session import handle
 from bayvoice.host.datafiles import read_grammars, read_language_file, read_procedure
 from bayvoice.job.facts import Fact
 from bayvoice.job.people import Person
@@ -20,6 +20,7 @@ from bayvoice.procedure.fills import fills_of
 from bayvoice.procedure.load import load_text
 from bayvoice.procedure.model import Procedure
 from bayvoice.runtime.typed import words_of, written_intent
+from tests.stage import new_state
 
 PEOPLE = ("Imre", "Dalia", "Kofi", "Ruth")
 _COMPILED: dict[str, Grammars] = {}
@@ -80,7 +81,7 @@ class Walk:
     def type(self, *lines: str) -> State:
         """Type lines, as the hub would understand them in the present dialogue state."""
         for line in lines:
-            words, mode = words_of(line), self.state.mode.value
+            words, mode = words_of(line), self.state.mode
             intent = written_intent(line, mode) or self.grammars.state(mode).match(words, spoken=False)
             self.give(Typed(self.at, tuple(words), intent))
         return self.state
@@ -88,7 +89,7 @@ class Walk:
     def hear(self, words: str, margin: float, why: str = "", sure: float | None = None) -> State:
         """Hear words by a recogniser; with `why` they are refused."""
         said = tuple(words.split())
-        intent = None if why else self.grammars.state(self.state.mode.value).match(said)
+        intent = None if why else self.grammars.state(self.state.mode).match(said)
         return self.give(Heard(self.at, said, intent, "phones", margin, self.mono, self.mono, why, sure))
 
     def trouble(self, part: str, what: str, mend: str) -> State:

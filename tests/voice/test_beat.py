@@ -61,7 +61,7 @@ def test_beats_of_a_real_job_are_steady_on_the_tape(tmp_path: Path) -> None:
     def watch(event: ev.Event | None, effects: tuple[fx.Effect, ...], state: State) -> None:
         texts.extend(e for e in effects if isinstance(e, fx.Say))
 
-    from bayvoice.dialogue.session import new_state
+    from tests.stage import new_state
 
     voice = SpokenVoice(log=tmp_path / "voice.log")
     with Store(tmp_path / "bay.sqlite") as store:

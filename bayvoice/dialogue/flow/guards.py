@@ -1,4 +1,4 @@
-"""Passing a guard: the question, the yes, the reason, whoever else has to allow it, and what follows.
+"""Guards: a step is left out, a guard is passed, and what follows.
 
 A guard's class (`dialogue/flow/passing.py`) says who may pass it. What is left out stands in the record only once it is
 left.
@@ -8,95 +8,14 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from bayvoice.dialogue.engine.asked import CodeAsked, OverrideAsked
-from bayvoice.dialogue.engine.events import NoteTaken
+from bayvoice.dialogue.engine.asked import OverrideAsked
+from bayvoice.dialogue.engine.kind import LEAVING, kind_of
 from bayvoice.dialogue.engine.state import Mode, mode_of
 from bayvoice.dialogue.engine.turn import Turn
-from bayvoice.dialogue.flow import passing, reasons, route
-from bayvoice.dialogue.flow.walk import after_batch, ask, go_on, leave, refuse_for_wait, stopped, way_barred
-from bayvoice.dialogue.questions import notes
-from bayvoice.dialogue.steps import counts, holds, waiting, waits
-from bayvoice.dialogue.steps.fastening import after_bolt
+from bayvoice.dialogue.flow import passing, reasons, route, waits
+from bayvoice.dialogue.flow.walk import after_batch, go_on, leave, refuse_for_wait, stopped, way_barred
 from bayvoice.language.intents import Intent
-from bayvoice.procedure.model import Fasten, Hold, Kind, Passing, Replace, Step
-
-
-def override_yes(turn: Turn, intent: Intent) -> None:
-    """The guard is to be passed; a reason is still wanted."""
-    asked = _override(turn)
-    if asked.reason:
-        _reasoned(turn, asked)
-        return
-    turn.mode(Mode.REASON)
-    _ask_reason(turn, asked)
-
-
-def _ask_reason(turn: Turn, asked: OverrideAsked) -> None:
-    turn.say("ask_reason", reasons=reasons.sayable(turn, asked))
-
-
-def override_no(turn: Turn, intent: Intent) -> None:
-    """The guard stays."""
-    turn.put(pending=None)
-    turn.mode(mode_of(turn.job, turn.step))
-    turn.say("override_dropped")
-    ask(turn, turn.step)
-
-
-def override_repeat(turn: Turn, intent: Intent) -> None:
-    """Ask once more."""
-    asked = _override(turn)
-    turn.say(f"override_{asked.what}", name=asked.name)
-
-
-def reason_given(turn: Turn, intent: Intent) -> None:
-    """The reason completes an override, or makes it another person's to allow."""
-    asked = _override(turn)
-    said = intent.slot("reason")
-    if said is None:
-        _ask_reason(turn, asked)
-        return
-    reason = reasons.meant(turn, asked, said)
-    if not reason:
-        turn.ring("refused")
-        turn.say("reason_unfit", reasons=reasons.sayable(turn, asked))
-        return
-    if reason == reasons.ANOTHER:
-        _another(turn, replace(asked, reason=reason), intent.slot("text") or "")
-        return
-    _reasoned(turn, replace(asked, reason=reason))
-
-
-def _another(turn: Turn, asked: OverrideAsked, text: str) -> None:
-    """A reason in free words: typed, or kept as a spoken note; only then is there one."""
-    if text:
-        note = turn.fact("noted", step=turn.step.id, text=text)
-        _reasoned(turn, replace(asked, note=note.seq))
-    elif notes.deaf(turn):
-        turn.say("reason_typed")
-    else:
-        turn.put(pending=asked)
-        notes.listen(turn)
-
-
-def note_taken(turn: Turn, event: NoteTaken) -> None:
-    """A note has ended: a reason for an override, or one for itself."""
-    asked = turn.state.pending
-    if turn.state.mode is not Mode.NOTING or not isinstance(asked, OverrideAsked):
-        notes.taken(turn, event)
-        return
-    if event.sound:
-        _reasoned(turn, replace(asked, note=notes.keep(turn, event)))
-        return
-    notes.unkept(turn, event)
-    turn.put(pending=replace(asked, reason=""))
-    turn.mode(Mode.REASON)
-    turn.say("reason_not_kept", reasons=reasons.sayable(turn, asked))
-
-
-def reason_repeat(turn: Turn, intent: Intent) -> None:
-    """Ask for the reason once more."""
-    _ask_reason(turn, _override(turn))
+from bayvoice.procedure.model import Step
 
 
 def say_help(turn: Turn) -> None:
@@ -108,57 +27,8 @@ def say_help(turn: Turn) -> None:
         turn.say(passing.help_key(turn.state))
 
 
-def named(turn: Turn, intent: Intent) -> None:
-    """Somebody else allows it: complete, or the code is still wanted."""
-    asked = _override(turn)
-    person = holds.allows(turn, intent, passing.role_for(turn.job, asked.what, asked.step))
-    if person is None:
-        return
-    if person.coded:
-        role = passing.role_for(turn.job, asked.what, asked.step)
-        turn.put(pending=CodeAsked(asked.step, person.name, role, asked))
-        turn.mode(Mode.CODE)
-        turn.say("ask_code", who=person.name)
-        return
-    _pass_guard(turn, replace(asked, who=person.name))
-
-
-def named_repeat(turn: Turn, intent: Intent) -> None:
-    """Ask for the name once more."""
-    turn.say("ask_who")
-
-
-def code_given(turn: Turn, intent: Intent) -> None:
-    """The code of whoever signs or allows something. Whether it is right was found out before it came here."""
-    asked = turn.state.pending
-    assert isinstance(asked, CodeAsked), "a code without a person"
-    if asked.override is None:
-        holds.code_given(turn, intent)
-    elif intent.slot("code") == "right":
-        _pass_guard(turn, replace(asked.override, who=asked.who, code="right"))
-    else:
-        holds.wrong_code(turn, asked.step, asked.role, intent.slot("code") or "")
-
-
-def _override(turn: Turn) -> OverrideAsked:
-    assert isinstance(turn.state.pending, OverrideAsked), "an override without a question"
-    return turn.state.pending
-
-
-def _reasoned(turn: Turn, asked: OverrideAsked) -> None:
-    if passing.class_of(turn.job, asked.what, asked.step) is Passing.SECOND and not asked.who:
-        turn.put(pending=asked)
-        turn.mode(Mode.NAMED)
-        turn.say("ask_who")
-        return
-    _pass_guard(turn, asked)
-
-
-LEAVING = frozenset({"skip", "hold", "part", "tally", "check", "measure", "batch"})
-"""Guards that are passed only by leaving their step, so that nothing else may keep it."""
-
-
-def _pass_guard(turn: Turn, asked: OverrideAsked) -> None:
+def pass_guard(turn: Turn, asked: OverrideAsked) -> None:
+    """Pass the guard, everything that takes having been given, unless nobody may or something else keeps the step."""
     turn.put(pending=None, gate="")
     if passing.nobody_may(turn, asked):
         return
@@ -178,34 +48,34 @@ def _pass_guard(turn: Turn, asked: OverrideAsked) -> None:
         code=asked.code,
         note=asked.note,
     )
-    if asked.what == "cancel":
-        waiting.cancelled(turn, asked)
+    guarded = passing.step_of(turn.job, asked.step)
+    if kind_of(turn.job, guarded).after_pass(turn, guarded, asked):
         return
-    turn.mode(mode_of(turn.job, step))
-    turn.say("overridden", reason=reasons.words(turn.state.wording, asked.reason))
-    if asked.what in ("wait", "late"):
-        go_on(turn)
-    elif asked.what in ("skip", "hold", "part", "tally"):
+    say_passed(turn, asked)
+    if asked.what in ("skip", "hold", "part", "tally"):
         leave(turn, step, "skipped", asked.reason)
-    elif asked.what == "bolt" and isinstance(step.detail, Fasten):
-        if after_bolt(turn, step, step.detail):
-            leave(turn, step)
-    elif asked.what in ("check", "measure", "gauge"):
-        go_on(turn)  # another guard may stand in the way still
-    else:
+    elif asked.what == "batch":
         after_batch(turn, step)
+    else:
+        go_on(turn)  # another guard may stand in the way still
+
+
+def say_passed(turn: Turn, asked: OverrideAsked) -> None:
+    """Back in the step: say that the guard was passed, and why."""
+    turn.mode(mode_of(turn.job, turn.step))
+    turn.say("overridden", reason=reasons.words(turn.state.wording, asked.reason))
 
 
 def _barred(turn: Turn, step: Step, asked: OverrideAsked) -> bool:
     """Whether anything but the guard itself keeps the step from being left; that is said and recorded."""
-    if asked.what == "batch" and step.kind is Kind.WAIT and step.id not in turn.job.answered:
-        return False  # what follows is the wait, not the next step
+    if asked.what == "batch" and kind_of(turn.job, step).begins_supplied(turn.job, step):
+        return False  # what follows is the step itself, not the next one
     return way_barred(turn, step, _own(turn, step) if asked.what == "skip" else "")
 
 
 def _own(turn: Turn, step: Step) -> str:
     """The wait that goes with `step` if that is left out: one that was never begun; "" for none."""
-    return step.id if step.kind is Kind.WAIT and turn.job.wait_of(step.id) is None else ""
+    return step.id if kind_of(turn.job, step).window(step) and turn.job.wait_of(step.id) is None else ""
 
 
 def skip(turn: Turn, intent: Intent) -> None:
@@ -226,25 +96,19 @@ def skip(turn: Turn, intent: Intent) -> None:
     if bar is not None:
         _ask(turn, OverrideAsked("wait", bar.step, bar.name), said)
         return
-    opening = counts.closing(turn)
-    if opening:
-        counts.not_left_out(turn, opening)
+    kind = kind_of(job, step)
+    if kind.bars_skip(turn, step):
         return
     after = (nxt,) if nxt is not None else ()
     late = next((found[0] for each in (step, *after) if (found := waits.overrun(turn, each))), None)
     if late is not None:
         _ask(turn, OverrideAsked("late", late.step, late.name), said)
         return
-    if step.kind is Kind.WAIT and step.id in job.answered:
-        go_on(turn)  # it runs, or has run: there is nothing to leave out
-        return
-    what, name = "skip", step.say
-    met = step.id in job.answered and step.id not in job.deviant
-    if isinstance(step.detail, Hold) and not met:
-        what, name = "hold", step.detail.look
-    elif isinstance(step.detail, Replace) and not met:
-        what, name = "part", job.procedure.part(step.detail.part).name
-    _ask(turn, OverrideAsked(what, step.id, name), said)
+    passes = kind.left_out(job, step)
+    if passes is None:
+        go_on(turn)
+    else:
+        _ask(turn, passes, said)
 
 
 def _ask(turn: Turn, asked: OverrideAsked, said: str) -> None:

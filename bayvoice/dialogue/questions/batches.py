@@ -8,11 +8,10 @@ from typing import Final
 from bayvoice.dialogue.engine.asked import BatchAsked, OverrideAsked
 from bayvoice.dialogue.engine.state import Mode, mode_of
 from bayvoice.dialogue.engine.turn import Turn
-from bayvoice.dialogue.flow import passing, reasons
+from bayvoice.dialogue.flow import passing, reasons, supplies
+from bayvoice.dialogue.flow.supplies import batch, batch_known, say_batch
 from bayvoice.dialogue.flow.walk import after_batch
-from bayvoice.dialogue.questions import supplies
 from bayvoice.dialogue.questions.parts import next_item
-from bayvoice.dialogue.questions.supplies import batch, batch_known, say_batch
 from bayvoice.language.intents import Intent
 from bayvoice.language.numbers import value_of
 from bayvoice.language.spelling import read_back

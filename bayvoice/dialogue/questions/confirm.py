@@ -2,38 +2,20 @@
 
 from __future__ import annotations
 
+from bayvoice.dialogue.engine.kind import kind_of
 from bayvoice.dialogue.engine.state import GaugeAsked, MeantAsked, ReadingAsked, Target, ValueAsked, mode_of
 from bayvoice.dialogue.engine.turn import Turn
-from bayvoice.dialogue.flow.walk import ask, leave
-from bayvoice.dialogue.questions import asking
-from bayvoice.dialogue.steps import fastening, gauges, values
+from bayvoice.dialogue.flow import asking, gauges
+from bayvoice.dialogue.flow.passing import step_of
+from bayvoice.dialogue.flow.walk import ask
 from bayvoice.job.readings import IN_DATE, OUT_OF_DATE
 from bayvoice.language.intents import Intent
 
 
 def log(turn: Turn, asked: ValueAsked, *, trusted: bool) -> None:
-    """Record a value, of a measurement or of a fastener."""
-    if asked.target.place:
-        if fastening.log(turn, asked, trusted=trusted):
-            leave(turn, turn.step)
-        return
-    values.log(turn, asked, trusted=trusted)
-
-
-def bolt_value(turn: Turn, intent: Intent) -> None:
-    """What the present fastener reached; or a measurement by its name."""
-    if intent.slot("name"):
-        values.record(turn, intent)
-    else:
-        _take(turn, fastening.propose(turn, intent))
-
-
-def bolt_correct(turn: Turn, intent: Intent) -> None:
-    """Another value for the fastener before; or for a measurement by its name."""
-    if intent.slot("name"):
-        values.correct(turn, intent)
-    else:
-        _take(turn, fastening.propose(turn, intent, back=1))
+    """Record a value, as the kind of its step has it."""
+    step = step_of(turn.job, asked.target.step)
+    kind_of(turn.job, step).log(turn, step, asked, trusted=trusted)
 
 
 def yes(turn: Turn, intent: Intent) -> None:
@@ -73,7 +55,7 @@ def pick(turn: Turn, intent: Intent) -> None:
     """One of the readings of what was said is meant."""
     pending = turn.state.pending
     assert isinstance(pending, ReadingAsked), "a choice without readings"
-    at = values.NTHS.get(intent.slot("which") or "", 0)
+    at = asking.NTHS.get(intent.slot("which") or "", 0)
     if not 0 < at <= len(pending.readings):
         asking.ask_which(turn)
         return

@@ -10,6 +10,7 @@ from bayvoice.dialogue.engine import effects as fx
 from bayvoice.dialogue.engine import events as ev
 from bayvoice.dialogue.engine.state import State
 from bayvoice.dialogue.session import handle
+from bayvoice.dialogue.steps import KINDS
 from bayvoice.job.facts import Fact
 from bayvoice.job.job import Job, fold_all
 from bayvoice.language.grammar import Grammars
@@ -76,7 +77,7 @@ class World(Stage):
         """A process starts on what the disk holds."""
         self.alive = True
         self.power_for = None
-        job = fold_all(Job("job-1", self.procedure), self.facts)
+        job = fold_all(Job("job-1", self.procedure, KINDS), self.facts)
         self.state = State(
             job=job, wording=wording(), people=self.people, roll=self.roster.roll, mic=self.mic, trust=self.trust
         )
@@ -111,7 +112,7 @@ class World(Stage):
         self.mono += 1.0
         self.forget()
         self.judge.said(self.true, words)
-        meant = intent or self.grammars.state(self.state.mode.value).match(words.split(), spoken=not typed)
+        meant = intent or self.grammars.state(self.state.mode).match(words.split(), spoken=not typed)
         shown, shielded = shield(self.roster, self.state.pending, tuple(words.split()), meant)
         if typed:
             self.take(ev.Typed(self.at, shown, shielded))

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from bayvoice.dialogue.engine.asked import BatchAsked
+from bayvoice.dialogue.engine.kind import kind_of
 from bayvoice.dialogue.engine.state import Mode
 from bayvoice.dialogue.engine.turn import Turn
 from bayvoice.job.job import Job
-from bayvoice.procedure.model import Item, Part, Replace, Step
+from bayvoice.procedure.model import Item, Part, Step
 
 
 def item_of(job: Job, item_id: str) -> Part | Item | None:
@@ -35,7 +36,8 @@ def batch_owed(job: Job, step: Step) -> Part | Item | None:
     """The part or consumable of `step` whose batch or shelf life is still wanted; None where the step may be left."""
     if ("batch", step.id) in job.excused:
         return None
-    uses = [*step.uses, *([step.detail.part] if isinstance(step.detail, Replace) else [])]
+    part = kind_of(job, step).renews(step)
+    uses = [*step.uses, *([part] if part else [])]
     for item_id in uses:
         item = item_of(job, item_id)
         if item is not None and wants_batch(item) and not batch_known(job, item):

@@ -25,6 +25,15 @@ _SLIPS: Final = (-1, 1, -2, 2)
 """Places by which the point may have been misheard, likelier ones first."""
 
 
+NTHS: Final = {
+    word: n
+    for n, word in enumerate(
+        ("first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth"), 1
+    )
+}  # fmt: skip
+"""What `which` slots hold -> place."""
+
+
 def propose(turn: Turn, target: Target, intent: Intent) -> ValueAsked | None:
     """Take what was said as a value for `target`: read it back, ask what is open, or say why it can't be one.
 

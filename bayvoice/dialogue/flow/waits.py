@@ -1,4 +1,4 @@
-"""Running windows: start, announce, gate, end. Deadlines are data; the hub only wakes us."""
+"""Running windows: announce, gate, end. Deadlines are data; the hub only wakes us."""
 
 from __future__ import annotations
 
@@ -6,12 +6,12 @@ from dataclasses import dataclass
 from typing import Final
 
 from bayvoice.dialogue.engine import alerts
+from bayvoice.dialogue.engine.kind import kind_of
 from bayvoice.dialogue.engine.turn import Turn
 from bayvoice.dialogue.flow import passing, route
-from bayvoice.dialogue.steps.windows import Window
 from bayvoice.job.job import Job, Running
 from bayvoice.language.wording import Line, duration
-from bayvoice.procedure.model import Check, Kind, Measure, Step, Wait, WaitKind
+from bayvoice.procedure.model import Step, Wait, WaitKind
 
 LATE: Final = 2.0
 """A wake-up later than this (suspend, overload) is said to be late."""
@@ -21,29 +21,16 @@ STALE: Final = 0.01
 """A wake-up whose time differs by more than this many seconds from its limit's belongs to a limit that was moved."""
 
 
-def detail_of(step: Step) -> Wait:
-    """The wait a wait step describes."""
-    assert isinstance(step.detail, Wait)
-    return step.detail
+def detail_of(job: Job, step: Step) -> Wait:
+    """The wait that `step` starts."""
+    wait = kind_of(job, step).window(step)
+    assert wait is not None, f"step {step.id} starts no wait"
+    return wait
 
 
 def wait_step(job: Job, wait: Running) -> Step:
     """The step that started `wait`."""
     return job.procedure.steps[job.procedure.index(wait.step)]
-
-
-def start(turn: Turn, step: Step, window: Window, ago: float = 0.0, restart: bool = False) -> None:
-    """Start the wait of `step`, `ago` seconds back (below zero: that far ahead)."""
-    wait = detail_of(step)
-    turn.fact(
-        "wait_started", step=step.id, name=wait.name, wait=wait.wait.value, at_least=window.at_least,
-        at_most=window.at_most, mono=f"{turn.at.mono - ago:.3f}", ago=round(ago), model=window.model,
-        from_=window.from_, restart=restart,
-    )  # fmt: skip
-    least, most = window.at_least, window.at_most
-    key = "wait_started_" + ("both" if least and most else "min" if least else "max")
-    turn.say(key, name=wait.name, at_least=duration(least or 0), at_most=duration(most or 0))
-    schedule(turn)
 
 
 def lead(wait: Running) -> float:
@@ -134,14 +121,14 @@ def _say_over(turn: Turn, wait: Running) -> None:
     """A maximum has passed: what that means."""
     rank = alerts.RANKS["over"]
     turn.say_ranked(rank, "wait_lost" if wait.lost else "wait_over", name=wait.name)
-    detail, procedure = detail_of(wait_step(turn.job, wait)), turn.job.procedure
+    detail, procedure = detail_of(turn.job, wait_step(turn.job, wait)), turn.job.procedure
     if detail.recovery:
         way = passing.past(turn, "late", wait.step)
         turn.say_ranked(rank, "wait_over_back", number=procedure.index(detail.recovery) + 1, past=way)
 
 
 def _closes(turn: Turn, wait: Running) -> str:
-    return detail_of(wait_step(turn.job, wait)).closes
+    return detail_of(turn.job, wait_step(turn.job, wait)).closes
 
 
 def end(turn: Turn, wait: Running, verdict: str = "", reason: str = "", alert: bool = True) -> None:
@@ -189,10 +176,12 @@ def gating(job: Job, step: Step | None, now: float, but: str = "", *, running: b
         return max(bars, key=lambda bar: bar.missing or 0.0)
     if step is None or running:
         return None
-    for at in job.procedure.of_kind(Kind.WAIT):
-        each = job.procedure.steps[at]
-        if each.id != but and job.wait_of(each.id) is None and _gates(job, each, step) and _owed(job, each, step):
-            return Bar(each.id, detail_of(each).name, None)
+    for each in job.procedure.steps:
+        window = kind_of(job, each).window(each)
+        if window is None or each.id == but or job.wait_of(each.id) is not None:
+            continue
+        if _gates(job, each, step) and _owed(job, each, step):
+            return Bar(each.id, window.name, None)
     return None
 
 
@@ -204,7 +193,7 @@ def bar_of(job: Job, step_id: str, now: float) -> Bar | None:
     wait = job.wait_of(step_id)
     if wait is not None:
         return _running(job, wait, now)
-    detail = detail_of(job.procedure.steps[job.procedure.index(step_id)])
+    detail = detail_of(job, job.procedure.steps[job.procedure.index(step_id)])
     open_ = detail.at_least is not None and step_id not in job.served | job.waived
     return Bar(step_id, detail.name, None) if open_ else None
 
@@ -217,23 +206,23 @@ def _running(job: Job, wait: Running, now: float) -> Bar | None:
 def _gates(job: Job, waiting: Step, step: Step) -> bool:
     """Whether the wait of step `waiting` holds back `step`: named, or the step its aside goes back to, where it holds
     back a step that sends to the aside."""
-    gates = detail_of(waiting).gates
+    gates = detail_of(job, waiting).gates
     if step.id in gates:
         return True
     top = job.detours[-1] if job.detours else None
     if top is None or not waiting.aside or top.aside != waiting.aside or job.procedure.steps[top.origin] != step:
         return False
     steps = job.procedure.steps
-    return any(_remedy(steps[job.procedure.index(gate)]) == waiting.aside for gate in gates)
+    return any(_remedy(job, steps[job.procedure.index(gate)]) == waiting.aside for gate in gates)
 
 
-def _remedy(step: Step) -> str:
-    return step.detail.remedy if isinstance(step.detail, Check | Measure) else ""
+def _remedy(job: Job, step: Step) -> str:
+    return kind_of(job, step).remedy(step)[0]
 
 
 def _owed(job: Job, waiting: Step, step: Step) -> bool:
     """Whether the wait of step `waiting`, which does not run, should have kept its minimum before `step` begins."""
-    if detail_of(waiting).at_least is None or waiting.id in job.served | job.waived:
+    if detail_of(job, waiting).at_least is None or waiting.id in job.served | job.waived:
         return False
     if not waiting.aside or waiting.aside == step.aside:
         return True
@@ -250,7 +239,7 @@ def overrun(turn: Turn, step: Step) -> tuple[Running, Step | None] | None:
         left = wait.left(turn.at.mono)
         if left is None or left >= 0 or wait.step in turn.job.late:
             continue
-        detail = detail_of(wait_step(turn.job, wait))
+        detail = detail_of(turn.job, wait_step(turn.job, wait))
         if step.id in detail.gates or step.id == detail.closes:
             return wait, procedure.steps[procedure.index(detail.recovery)] if detail.recovery else None
     return None
@@ -310,7 +299,7 @@ def describe(turn: Turn, then: bool = False) -> list[Line]:
 def _then(turn: Turn, wait: Running) -> list[Line]:
     """What happens when `wait` has run its time."""
     job, line = turn.job, turn.state.wording.line
-    detail = detail_of(wait_step(job, wait))
+    detail = detail_of(job, wait_step(job, wait))
     left = wait.left(turn.at.mono)
     if left is not None and left < 0 and wait.step not in job.late:
         target, key = detail.recovery, "then_recovery"

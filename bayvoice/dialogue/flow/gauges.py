@@ -6,22 +6,16 @@ from bayvoice.dialogue.engine.state import GaugeAsked, Mode
 from bayvoice.dialogue.engine.turn import Turn
 from bayvoice.job.readings import IN_DATE, NOT_KNOWN, OUT_OF_DATE
 from bayvoice.procedure.measures import ASK
-from bayvoice.procedure.model import Gauge, Measure, Step
+from bayvoice.procedure.model import Gauge, Step
 from bayvoice.trade.days import day_of, written
 
 
-def gauge_of(turn: Turn, step: Step) -> Gauge | None:
-    """The gauge a measuring step names, where the procedure describes it."""
-    return turn.job.procedure.gauge(step.detail.gauge) if isinstance(step.detail, Measure) else None
-
-
-def ready(turn: Turn, step: Step) -> bool:
-    """Record the gauge of `step` at its first use in this sitting.
+def ready(turn: Turn, step: Step, gauge: Gauge | None) -> bool:
+    """Record `gauge`, with which `step` measures, at its first use in this sitting.
 
     Returns:
         False where the technician has been asked about its calibration and values must wait for the answer.
     """
-    gauge = gauge_of(turn, step)
     if gauge is None or turn.job.measured.gauge_state(gauge.id):
         return True
     if gauge.due == ASK:

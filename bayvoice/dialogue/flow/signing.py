@@ -5,16 +5,16 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from bayvoice.dialogue.engine.asked import CodeAsked, OverrideAsked
+from bayvoice.dialogue.engine.kind import kind_of
 from bayvoice.dialogue.engine.state import Mode, mode_of
 from bayvoice.dialogue.engine.turn import Turn
 from bayvoice.dialogue.flow import passing, reasons
-from bayvoice.dialogue.flow.walk import ask, go_along, leave, stopped, way_barred
-from bayvoice.dialogue.steps import counts
+from bayvoice.dialogue.flow.walk import ask, leave, stopped, way_barred
 from bayvoice.job import people
 from bayvoice.job.people import WORKED
 from bayvoice.language.intents import Intent
 from bayvoice.language.wording import duration
-from bayvoice.procedure.model import FOREMAN, Hold, Passing, Step
+from bayvoice.procedure.model import FOREMAN, Passing, Step
 
 WRONG_CODES = 3
 """Wrong codes in a row after which it is recorded as trouble."""
@@ -33,23 +33,15 @@ class _Target:
 def _target(turn: Turn) -> _Target | None:
     """What can be signed now: what the present step asks for, else the first hold left for later."""
     job, step = turn.job, turn.step
-    detail = step.detail
     found = next((what for where, what in job.stopped if where == step.id), "")
     if found:
         # Before the hold itself: whoever may sign that need not be who decides about a finding.
         return _Target("finding", step, FOREMAN, found)
-    if isinstance(detail, Hold) and step.id not in job.answered:
-        return _Target("hold", step, detail.who, detail.look)
-    opening = counts.closing(turn)
-    if opening and job.left_inside(opening):
-        return _Target("tally", step, FOREMAN, opening)
-    if step.id in job.deviant and step.kind.value in ("check", "measure"):
-        return _Target(step.kind.value, step, FOREMAN, step.say)
-    for what, held in job.deferred:
-        if what == "hold":
-            later = job.procedure.steps[job.procedure.index(held)]
-            assert isinstance(later.detail, Hold)
-            return _Target("hold", later, later.detail.who, later.detail.look)
+    later = (job.procedure.steps[job.procedure.index(held)] for what, held in job.deferred if what == "hold")
+    for each in (step, *later):
+        wanted = kind_of(job, each).sign(job, each)
+        if wanted is not None:
+            return _Target(wanted.what, each, wanted.role, wanted.name)
     return None
 
 
@@ -59,10 +51,10 @@ def sign(turn: Turn, intent: Intent) -> None:
     if target is None:
         turn.say("nothing_to_sign")
         return
-    if _never(turn, target) or (target.what in LETS_GO_ON and way_barred(turn, target.step)):
+    if _never(turn, target) or (target.what not in MEETS and way_barred(turn, target.step)):
         return
-    if target.what == "tally" and not counts.searchers(turn, target.name):
-        counts.not_left_out(turn, target.name)
+    kind = kind_of(turn.job, target.step)
+    if target.what != "finding" and kind.sign_barred(turn, target.step, ""):
         return
     who = intent.slot("who")
     if who is None:
@@ -72,9 +64,7 @@ def sign(turn: Turn, intent: Intent) -> None:
     if person is None:
         _refuse(turn, barred, who, target.role)
         return
-    if target.what == "tally" and person.name in counts.searchers(turn, target.name):
-        turn.ring("refused")
-        turn.say("sign_searcher", who=person.name)
+    if target.what != "finding" and kind.sign_barred(turn, target.step, person.name):
         return
     code = intent.slot("code")
     if not person.coded:
@@ -89,8 +79,8 @@ def sign(turn: Turn, intent: Intent) -> None:
         wrong_code(turn, target.step.id, target.role, code)
 
 
-LETS_GO_ON = frozenset({"tally", "check", "measure"})
-"""What a sign lets pass by an override, so that nothing else may keep the step."""
+MEETS = frozenset({"hold", "finding"})
+"""What a sign meets by itself; anything else it lets pass by an override, so that nothing else may keep the step."""
 
 
 def _never(turn: Turn, target: _Target) -> bool:
@@ -98,7 +88,7 @@ def _never(turn: Turn, target: _Target) -> bool:
     if target.what == "finding":
         return passing.finding_class(turn.job, target.step.id) is Passing.NOBODY and stopped(turn, target.step)
     asked = OverrideAsked(target.what, target.step.id, target.name)
-    return target.what in LETS_GO_ON and passing.nobody_may(turn, asked)
+    return target.what not in MEETS and passing.nobody_may(turn, asked)
 
 
 def _refuse(turn: Turn, barred: str, said: str, role: str) -> None:
@@ -191,29 +181,3 @@ def code_repeat(turn: Turn, intent: Intent) -> None:
     asked = turn.state.pending
     assert isinstance(asked, CodeAsked), "a code without a person"
     turn.say("ask_code", who=asked.who)
-
-
-def later(turn: Turn, intent: Intent) -> None:
-    """Leave a hold open, where the procedure allows it, and go on."""
-    step = turn.step
-    detail = step.detail
-    assert isinstance(detail, Hold)
-    if step.id in turn.job.answered:
-        leave(turn, step)
-        return
-    if not detail.until:
-        turn.ring("refused")
-        turn.say("hold_not_later", who=detail.who)
-        return
-    until = turn.job.procedure.index(detail.until)
-    owing = any(not one.aside for one in turn.job.detours[-1:])
-    if owing:
-        # The job came back for it: it cannot be left open any longer.
-        turn.ring("refused")
-        turn.say("hold_now", who=detail.who)
-        return
-    if way_barred(turn, step):
-        return
-    turn.fact("deferred", step=step.id, what="hold")
-    turn.say("hold_later", number=until + 1)
-    go_along(turn)
