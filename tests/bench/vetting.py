@@ -17,7 +17,7 @@ import time
 from pathlib import Path
 
 from bayvoice.cli.vet import sounds
-from bayvoice.procedure.revet import Vetter
+from bayvoice.procedure.load.revet import Vetter
 
 NAMES = ["backlash", "float", "gap", "travel", "lift", "slack", "runout", "preload", "depth", "height"]
 PLACES = ["upper", "lower", "left", "right", "front", "rear", "inner", "outer", "middle", "second", "third", "fourth"]

@@ -26,10 +26,11 @@ from bayvoice.dialogue.engine.state import Mode, State
 from bayvoice.language.numbers import to_words
 from bayvoice.language.units import UNITS, spoken
 from bayvoice.procedure.amounts import TORQUE_UNITS
-from bayvoice.procedure.kinds import KIND_KEYS, STEP_KEYS
+from bayvoice.procedure.forms import FORMS
 from bayvoice.procedure.load import TOP_KEYS, load_text
 from bayvoice.procedure.model import Fasten, Kind, Measure, Procedure
 from bayvoice.procedure.sense import SPAN
+from bayvoice.procedure.steps import STEP_KEYS
 from bayvoice.procedure.vet import vet
 from bayvoice.procedure.wayback import MARKER, MARKER_KEYS
 from bayvoice.report.csvout import to_csv
@@ -301,7 +302,7 @@ def test_every_documented_key_is_in_a_block() -> None:
     steps: list[dict[str, Any]] = [step for one in (document, rest, more) for step in one["step"]]
     assert set(document) | set(rest) | set(more) == set(TOP_KEYS)
     keys = {str(kind): {key for step in steps if step["kind"] == kind for key in step} for kind in {*Kind, MARKER}}
-    for kind, known in KIND_KEYS.items():
+    for kind, known in ((word, form.keys) for word, form in FORMS.items()):
         assert set(known) <= keys[kind], kind
     assert set(MARKER_KEYS) <= keys[MARKER]
     assert set(STEP_KEYS) <= {key for step in steps for key in step}

@@ -5,7 +5,7 @@ from __future__ import annotations
 from bayvoice.dialogue.engine.state import GaugeAsked, Mode
 from bayvoice.dialogue.engine.turn import Turn
 from bayvoice.job.readings import IN_DATE, NOT_KNOWN, OUT_OF_DATE
-from bayvoice.procedure.measures import ASK
+from bayvoice.procedure.gauges import ASK
 from bayvoice.procedure.model import Gauge, Step
 from bayvoice.trade.days import day_of, written
 

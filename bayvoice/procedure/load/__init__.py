@@ -11,8 +11,10 @@ from typing import Any, Final
 
 from bayvoice.procedure import across, amounts, branches, heard, most
 from bayvoice.procedure.fields import Table
+from bayvoice.procedure.forms import FORMS
+from bayvoice.procedure.gauges import read_gauges
 from bayvoice.procedure.ids import raw_id, read_id, slug, unique
-from bayvoice.procedure.measures import check_measures, read_gauges
+from bayvoice.procedure.kind import Kinds
 from bayvoice.procedure.memo import Memo
 from bayvoice.procedure.mistakes import BadProcedure, Mistake, Notes, quoted
 from bayvoice.procedure.model import Finding, Gauge, Item, Part, Passing, Procedure
@@ -23,9 +25,19 @@ LONGEST_FILE: Final = 2_000_000
 """Most bytes of a procedure file."""
 
 TOP_KEYS: Final = (
-    "format", "id", "title", "machine", "references", "caution", "part", "tool", "consumable", "gauge", "finding",
+    "format",
+    "id",
+    "title",
+    "machine",
+    "references",
+    "caution",
+    "part",
+    "tool",
+    "consumable",
+    "gauge",
+    "finding",
     "step",
-)  # fmt: skip
+)
 _MOST_STOPS = 200  # the parser's time grows with the square of the parts of a dotted key,
 _MOST_SQUARES = 4_000_000  # and with the sum of these over all lines
 _MOST_FIGURES = 4300  # of a whole number; the interpreter reads no longer one
@@ -33,20 +45,21 @@ _LONG_NUMBER = re.compile(rf"[0-9_]{{{_MOST_FIGURES},}}")
 _AT = re.compile(r" \(at (?:line (\d+), column (\d+)|end of document)\)$")
 
 
-def load_text(text: str, name: str) -> Procedure:
+def load_text(text: str, name: str, kinds: Kinds = FORMS) -> Procedure:
     """The procedure that `text` describes.
 
     Args:
         text: the whole file.
         name: its file name, for messages; its stem is the id of a procedure that states none.
+        kinds: the step kinds that are known.
 
     Raises:
         BadProcedure: the text is no procedure; carries every mistake found, in the order of the file.
     """
-    return read_document(parse(text, name), line_numbers(_unmarked(text)), text, name, Memo())
+    return read_document(parse(text, name), line_numbers(_unmarked(text)), text, name, Memo(), kinds)
 
 
-def load_kept(text: str, name: str) -> Procedure:
+def load_kept(text: str, name: str, kinds: Kinds = FORMS) -> Procedure:
     """The procedure that a record holds, as `load_text`; what earlier versions wrote otherwise is read as well.
 
     A limit that begins with "=" ("= seal_drag + 6 N") is the sum of `low_from` or `high_from`.
@@ -59,7 +72,7 @@ def load_kept(text: str, name: str) -> Procedure:
                 written = raw.get(side) if isinstance(raw, dict) else None
                 if isinstance(written, str) and written.lstrip().startswith("=") and f"{side}_from" not in raw:
                     raw[f"{side}_from"] = raw.pop(side).strip().removeprefix("=").strip()
-    return read_document(document, line_numbers(_unmarked(text)), text, name, Memo())
+    return read_document(document, line_numbers(_unmarked(text)), text, name, Memo(), kinds)
 
 
 def _listed(raw: Any, key: str) -> list[Any]:
@@ -67,13 +80,15 @@ def _listed(raw: Any, key: str) -> list[Any]:
     return found if isinstance(found, list) else []
 
 
-def read_document(document: dict[str, Any], lines: Mapping[Path, int], text: str, name: str, memo: Memo) -> Procedure:
+def read_document(
+    document: dict[str, Any], lines: Mapping[Path, int], text: str, name: str, memo: Memo, kinds: Kinds = FORMS
+) -> Procedure:
     """The procedure in a parsed TOML document.
 
     Args:
         document: the whole document.
         lines: line of each table and key in `text`.
-        text, name: as for `load_text`.
+        text, name, kinds: as for `load_text`.
         memo: what was read before of the same tables.
 
     Raises:
@@ -87,7 +102,7 @@ def read_document(document: dict[str, Any], lines: Mapping[Path, int], text: str
     most.check(notes, document, memo)
     top.allow(TOP_KEYS)
     parts = _parts(top)
-    steps, places = read_steps(top, parts, memo)
+    steps, places = read_steps(top, parts, memo, kinds)
     most.check_steps(notes, len(steps))
     procedure = Procedure(
         id=read_id(top) if top.has("id") else _id_of_name(top, name),
@@ -103,10 +118,12 @@ def read_document(document: dict[str, Any], lines: Mapping[Path, int], text: str
         steps=steps,
         text=text,
         sha256=hashlib.sha256(text.encode("utf-8")).hexdigest(),
+        kinds=kinds,
     )
     across.check(notes, procedure, places)
     branches.check(notes, procedure, places)
-    check_measures(notes, procedure, places)
+    for form in kinds.values():
+        form.check(notes, procedure, places)
     heard.check(notes, procedure, places)
     notes.raise_if_any()
     return procedure
@@ -172,9 +189,8 @@ def _check_format(top: Table, name: str) -> None:
     if value is None:
         top.wrong("format", '"format" is missing', "write format = 1 on the first line")
     elif isinstance(value, bool) or value != 1:
-        mistake = Mistake(name, "", "format", f"format {quoted(value)} is not known to this version",
-                          "write format = 1, or read it with a later version")  # fmt: skip
-        raise BadProcedure([mistake])
+        what, mend = f"format {quoted(value)} is not known to this version", "read it with a later version"
+        raise BadProcedure([Mistake(name, "", "format", what, f"write format = 1, or {mend}")])
 
 
 def _id_of_name(top: Table, name: str) -> str:
@@ -189,9 +205,9 @@ def _parts(top: Table) -> list[Part]:
     parts = []
     for table, part_id in zip(tables, unique(tables, "part"), strict=True):
         table.allow(("id", "name", "number", "quantity", "one_use", "batch"))
-        parts.append(Part(part_id, table.text("name", required=True), table.text("number"),
-                          table.whole("quantity", 1, 9999, default=1) or 1, table.flag("one_use"),
-                          table.flag("batch")))  # fmt: skip
+        name, number = table.text("name", required=True), table.text("number")
+        quantity = table.whole("quantity", 1, 9999, default=1) or 1
+        parts.append(Part(part_id, name, number, quantity, table.flag("one_use"), table.flag("batch")))
     return parts
 
 
@@ -200,11 +216,11 @@ def _items(top: Table, key: str, flags: tuple[str, ...] = ()) -> tuple[Item, ...
     items = []
     for table, item_id in zip(tables, unique(tables, key), strict=True):
         table.allow(("id", "name", "quantity", *flags))
-        quantity = table.raw.get("quantity")
-        whole = isinstance(quantity, int) and not isinstance(quantity, bool)
-        items.append(Item(item_id, table.text("name", required=True),
-                          str(quantity) if whole else table.text("quantity"),
-                          *(table.flag(flag) for flag in flags)))  # fmt: skip
+        written = table.raw.get("quantity")
+        whole = isinstance(written, int) and not isinstance(written, bool)
+        name = table.text("name", required=True)
+        quantity = str(written) if whole else table.text("quantity")
+        items.append(Item(item_id, name, quantity, *(table.flag(flag) for flag in flags)))
     return tuple(items)
 
 

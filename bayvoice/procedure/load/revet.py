@@ -13,6 +13,8 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 from bayvoice.procedure import load
+from bayvoice.procedure.forms import FORMS
+from bayvoice.procedure.kind import Kinds
 from bayvoice.procedure.memo import Memo
 from bayvoice.procedure.mistakes import BadProcedure
 from bayvoice.procedure.model import Procedure, Step
@@ -87,11 +89,13 @@ class Vetter:
     Args:
         name: its file name, as for `load_text`.
         sounds: what the ears know of words.
+        kinds: the step kinds that are known.
     """
 
-    def __init__(self, name: str, sounds: Sounds = SILENT) -> None:
+    def __init__(self, name: str, sounds: Sounds = SILENT, kinds: Kinds = FORMS) -> None:
         self._name = name
         self._sounds = sounds
+        self._kinds = kinds
         self._head: tuple[str, dict[str, Any]] = ("", {})
         self._pieces = Pieces("", [])
         self._tables: list[dict[str, Any]] = []
@@ -106,9 +110,9 @@ class Vetter:
         """
         cut = self._cut(text)
         if cut is None:
-            return vet(load.load_text(text, self._name), self._name, self._sounds)
+            return vet(load.load_text(text, self._name, self._kinds), self._name, self._sounds)
         document, lines = cut
-        procedure = load.read_document(document, lines, text, self._name, self._memo)
+        procedure = load.read_document(document, lines, text, self._name, self._memo, self._kinds)
         vetting = Vetting(procedure, tuple(self._about(procedure)), self._name, self._sounds)
         self._memo.prune(document["step"])
         return vetting

@@ -56,10 +56,8 @@ def read_lengths(table: Table) -> Lengths:
     lines = [line for line in raw if isinstance(line, dict)] if isinstance(raw, list) else []
     least = [row.at_least for row in rows if row.at_least is not None]
     most = [row.at_most for row in rows if row.at_most is not None]
-    return Lengths(
-        min(least, default=None), max(most, default=None), rows, None,
-        frozenset(limit for limit in LIMITS if any(limit in line for line in lines)),
-    )  # fmt: skip
+    given = frozenset(limit for limit in LIMITS if any(limit in line for line in lines))
+    return Lengths(min(least, default=None), max(most, default=None), rows, None, given)
 
 
 def _rows(table: Table) -> tuple[WindowRow, ...]:
