@@ -29,7 +29,16 @@ class Command(Protocol):
 
 
 COMMANDS: Final[tuple[Command, ...]] = (
-    work, jobs, report, audit, people, vet, hear, soundcheck, browser, reckon,
+    work,
+    jobs,
+    report,
+    audit,
+    people,
+    vet,
+    hear,
+    soundcheck,
+    browser,
+    reckon,
 )
 """In the order of the help."""
 

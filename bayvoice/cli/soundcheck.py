@@ -17,7 +17,9 @@ if TYPE_CHECKING:
 
 def add(commands: Any) -> None:
     """Its arguments."""
-    parser = commands.add_parser("soundcheck", help="what works in this bay: microphone, loudspeaker, ears, voice, disk")
+    parser = commands.add_parser(
+        "soundcheck", help="what works in this bay: microphone, loudspeaker, ears, voice, disk"
+    )
     parser.add_argument(
         "--mic",
         default="live",

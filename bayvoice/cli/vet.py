@@ -10,7 +10,6 @@ from typing import Any
 from bayvoice.cli.common import add_json, print_json
 from bayvoice.errors import BayError
 
-
 _KEYS = ("line", "step", "key", "what", "mend")
 """What is told of a mistake, for programs."""
 

@@ -21,13 +21,13 @@ def add(commands: Any) -> None:
     parser.add_argument(
         "--mic", default="live", metavar="live|off|FILE.wav", help="microphone; a file is worked on its own clock"
     )
-    parser.add_argument(
-        "--speaker", default="live", metavar="live|off|FILE.wav", help="loudspeaker; a file is written"
-    )
+    parser.add_argument("--speaker", default="live", metavar="live|off|FILE.wav", help="loudspeaker; a file is written")
     parser.add_argument("--screen", choices=("on", "off"), default="on", help="off: one line for each event")
     parser.add_argument("--theme", choices=("dark", "light", "clear"), default="dark", help="clear: for any eye")
     parser.add_argument("--blink", action="store_true", help="alerts blink, for a place too loud to hear them")
-    parser.add_argument("--job", default="", metavar="NAME", help="name of the job (default: the open one, or a new one)")
+    parser.add_argument(
+        "--job", default="", metavar="NAME", help="name of the job (default: the open one, or a new one)"
+    )
     parser.add_argument("--by", default="", metavar="NAME", help="the technician")
     parser.add_argument(
         "--people",
@@ -54,8 +54,6 @@ def add(commands: Any) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Work until the sitting ends."""
-    if args.screen == "on":
-        need_terminal("--screen on", "run it in a terminal, or with --screen off")
     from bayvoice.runtime.options import Look, Options, people_of_bay, surroundings
     from bayvoice.runtime.work import work
 
@@ -72,4 +70,6 @@ def run(args: argparse.Namespace) -> int:
         ambient=surroundings(args.ambient, args.humidity),
         trust=args.trust,
     )
+    if args.screen == "on":
+        need_terminal("--screen on", "run it in a terminal, or with --screen off")
     return work(options, screen=Look(args.theme, args.blink) if args.screen == "on" else None, as_json=args.json)

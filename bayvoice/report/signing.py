@@ -26,7 +26,7 @@ _AT_WORK: Final = frozenset({"sitting_began", "handed_over"})
 
 @dataclass(frozen=True, slots=True)
 class Word:
-    """What a foreman wants to say of a job. `off`: it is signed off, else given back; `option`: how it was asked for."""
+    """What a foreman says of a job. `off`: it is signed off, else given back; `option`: how it was asked for."""
 
     who: str
     off: bool

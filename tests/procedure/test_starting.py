@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from bayvoice.cli.main import main
-from bayvoice.cli.vet import sounds
+from bayvoice.ears.dictionary import sounds
 from bayvoice.errors import BayError
 from bayvoice.procedure.kinds import KIND_KEYS
 from bayvoice.procedure.load import load_text

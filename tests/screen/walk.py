@@ -19,7 +19,7 @@ from bayvoice.language.wording import Wording
 from bayvoice.procedure.fills import fills_of
 from bayvoice.procedure.load import load_text
 from bayvoice.procedure.model import Procedure
-from bayvoice.runtime.typed import words_of, written_intent
+from bayvoice.runtime.intake import words_of, written_intent
 
 PEOPLE = ("Imre", "Dalia", "Kofi", "Ruth")
 _COMPILED: dict[str, Grammars] = {}
