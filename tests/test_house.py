@@ -231,7 +231,7 @@ def test_setting_from_outside_is_found(tmp_path: Path) -> None:
 
 
 def test_whoever_needs_something_is_given_it_when_it_is_made() -> None:
-    """In the rooms that join things, nothing is set on a thing later, by somebody else; but the terminal is Python's."""
+    """In the rooms that join things nothing is set on a thing later by somebody else; the terminal is Python's."""
     found = {
         name: set(set_from_outside(path)) - {"sys.__stderr__"}
         for name, path in MODULES.items()

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import argparse
-import getpass
 import json
+import os
 import sys
 from collections.abc import Callable
 from pathlib import Path
@@ -124,6 +124,8 @@ def code_from_terminal(prompt: str, twice: bool = False) -> str:
     if not sys.stdin.isatty():
         code = sys.stdin.readline().strip()
     else:
+        import getpass
+
         code = getpass.getpass(prompt)
         if twice and getpass.getpass("Once more: ") != code:
             raise BayError("the two codes differ", "code", "try again")
@@ -134,8 +136,6 @@ def code_from_terminal(prompt: str, twice: bool = False) -> str:
 
 def need_terminal(option: str, mend: str) -> None:
     """BayError where there is nothing to draw a screen on."""
-    import os
-
     # TEXTUAL_DRIVER names another place to draw, such as a browser
     if not sys.stdout.isatty() and not os.environ.get("TEXTUAL_DRIVER"):
         raise BayError("there is no terminal to draw on", option, mend)

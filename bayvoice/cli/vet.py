@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
@@ -40,7 +39,7 @@ def run(args: argparse.Namespace) -> int:
         try:
             vetting = vet(read_procedure(name), name, ears)
         except BadProcedure as error:
-            mistakes = [{key: asdict(one)[key] for key in _KEYS} for one in error.mistakes]
+            mistakes = [{key: getattr(one, key) for key in _KEYS} for one in error.mistakes]
             results.append({"file": name, "in_order": False, "mistakes": mistakes})
             if not args.json:
                 print(*error.mistakes, sep="\n")

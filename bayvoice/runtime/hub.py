@@ -172,14 +172,14 @@ class Hub:
         self.player.advance(mono)
         self.drain()
         for key, due in sorted(self._wakes.items(), key=lambda item: item[1]):
-            if due <= mono and self._wakes.get(key) == due:
+            if not self.finished and due <= mono and self._wakes.get(key) == due:
                 del self._wakes[key]
                 self.take(Woke(self.clock.now(), key, due))
         self.drain()
 
     def drain(self) -> None:
-        """Handle what has come in, without waiting."""
-        while (item := self._inbox.take()) is not None:
+        """Handle what has come in, without waiting. What comes in after the end is not for this core."""
+        while not self.finished and (item := self._inbox.take()) is not None:
             self.take(item)
 
     def run_live(self) -> None:

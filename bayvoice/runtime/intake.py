@@ -5,6 +5,8 @@ from __future__ import annotations
 import re
 import sys
 import threading
+from collections import deque
+from collections.abc import Callable
 from dataclasses import replace
 from decimal import Decimal
 from typing import Any, Final, Protocol, TextIO
@@ -216,9 +218,21 @@ class Hands:
         """End the sitting."""
         self._inbox.put(self._intake.left(why))
 
+    def line_from(self, take: Callable[[], str | None]) -> None:
+        """A line that `take` gives once the loop has come to it; None for the end of all lines."""
+
+        def make(state: Any) -> tuple[Event, ...]:
+            line = take()
+            made = self._intake.left("the typed words have ended") if line is None else self._intake.typed(line)
+            return made(state)
+
+        self._inbox.put(make)
+
 
 class Keyboard:
     """Lines of standard input, for one sitting after the other: two readers would take each other's lines.
+
+    A line that a sitting did not come to before it was over is the next sitting's.
 
     Args:
         source: where the lines come from, by default standard input.
@@ -227,12 +241,15 @@ class Keyboard:
     def __init__(self, source: TextIO | None = None) -> None:
         self._source = sys.stdin if source is None else source
         self._lock = threading.Lock()
+        self._waiting: deque[str | None] = deque()
         self._served: Hands | None = None
 
     def serve(self, hands: Hands) -> None:
         """From now on lines go to `hands`; the first call begins to read."""
         with self._lock:
             first, self._served = self._served is None, hands
+            for _ in self._waiting:
+                hands.line_from(self._next)
         if first:
             threading.Thread(target=self._read, name="typed", daemon=True).start()
 
@@ -240,12 +257,17 @@ class Keyboard:
         try:
             for line in self._source:
                 if line.strip():
-                    self._hands().type(line.strip())
+                    self._came(line.strip())
         except (ValueError, OSError):
             pass  # the stream was closed under the reader
-        self._hands().leave("the typed words have ended")
+        self._came(None)
 
-    def _hands(self) -> Hands:
+    def _came(self, line: str | None) -> None:
         with self._lock:
+            self._waiting.append(line)
             assert self._served is not None, "nobody reads before somebody is served"
-            return self._served
+            self._served.line_from(self._next)
+
+    def _next(self) -> str | None:
+        with self._lock:
+            return self._waiting.popleft()
