@@ -59,10 +59,10 @@ def test_the_ears_hear_of_the_product_s_voice_what_the_core_knows(tmp_path: Path
         assert [speaking for _, speaking in ears.own] == [False] + [True] * (len(ears.own) - 2) + [False]
         hub.take(ev.Typed(clock.now(), ("repeat",), Intent("repeat")))
         run(0.5)
-        assert ears.own[-1] == (said[first], True)
+        assert ears.own[-1:] == [(said[first], True)]
         hub.take(ev.Typed(clock.now(), ("stop",), Intent("stop")))
         run(0.1)
-        assert ears.own[-1] == (None, False)
+        assert ears.own[-1:] == [(None, False)]
         hub.close()
     voice.close()
 
