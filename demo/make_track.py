@@ -23,8 +23,9 @@ from bayvoice.dialogue.engine.effects import Effect
 from bayvoice.dialogue.engine.events import Event, Heard
 from bayvoice.dialogue.engine.state import State, ValueAsked
 from bayvoice.errors import BayError
-from bayvoice.runtime.sitting import Sitting, open_sitting, run_tape
-from bayvoice.runtime.wiring import Options
+from bayvoice.runtime.options import Options
+from bayvoice.runtime.sitting import Sitting
+from bayvoice.runtime.wiring import open_sitting
 from bayvoice.voice.piper import PiperVoice
 from demo.technician import CUES, Cue
 from tests.bench.noises import RATE, Sound, active_power, noise
@@ -156,7 +157,7 @@ def make(path: Path, options: Options, snr_db: float) -> tuple[float, Technician
         sitting = open_sitting(plan, technician.watch, technician)
         technician.sitting = sitting
         try:
-            run_tape(sitting)
+            sitting.run()
             if not sitting.hub.state.job.finished:
                 raise BayError("the cues do not bring the job to its end", "demo", "mend the cues")
             return out.getnframes() / RATE, technician

@@ -59,9 +59,7 @@ from bayvoice.procedure.fills import fills_of, units_of
 from bayvoice.procedure.load import load_text
 from bayvoice.procedure.model import Procedure
 from bayvoice.record.sqlite.roster import Entry, Roster, hashed
-from bayvoice.runtime.codes import shield
-from bayvoice.runtime.codes import typed as as_typed
-from bayvoice.runtime.typed import words_of, written_intent
+from bayvoice.runtime.intake import shield, spelled, words_of, written_intent
 
 WALL = 1_790_000_000.0
 NOBODY = Roster()
@@ -188,7 +186,7 @@ class Stage:
         self.mono += 1.0
         grammar, written = self.grammars.state(self.state.mode), words
         if typed:
-            words = " ".join(words_of(as_typed(words, self.state.pending)))
+            words = " ".join(words_of(spelled(words, self.state.pending)))
         intent = grammar.match(words.split(), spoken=not typed)
         if typed:
             intent = written_intent(written, self.state.mode) or intent

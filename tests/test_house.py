@@ -205,6 +205,37 @@ def test_the_root_holds_the_entry_point_the_error_and_the_units_only() -> None:
     assert {path.name for path in ROOT.glob("*.py")} == {"__init__.py", "__main__.py", "errors.py", "units.py"}
 
 
+def set_from_outside(path: Path) -> list[str]:
+    """Attributes that a module sets on something other than the object whose method does it."""
+    nodes = ast.walk(ast.parse(path.read_text(encoding="utf-8")))
+    stored = [node for node in nodes if isinstance(node, ast.Attribute) and isinstance(node.ctx, ast.Store)]
+    return [ast.unparse(node) for node in stored if not (isinstance(node.value, ast.Name) and node.value.id == "self")]
+
+
+def test_setting_from_outside_is_found(tmp_path: Path) -> None:
+    """In a tuple and with a type too; what an object sets on itself is its own."""
+    source = tmp_path / "wired.py"
+    source.write_text("hub.door = 1\nself.a = 2\nself.b.c, d = 3, 4\nx.y: int = 5\nx.z += 1\nw[0] = x.q\n")
+    assert sorted(set_from_outside(source)) == ["hub.door", "self.b.c", "x.y", "x.z"]
+
+
+def test_whoever_needs_something_is_given_it_when_it_is_made() -> None:
+    """In the rooms that join things nothing is set on a thing later by somebody else; the terminal is Python's."""
+    found = {
+        name: set(set_from_outside(path)) - {"sys.__stderr__"}
+        for name, path in MODULES.items()
+        if name.partition(".")[0] in ("runtime", "cli")
+    }
+    assert {name: wrong for name, wrong in found.items() if wrong} == {}
+
+
+def test_the_ears_thread_knows_nothing_of_the_loop() -> None:
+    """What it needs comes as a message, what it finds goes into the inbox: it cannot read the state of the core."""
+    near = ("runtime.live", "runtime.listening", "runtime.noting", "runtime.inbox", "runtime.intake")
+    never = {"runtime.hub", "runtime.sitting", "runtime.wiring", "dialogue.session", "dialogue.engine.state"}
+    assert {name: GRAPH[name] & never for name in near} == {name: set() for name in near}
+
+
 @pytest.mark.parametrize(
     "module", ["bayvoice.dialogue.session", "bayvoice.language.grammar", "bayvoice.procedure.load"]
 )

@@ -66,7 +66,7 @@ class SoundWatch:
     """
 
     def __init__(self, frame_s: float, recording: bool = False) -> None:
-        self.recording = recording
+        self._recording = recording
         self._frame_s = frame_s
         self._loud: deque[bool] = deque(maxlen=round(LOUD_S / frame_s))
         self._harsh: deque[bool] = deque(maxlen=round(LOUD_S / frame_s))
@@ -100,7 +100,7 @@ class SoundWatch:
             self._loud.append(level_db >= self.limit_db)
         self._harsh.append(clipped >= CLIPPED)
         news: list[SoundNews] = []
-        self._decide("microphone", "microphone", self._silent_s >= DEAD_S and (self._room or not self.recording),
+        self._decide("microphone", "microphone", self._silent_s >= DEAD_S and (self._room or not self._recording),
                      not silent, at_s, news)  # fmt: skip
         harsh, loud = _share(self._harsh), _share(self._loud)
         cause = "clipping" if harsh >= _MOST else "noise"

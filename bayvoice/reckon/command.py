@@ -17,7 +17,7 @@ from bayvoice.reckon.subject import Subjects
 
 def add_subjects(parser: argparse.ArgumentParser) -> None:
     """Add the subjects to the parser of the command."""
-    subjects = Subjects(parser.add_subparsers(title="subjects", metavar="SUBJECT", required=True), run)
+    subjects = Subjects(parser.add_subparsers(title="subjects", metavar="SUBJECT", required=True))
     for part in (joints, engines, fluid, readings):
         part.add(subjects)
 

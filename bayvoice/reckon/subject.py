@@ -12,9 +12,8 @@ from bayvoice.reckon.answer import Answer
 class Subjects:
     """The subparsers of `reckon`; each subject gets --json, an example and its function."""
 
-    def __init__(self, commands: Any, run: Callable[[argparse.Namespace], int]) -> None:
+    def __init__(self, commands: Any) -> None:
         self._commands = commands
-        self._run = run
 
     def add(
         self,
@@ -33,5 +32,5 @@ class Subjects:
             formatter_class=argparse.RawDescriptionHelpFormatter,
         )
         parser.add_argument("--json", action="store_true", help="for programs: JSON on standard output")
-        parser.set_defaults(command=self._run, reckon=reckon, subject=name)
+        parser.set_defaults(reckon=reckon, subject=name)
         return parser

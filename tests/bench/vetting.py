@@ -16,7 +16,7 @@ import sys
 import time
 from pathlib import Path
 
-from bayvoice.cli.vet import sounds
+from bayvoice.ears.dictionary import sounds
 from bayvoice.procedure.load.revet import Vetter
 
 NAMES = ["backlash", "float", "gap", "travel", "lift", "slack", "runout", "preload", "depth", "height"]

@@ -14,7 +14,7 @@ from bayvoice.errors import BayError
 from bayvoice.procedure.load import load_text
 from bayvoice.procedure.mistakes import BadProcedure
 from bayvoice.procedure.model import Wait
-from bayvoice.runtime.wiring import surroundings
+from bayvoice.runtime.options import surroundings
 from tests.stage import Stage
 
 HEAD = """

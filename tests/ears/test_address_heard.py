@@ -14,7 +14,7 @@ from bayvoice.ears.front import FrontEnd
 from bayvoice.ears.listener import CALLED, CALLED_S, SAY_FIRST, Listener, Utterance
 from bayvoice.host.datafiles import read_procedure
 from bayvoice.language.address import Address, AddressMode
-from bayvoice.runtime.wiring import addressed_grammars
+from bayvoice.runtime.grammars import addressed_grammars
 from bayvoice.voice.piper import PiperVoice
 
 

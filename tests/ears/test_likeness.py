@@ -19,7 +19,7 @@ from bayvoice.errors import BayError
 from bayvoice.host.datafiles import procedure_names, read_procedure
 from bayvoice.language.address import Address, AddressMode
 from bayvoice.language.grammar import StateGrammar
-from bayvoice.runtime.wiring import addressed_grammars, grammars_for
+from bayvoice.runtime.grammars import addressed_grammars, grammars_for
 from tests.language.shipped import grammars
 
 SAID = st.lists(st.integers(0, len(PHONES) - 1), min_size=1, max_size=6).map(tuple)

@@ -20,7 +20,7 @@ from bayvoice.ears.ownwords import OwnWords
 from bayvoice.ears.phones import Phones
 from bayvoice.errors import BayError
 from bayvoice.host.datafiles import read_procedure
-from bayvoice.runtime.wiring import grammars_for, wording
+from bayvoice.runtime.grammars import grammars_for, wording
 from bayvoice.voice.piper import PiperVoice
 from bayvoice.voice.render import SpokenVoice
 from tests.bench.material import PEOPLE
@@ -70,9 +70,7 @@ def silent_afterwards() -> Iterator[None]:
 
 def listener(state: str = "any") -> Listener:
     grammars = grammars_for(read_procedure("t4-transfer-cover"), ("Kofi",))
-    made = Listener(recogniser(), FrontEnd(), grammars.state(state))
-    made.spotter = recogniser().spotter()
-    return made
+    return Listener(recogniser(), FrontEnd(), grammars.state(state), recogniser().spotter())
 
 
 def heard(sound: Samples, saying: str, state: str = "any") -> list[Utterance]:

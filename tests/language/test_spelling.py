@@ -15,7 +15,7 @@ from bayvoice.host.datafiles import read_language_file
 from bayvoice.language.grammar import Grammars
 from bayvoice.language.intents import Intent
 from bayvoice.language.spelling import LETTERS, LONGEST, MARKS, read_back, spell, unspell, written
-from bayvoice.runtime.typed import words_of
+from bayvoice.runtime.intake import words_of
 from tests.language.shipped import accepts, rule_graph, texts, walk
 
 # Outside check: Commission Implementing Regulation (EU) No 923/2012, SERA.14020, table S14-2.

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from bayvoice.procedure.load import load_text
 from bayvoice.procedure.mistakes import BadProcedure, Mistake
 from bayvoice.procedure.model import Procedure
-from bayvoice.runtime.wiring import grammars_for
+from bayvoice.runtime.grammars import grammars_for
 
 TEMPLATE = """\
 format = 1

@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from bayvoice.cli.main import main
-from bayvoice.cli.vet import sounds
+from bayvoice.ears.dictionary import sounds
 from bayvoice.errors import BayError
 from bayvoice.procedure.forms import FORMS
 from bayvoice.procedure.load import load_text

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from bayvoice.cli.vet import MOST_WORKED_OUT, sounds
+from bayvoice.ears.dictionary import MOST_WORKED_OUT, sounds
 from bayvoice.procedure import most
 from bayvoice.procedure.load import load_text
 from bayvoice.procedure.mistakes import BadProcedure

@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from rapidfuzz.distance import Levenshtein
 
-from bayvoice.cli.vet import sounds
+from bayvoice.ears.dictionary import sounds
 from bayvoice.language.distance import Costs, distance
 from bayvoice.procedure.load import load_text
 from bayvoice.procedure.spoken import about_text, expanded

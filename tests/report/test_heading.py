@@ -14,10 +14,10 @@ from types import SimpleNamespace
 import pytest
 
 from bayvoice.cli.main import main
-from bayvoice.cli.overview import JobsLook
 from bayvoice.job.facts import Fact, upward
 from bayvoice.record.sqlite.store import Store
 from bayvoice.report.judged import job_lines, report_of
+from bayvoice.report.look import JobsLook
 from bayvoice.report.text import to_text
 from bayvoice.screen.overview import card_text
 from bayvoice.screen.signs import UNICODE

@@ -13,12 +13,12 @@ import numpy as np
 import pytest
 import soundfile
 
-from bayvoice.cli import teach as teaching
-from bayvoice.cli.teach import KEPT_BACK, PROMPTS
 from bayvoice.ears import person
 from bayvoice.ears.person_learn import Take
 from bayvoice.ears.pronounce import PHONES
 from bayvoice.errors import BayError
+from bayvoice.runtime import teaching
+from bayvoice.runtime.teaching import KEPT_BACK, PROMPTS
 from tests.bay import MIC, virtual_bay
 from tests.espeak import say
 from tests.runtime.test_commands import bayvoice
@@ -153,8 +153,8 @@ def test_a_job_uses_what_is_kept_and_says_what_it_cannot_use(tmp_path: Path, sta
 def test_a_prompt_is_said_and_asked_again_until_it_is_answered(tmp_path: Path) -> None:
     """Two prompts in a live bay: the first is answered at once, the second when it is asked again."""
     code = (
-        "import json; from bayvoice.cli import teach; teach.PROMPTS = ('next', 'seven'); teach._FEWEST = 2\n"
-        "found = teach.live_takes(lambda line: print(line, flush=True))\n"
+        "import json; from bayvoice.runtime import teaching as t; t.PROMPTS = ('next', 'seven'); t._FEWEST = 2\n"
+        "found = t.live_takes(lambda line: print(line, flush=True))\n"
         "print(json.dumps([[' '.join(take.words), len(take.sound) / 16000] for take in found]))\n"
     )
     with virtual_bay(tmp_path / "bay") as env:

@@ -8,7 +8,7 @@ from textual.pilot import Pilot
 
 from bayvoice.dialogue.engine.state import Mode
 from bayvoice.dialogue.session import TABLE
-from bayvoice.runtime.typed import words_of, written_intent
+from bayvoice.runtime.intake import words_of, written_intent
 from bayvoice.screen.app import BayScreen
 from bayvoice.screen.keys import DIGITS, KEYS, QUIT, SHADE, key_for, keys_of
 from bayvoice.screen.parts import KeyButton, WordsLine

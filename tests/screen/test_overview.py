@@ -8,9 +8,9 @@ from pathlib import Path
 import pytest
 from textual.pilot import Pilot
 
-from bayvoice.cli.overview import JobsLook
 from bayvoice.job.facts import Fact
 from bayvoice.record.sqlite.store import Store
+from bayvoice.report.look import JobsLook
 from bayvoice.screen.overview import Overview
 from bayvoice.screen.shades import THEMES
 from tests.screen.looks import contrast, pairs, text

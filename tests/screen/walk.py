@@ -19,7 +19,7 @@ from bayvoice.language.wording import Wording
 from bayvoice.procedure.fills import fills_of
 from bayvoice.procedure.load import load_text
 from bayvoice.procedure.model import Procedure
-from bayvoice.runtime.typed import words_of, written_intent
+from bayvoice.runtime.intake import words_of, written_intent
 from tests.stage import new_state
 
 PEOPLE = ("Imre", "Dalia", "Kofi", "Ruth")
@@ -274,8 +274,7 @@ def in_mode(mode: Mode) -> Walk:
     step, lines = at[mode]
     other = {Mode.SPELL: dated, Mode.EXPIRY: dated, Mode.GAUGE: gauged, Mode.BOLT: one_by_one}.get(mode)
     procedure: Procedure | str = other() if other else "t4-transfer-cover"
-    roll = (Person("Ruth", "foreman", coded=mode is Mode.CODE), Person("Dalia", "technician"))
-    walk = walk_to(step, Walk(procedure, roll=roll))
+    walk = walk_to(step, Walk(procedure, roll=(Person("Ruth", "foreman", coded=mode is Mode.CODE),)))
     walk.state = replace(walk.state, mic=mode is Mode.NOTING)
     walk.type(*lines)
     assert walk.state.mode is mode, (mode, walk.state.mode, walk.state.last_said)

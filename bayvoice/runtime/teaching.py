@@ -2,34 +2,29 @@
 
 from __future__ import annotations
 
-import json
 import threading
 import time
 from collections.abc import Callable
-from dataclasses import asdict
 from pathlib import Path
-from typing import Any, Final
-
-import numpy as np
+from typing import Final
 
 from bayvoice.ears.base import Samples
 from bayvoice.ears.capture import Microphone, MicTrouble, Sound
 from bayvoice.ears.choose import lexicon_of
 from bayvoice.ears.front import FrontEnd, FrontSettings, UtteranceEnded
-from bayvoice.ears.person import Adaptation, fingerprint, forget, path_of, store, tidy_name
+from bayvoice.ears.person import Adaptation, fingerprint
 from bayvoice.ears.person_learn import Learner, Score, Take
-from bayvoice.ears.pronounce import PHONES
 from bayvoice.ears.tape import Tape
 from bayvoice.errors import BayError
-from bayvoice.runtime.wiring import LANGUAGE, grammars_for
+from bayvoice.runtime.grammars import LANGUAGE, grammars_for
 from bayvoice.voice.live import LivePlayer
 from bayvoice.voice.player import Note
 from bayvoice.voice.render import SpokenVoice
 
 _ONCE: Final = (
-    "next", "repeat", "yes", "no", "go", "stop", "help", "where am i", "how long",
-    "zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine",
-)  # fmt: skip
+    *("next", "repeat", "yes", "no", "go", "stop", "help", "where am i", "how long"),
+    *("zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine"),
+)
 PROMPTS: Final = _ONCE * 3
 """What is to be said, in order, about two minutes. The number of phrases is no multiple of three, so that each is
 kept back once and learned from twice."""
@@ -43,53 +38,14 @@ _WAIT_S: Final = 8.0
 _TAIL_S: Final = 0.2  # the room rings on when the prompt has been said
 _TRIES: Final = 2
 _FEWEST: Final = 40  # live takes; a prompt that nobody answers is left out
-_NO_HARM: Final = "bayvoice hears {name} as before; work goes on without this"
 
 
-def teach(name: str, mic: str, only_prompts: bool, as_json: bool) -> int:
-    """Prompt, learn, tell and keep.
-
-    Args:
-        name: whose voice.
-        mic: "live", or a WAV file that holds the takes in the order of `PROMPTS`.
-        only_prompts: print what is to be said, and no more.
-        as_json: for programs.
-
-    Exit status 0 whether or not it helped. BayError where the takes cannot be had or are not the prompts.
-    """
-    name = tidy_name(name)
-    if only_prompts:
-        if as_json:
-            print(json.dumps({"name": name, "prompts": PROMPTS}, ensure_ascii=False, indent=2))
-        else:
-            print("\n".join(PROMPTS))
-        return 0
-    show: Callable[[str], None] = (lambda _: None) if as_json else lambda line: print(line, flush=True)
-    takes = live_takes(show) if mic == "live" else takes_of(Path(mic))
-    show(f"{len(takes)} takes. Learning, about a minute …")
-    adaptation, before, after = learn(name, takes)
-    helps = after.better_than(before)
-    kept = store(adaptation) if helps else None
-    if as_json:
-        print(json.dumps(_as_json(adaptation, before, after, kept), ensure_ascii=False, indent=2))
-    else:
-        show(f"before: {_told(before)}")
-        show(f"after:  {_told(after)}")
-        if kept is not None:
-            show(f"It helps, and is kept for {name} in {kept}; 'bayvoice work --by' with this name uses it.")
-        else:
-            earlier = " What was kept earlier stays." if path_of(name).exists() else ""
-            show(f"It does not help, and is not kept: {_NO_HARM.format(name=name)}.{earlier}")
-    return 0
-
-
-def forget_person(name: str, as_json: bool) -> int:
-    """Remove what was learned of a person. BayError where there is nothing."""
-    name = tidy_name(name)
-    if not forget(name):
-        raise BayError("nothing is kept of this person", name, "check the name")
-    print(json.dumps({"name": name, "forgotten": True}) if as_json else f"What was learned of {name} is removed.")
-    return 0
+def told(score: Score) -> str:
+    """A score in words."""
+    return (
+        f"{score.right} of {score.takes} understood, {score.mistakes} mistaken, "
+        f"{score.acted} of {score.foreign} heard where they mean nothing, odds off by {score.loss:.2f}"
+    )
 
 
 def learn(name: str, takes: list[Take]) -> tuple[Adaptation, Score, Score]:
@@ -110,8 +66,8 @@ def learn(name: str, takes: list[Take]) -> tuple[Adaptation, Score, Score]:
         )
     change, bias = learner.learn(taught)
     after = learner.score(kept_back, change, bias)
-    told = f"kept back, before: {_told(before)}; after: {_told(after)}"
-    return Adaptation(name, change.mixing, change.said, bias, fingerprint(), told), before, after
+    result = f"kept back, before: {told(before)}; after: {told(after)}"
+    return Adaptation(name, change.mixing, change.said, bias, fingerprint(), result), before, after
 
 
 def takes_of(path: Path) -> list[Take]:
@@ -219,26 +175,3 @@ def _answer(microphone: Microphone) -> Samples | None:
                 if isinstance(event, UtteranceEnded):
                     return event.samples
     return None
-
-
-def _told(score: Score) -> str:
-    return (
-        f"{score.right} of {score.takes} understood, {score.mistakes} mistaken, "
-        f"{score.acted} of {score.foreign} heard where they mean nothing, odds off by {score.loss:.2f}"
-    )
-
-
-def _as_json(adaptation: Adaptation, before: Score, after: Score, kept: Path | None) -> dict[str, Any]:
-    return {
-        "name": adaptation.name,
-        "prompts": PROMPTS,
-        "before": asdict(before),
-        "after": asdict(after),
-        "bias": round(adaptation.bias, 2),
-        "phones_corrected": [PHONES[row] for row in np.flatnonzero(np.diag(adaptation.mixing) < 1.0)],
-        "own_pronunciations": {
-            word: [" ".join(PHONES[phone] for phone in one) for one in own] for word, own in adaptation.said.items()
-        },
-        "helps": kept is not None,
-        "kept": None if kept is None else str(kept),
-    }

@@ -1,9 +1,7 @@
-"""`bayvoice jobs --screen`: the record read again and again, each job folded anew only when it has a new fact."""
+"""The record looked at again and again, each job folded anew only when it has a new fact."""
 
 from __future__ import annotations
 
-import os
-import sys
 import time
 from collections.abc import Callable
 from dataclasses import dataclass, replace
@@ -11,6 +9,7 @@ from pathlib import Path
 
 from bayvoice.dialogue.steps import KINDS
 from bayvoice.errors import BayError
+from bayvoice.job.card import JobCard
 from bayvoice.job.job import Job, fold_all
 from bayvoice.procedure.load import load_kept
 from bayvoice.record.sounds import read_sound
@@ -21,7 +20,6 @@ from bayvoice.report.joblines import damaged_line, heading_of
 from bayvoice.report.joblines import flags as flags_of
 from bayvoice.report.judged import judge, report_of
 from bayvoice.report.text import to_text
-from bayvoice.screen.overview import JobCard, Overview
 
 FLAGS = 4
 """How many deviations a card names; the rest are counted."""
@@ -125,14 +123,3 @@ def _card(name: str, one: _Known, now: float) -> JobCard:
     waits = tuple(replace(wait, since=wall + (wait.since - mono)) for wait in job.waits)
     step = job.current.say if job.current is not None and not job.finished else ""
     return JobCard(name, one.title, one.by, place, step, idle, waits, now, one.flags, one.heading, one.good)
-
-
-def show_jobs(path: Path | None, theme: str = "dark") -> int:
-    """Show the jobs of a record until the foreman leaves; the exit status."""
-    # TEXTUAL_DRIVER names another place to draw, such as a browser
-    if not sys.stdout.isatty() and not os.environ.get("TEXTUAL_DRIVER"):
-        raise BayError("there is no terminal to draw on", "--screen", "run it in a terminal, or without --screen")
-    with Store(path, read_only=True) as store:
-        look = JobsLook(store)
-        Overview(look, look.report, look.write_page, theme=theme).run()
-    return 0
