@@ -115,7 +115,7 @@ def _jobs(args: argparse.Namespace) -> int:
 def _copy(args: argparse.Namespace) -> int:
     from bayvoice.record.sqlite.backup import backup, restore
     from bayvoice.record.sqlite.store import Store, default_path
-    from bayvoice.report.words import count
+    from bayvoice.report.base.words import count
 
     if args.restore is not None:
         done = restore(args.restore, args.store or default_path())
@@ -133,7 +133,7 @@ def _copy(args: argparse.Namespace) -> int:
 def _retain(args: argparse.Namespace) -> int:
     from bayvoice.record.sqlite.retention import retain
     from bayvoice.record.sqlite.store import Store
-    from bayvoice.report.words import count
+    from bayvoice.report.base.words import count
 
     with Store(args.store) as store:
         done = retain(store, args.retain, time.time())
@@ -156,7 +156,7 @@ def _values(args: argparse.Namespace) -> int:
 
     from bayvoice.record.sqlite.store import Store
     from bayvoice.report.across import across_json, look_across
-    from bayvoice.report.across_page import to_page, to_plain
+    from bayvoice.report.render.across import to_page, to_plain
 
     since = 0.0
     if args.since:
@@ -199,13 +199,13 @@ def _report(args: argparse.Namespace) -> int:
         raise BayError("a remark goes with --sign or --return", "--remark", "say who it is from")
     from bayvoice.record.sounds import read_sound
     from bayvoice.record.sqlite.store import Store, default_path
-    from bayvoice.report.csvout import to_csv
-    from bayvoice.report.html import to_html
-    from bayvoice.report.jsonlines import to_jsonl
-    from bayvoice.report.jsonout import to_json
     from bayvoice.report.judged import report_of
-    from bayvoice.report.pdf import to_pdf
-    from bayvoice.report.text import to_text
+    from bayvoice.report.render.csv import to_csv
+    from bayvoice.report.render.json import to_json
+    from bayvoice.report.render.jsonlines import to_jsonl
+    from bayvoice.report.render.page import to_html
+    from bayvoice.report.render.pdf import to_pdf
+    from bayvoice.report.render.text import to_text
 
     with Store(args.store, read_only=True) as store:
         must_have(store, args.job)
@@ -305,7 +305,7 @@ def _audit(args: argparse.Namespace) -> int:
         )
         return 1 if bad else 0
     from bayvoice.record.baykey import known_key
-    from bayvoice.report.words import Clock
+    from bayvoice.report.base.words import Clock
 
     own = known_key()
     for job in jobs:

@@ -9,7 +9,7 @@ import pytest
 from bayvoice.job.facts import KINDS, Fact, upward
 from bayvoice.job.job import Job, fold_all
 from bayvoice.procedure.load import load_text
-from bayvoice.report.worded import worded
+from bayvoice.report.base.worded import worded
 
 OLD: list[tuple[str, dict[str, Any], dict[str, Any]]] = [
     ("refused", {"step": "a", "what": "wait", "name": "glue", "seconds": 80}, {"n": 80, "of": "seconds"}),
