@@ -145,7 +145,10 @@ class Section(Generic[S]):
         return {}
 
     def records(self, report: JobReport) -> Iterator[Mapping[str, str]]:
-        """Rows of its own for the CSV, column -> field; the facts themselves are rows already."""
+        """Rows of its own for the CSV: column (`bayvoice.report.render.csv.HEADS`) -> field, ``kind`` what the row is.
+
+        The facts themselves are rows already.
+        """
         return iter(())
 
 

@@ -35,11 +35,9 @@ def figures(v: Values) -> tuple[str, ...]:
         said.append(f"no capability figure: {one_line(v.why_not)}")
     else:
         share = f"{c.confidence:.0%}"
-        cp = (
-            ""
-            if c.cp is None or c.cp_range is None
-            else (f"Cp {c.cp:.2f} ({share} interval {c.cp_range[0]:.2f} to {c.cp_range[1]:.2f}), ")
-        )
+        cp = ""
+        if c.cp is not None and c.cp_range is not None:
+            cp = f"Cp {c.cp:.2f} ({share} interval {c.cp_range[0]:.2f} to {c.cp_range[1]:.2f}), "
         said.append(
             f"{cp}Cpk {c.cpk:.2f} ({share} interval {c.cpk_range[0]:.2f} to {c.cpk_range[1]:.2f}), mean {c.mean:.6g}, "
             f"standard deviation {c.sd:.3g} {one_line(v.unit)}"

@@ -79,4 +79,5 @@ def _rows(report: JobReport) -> Iterator[list[str]]:
     records = (record for section in report.sections for record in section.records(report))
     for record in (result, *records):
         cells = {"job": report.header.job, **record}
+        assert cells.keys() <= set(HEADS), "a record has a column that is none of HEADS"
         yield [cells.get(head, "") for head in HEADS]

@@ -76,10 +76,9 @@ def _result(report: JobReport, clock: Clock) -> Markup:
 def _section(each: Section[Any], report: JobReport, clock: Clock, sounds: Sounds) -> Iterator[Markup]:
     """Heading, picture and blocks of a section; nothing where it has nothing to show."""
     blocks = [block for block in each.rows(report, clock) if not isinstance(block, Table) or block.rows]
-    picture = each.picture(report, clock)
-    if not blocks and not picture:
+    if not blocks:
         return
-    if picture:
+    if picture := each.picture(report, clock):
         yield el("section", el("h2", each.title), picture)
     elif len(blocks) == 1 and isinstance(table := blocks[0], Table) and not each.apart:
         yield from section(each.title, table)
