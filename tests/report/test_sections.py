@@ -214,6 +214,18 @@ def test_no_renderer_and_no_base_knows_a_section() -> None:
     assert wrong == []
 
 
+def test_what_is_not_in_order_is_marked_and_nothing_else() -> None:
+    """A sum is asked for, not judged: it is never marked."""
+    tree = html5lib.HTMLParser(strict=True).parse(to_html(report_of(every_kind_job()), UTC))
+    marked = [cell.text for cell in tree.findall(f".//{HTML}td[@class='off']")]
+    assert sorted(marked) == sorted(
+        [
+            *["too close to call", "too high", "late", "not in order", "not new", "missing", "1"],
+            *["out of date", "out of date", "64 N·m, too high"],
+        ]
+    )
+
+
 DETAILS = ("Check", "Measure", "Fasten", "Wait", "Replace", "Tally", "Hold", "Together")
 """What a step asks for, by the class that holds it."""
 

@@ -16,20 +16,33 @@ CODES: Final = {
 }
 """What stands under `code` of a signature -> what it means."""
 
-_GOOD: Final = frozenset(
-    {"within", "in window", "in order", "new", "done", "open", "yes", "restarted", "in hand", "in date", "–", "0"}
-)
-_JUDGED: Final = frozenset(
-    {"Verdict", "Fitted", "Result", "Count closed", "Left inside", "Before the job", "Date", "State"}
-)
-
 Cell = Callable[[int, int, str], Markup | None]
 """Row, column and what stands there -> what the page shows instead, None for just that."""
 
 
-def judged(head: str, shown: str) -> bool:
-    """Whether a cell under that head says that something is not in order."""
-    return head in _JUDGED and shown not in _GOOD
+class Bad(str):
+    """A cell that says that something is not in order; the page marks it."""
+
+    __slots__ = ()
+
+
+def judged(shown: str, good: bool) -> str:
+    """A cell that says whether something is in order."""
+    return shown if good else Bad(shown)
+
+
+class Head(str):
+    """Head of a column whose cells have a look in the style sheet of the page: "nowrap" are not broken into lines."""
+
+    __slots__ = ("look",)
+
+    look: str
+
+    def __new__(cls, shown: str, look: str = "nowrap") -> Head:
+        """`shown` with its look."""
+        made = super().__new__(cls, shown)
+        made.look = look
+        return made
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,11 +51,10 @@ class Table:
 
     Attributes:
         caption: what the rows are.
-        heads, rows: every row has as many cells as `heads`.
+        heads, rows: every row has as many cells as `heads`; either may be marked (`Head`, `Bad`).
         cell: what the page shows in a cell instead of its string, a picture for instance.
         extra: head of one more column that only the page has, filled by `cell`.
         look: class of the table in the style sheet of the page.
-        off: head and string of a cell -> whether it is marked as not in order.
         titled: the section's title says enough, so that the page does not show the caption.
     """
 
@@ -52,7 +64,6 @@ class Table:
     cell: Cell | None = None
     extra: str = ""
     look: str = ""
-    off: Callable[[str, str], bool] = judged
     titled: bool = True
 
 

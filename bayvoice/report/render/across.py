@@ -9,7 +9,7 @@ from decimal import Decimal
 from typing import Final
 
 from bayvoice.report.across import Across, Values, guard_text
-from bayvoice.report.base.blocks import Table, step_name
+from bayvoice.report.base.blocks import Head, Table, judged, step_name
 from bayvoice.report.base.markup import Markup, el
 from bayvoice.report.base.pictures import MARKS, mark, number, svg
 from bayvoice.report.base.words import VERDICTS, Clock, count, limits, one_line, quantity, sentence, span
@@ -56,14 +56,15 @@ def value_rows(v: Values, clock: Clock) -> Table:
             one_line(p.job),
             quantity(_short(p.value), v.unit),
             limits(p.low, p.high, v.unit),
-            VERDICTS.get(p.verdict, one_line(p.verdict)),
+            judged(VERDICTS.get(p.verdict, one_line(p.verdict)), p.verdict == "within"),
             str(p.mean_of) if p.mean_of > 1 else "single",
             one_line(p.by),
             clock.full(p.wall),
         )
         for p in reversed(v.points)
     )
-    return Table("Every value, the newest first", ("Job", "Value", "Limits", "Verdict", "Readings", "By", "At"), rows)
+    heads = ("Job", Head("Value"), Head("Limits"), Head("Verdict"), "Readings", "By", Head("At"))
+    return Table("Every value, the newest first", heads, rows)
 
 
 def slow_rows(across: Across) -> Table:
@@ -79,7 +80,7 @@ def slow_rows(across: Across) -> Table:
         )
         for s in across.slow
     )
-    heads = ("Procedure", "Step", "What", "Given", "Median", "Longest", "Jobs")
+    heads = ("Procedure", "Step", "What", Head("Given"), "Median", "Longest", "Jobs")
     return Table("Steps whose median time is more than one and a half of the time given", heads, rows)
 
 
@@ -101,7 +102,7 @@ def again_rows(across: Across) -> Table:
 
 def name_rows(across: Across) -> Table:
     rows = tuple((name, str(jobs)) for name, jobs in across.names)
-    return Table("Values that can be looked at over jobs", ("Value", "Jobs"), rows)
+    return Table("Values that can be looked at over jobs", (Head("Value"), "Jobs"), rows)
 
 
 def to_page(across: Across, zone: tzinfo | None = None) -> str:

@@ -7,7 +7,7 @@ from datetime import tzinfo
 from typing import Any, Final
 
 from bayvoice.report import top
-from bayvoice.report.base.blocks import Block, Points, Quote, Table
+from bayvoice.report.base.blocks import Bad, Block, Head, Points, Quote, Table
 from bayvoice.report.base.markup import Markup, el
 from bayvoice.report.base.section import JobReport, Section
 from bayvoice.report.base.words import Clock, one_line
@@ -17,9 +17,6 @@ from bayvoice.report.render.style import SHEET
 
 POLICY: Final = "default-src 'none'; style-src 'unsafe-inline'; media-src data:"
 """Content Security Policy: whatever a text of the record holds, the page runs nothing and fetches nothing."""
-
-_TIGHT: Final = frozenset({"At", "From", "To", "When", "Value", "Limits", "Taken", "Verdict", "Time", "Given", "Mean"})
-"""Heads of columns whose cells are not broken into lines."""
 
 _SHORT: Final = 20
 """Rows of a table that paper keeps on one page."""
@@ -140,14 +137,8 @@ def table_box(table: Table) -> Markup:
             inside = (table.cell(i, j, shown) if table.cell else None) or shown
             if j == 0:
                 cells.append(el("th", inside, scope="row"))
-            elif table.off(heads[j], shown):
-                cells.append(el("td", inside, class_="off"))
-            elif heads[j] in _TIGHT:
-                cells.append(el("td", inside, class_="nowrap"))
-            elif heads[j] == "Gauge":
-                cells.append(el("td", inside, class_="gauge"))
             else:
-                cells.append(el("td", inside))
+                cells.append(el("td", inside, **_look(heads[j], shown)))
         rows.append(el("tr", *cells))
     table_el = el(
         "table",
@@ -158,6 +149,13 @@ def table_box(table: Table) -> Markup:
     )
     # What scrolls sideways must be reachable by keyboard; on paper a short table stays with its heading.
     return el("div", table_el, class_="scroll", tabindex=0, role="region", aria_label=table.caption)
+
+
+def _look(head: str, shown: str) -> dict[str, str]:
+    """The class of a cell: that it is not in order counts more than what its column looks like."""
+    if isinstance(shown, Bad):
+        return {"class_": "off"}
+    return {"class_": head.look} if isinstance(head, Head) else {}
 
 
 def _footer(report: JobReport) -> Markup:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from bayvoice.job.facts import Fact
-from bayvoice.report.base.blocks import Block, Table, step_name
+from bayvoice.report.base.blocks import Block, Head, Table, step_name
 from bayvoice.report.base.common import Common, text, whole
 from bayvoice.report.base.deviations import deviation
 from bayvoice.report.base.model import Deviation
@@ -70,7 +70,7 @@ class Alerts(Section[list[AlertEnd]]):
             )
             for a in self.of(report)
         )
-        return (Table("Alerts and how they ended", ("Step", "Wait", "Tone", "How", "At"), rows),)
+        return (Table("Alerts and how they ended", ("Step", "Wait", "Tone", "How", Head("At")), rows),)
 
     def data(self, report: JobReport) -> Mapping[str, object]:
         """Every alert."""

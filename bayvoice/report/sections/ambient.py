@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from bayvoice.job.facts import Fact
-from bayvoice.report.base.blocks import Block, Table, step_name
+from bayvoice.report.base.blocks import Block, Head, Table, step_name
 from bayvoice.report.base.common import Common, text
 from bayvoice.report.base.section import Fold, JobReport, Section
 from bayvoice.report.base.words import Clock, one_line, quantity
@@ -60,7 +60,7 @@ class Surroundings(Section[list[Ambient]]):
             for a in self.of(report)
         )
         caption = "Surroundings that waits were worked out from"
-        return (Table(caption, ("Step", "What", "Value", "Given", "At"), rows),)
+        return (Table(caption, ("Step", "What", Head("Value"), Head("Given"), Head("At")), rows),)
 
     def data(self, report: JobReport) -> Mapping[str, object]:
         """Every value."""

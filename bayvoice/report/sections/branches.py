@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from bayvoice.job.facts import Fact
-from bayvoice.report.base.blocks import Block, Table, step_name
+from bayvoice.report.base.blocks import Block, Head, Table, step_name
 from bayvoice.report.base.common import Common, text, whole
 from bayvoice.report.base.deviations import deviation, reason
 from bayvoice.report.base.model import Deviation
@@ -95,7 +95,7 @@ class Branches(Section[list[Branch]]):
             )
             for b in self.of(report)
         )
-        heads = ("Step", "Why", "Went to", "Time", "By", "At")
+        heads = ("Step", "Why", "Went to", Head("Time"), "By", Head("At"))
         return (Table("Findings, and where the job left its line", heads, rows),)
 
     def data(self, report: JobReport) -> Mapping[str, object]:

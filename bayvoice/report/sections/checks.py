@@ -8,7 +8,7 @@ from typing import Final
 
 from bayvoice.job.facts import Fact
 from bayvoice.procedure.model import Check, Step
-from bayvoice.report.base.blocks import Block, Table, step_name
+from bayvoice.report.base.blocks import Bad, Block, Head, Table, step_name
 from bayvoice.report.base.common import Common, text
 from bayvoice.report.base.deviations import deviation, reason, undone
 from bayvoice.report.base.model import Deviation, StepLine
@@ -104,13 +104,14 @@ class Checks(Section[Answers]):
                 step_name(c.number, c.step),
                 one_line(c.ask),
                 one_line(c.answer),
-                "in order" if c.answer == c.want else "not in order",
+                "in order" if c.answer == c.want else Bad("not in order"),
                 one_line(c.by),
                 clock.time(c.wall),
             )
             for c in self.of(report).lines
         )
-        return (Table("Checks and their answers", ("Step", "Question", "Answer", "Verdict", "By", "At"), rows),)
+        heads = ("Step", "Question", "Answer", Head("Verdict"), "By", Head("At"))
+        return (Table("Checks and their answers", heads, rows),)
 
     def data(self, report: JobReport) -> Mapping[str, object]:
         """Every answer."""

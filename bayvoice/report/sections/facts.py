@@ -8,7 +8,7 @@ from typing import Any, Final
 
 from bayvoice.job.facts import Fact
 from bayvoice.record.chain import wall_text
-from bayvoice.report.base.blocks import Block, Table
+from bayvoice.report.base.blocks import Block, Head, Table
 from bayvoice.report.base.section import JobReport, View
 from bayvoice.report.base.words import Clock, one_line, utc
 
@@ -29,7 +29,7 @@ class Facts(View):
         """A row a fact."""
         rows = tuple((str(f.seq), utc(f.wall), one_line(f.kind), body_text(f)) for f in report.facts)
         caption = "All facts in the order they were written, times in UTC"
-        return (Table(caption, ("No.", "When", "Kind", "What"), rows, look="facts"),)
+        return (Table(caption, ("No.", Head("When"), "Kind", "What"), rows, look="facts"),)
 
     def data(self, report: JobReport) -> Mapping[str, object]:
         """Every fact with its whole body."""

@@ -8,7 +8,7 @@ from typing import Final
 
 from bayvoice.job.facts import Fact
 from bayvoice.procedure.model import Fasten, Step
-from bayvoice.report.base.blocks import Block, Table, step_name
+from bayvoice.report.base.blocks import Bad, Block, Head, Table, step_name
 from bayvoice.report.base.common import Common, affirmed, strings, text, whole
 from bayvoice.report.base.deviations import deviation, reason
 from bayvoice.report.base.model import Deviation, StepLine
@@ -180,7 +180,7 @@ class Fasteners(Section[Fastened]):
             )
             for s in state.stages
         )
-        heads = ("Step", "Fastener", "Pass", "To", "Order", "By", "At")
+        heads = ("Step", "Fastener", "Pass", Head("To"), "Order", "By", Head("At"))
         steps: dict[str, dict[tuple[int, int], BoltDone]] = {}
         for bolt in state.bolts:
             steps.setdefault(bolt.step, {})[bolt.bolt, bolt.stage] = bolt
@@ -212,7 +212,7 @@ def _one_by_one(state: Fastened, step: str, done: Mapping[tuple[int, int], BoltD
         still = f"; {count(len(rounds), 'round')} after that, the last one {turned}"
     caption = f"Step {step_name(first.number, step)}: {one_line(name)}s in the order they were taken{still}"
     heads = (one_line(name).capitalize(), *(f"Pass {n}{amounts[n]}" for n in passes))
-    return Table(caption, heads, rows, look="bolts", off=lambda _, shown: ", " in shown, titled=False)
+    return Table(caption, heads, rows, look="bolts", titled=False)
 
 
 def _reached(bolt: BoltDone | None) -> str:
@@ -220,7 +220,9 @@ def _reached(bolt: BoltDone | None) -> str:
     if bolt is None:
         return "–"
     reached = quantity(bolt.achieved, bolt.achieved_unit) if bolt.achieved else "done"
-    return f"{reached}, {VERDICTS.get(bolt.verdict, bolt.verdict)}" if bolt.verdict not in ("", "within") else reached
+    if bolt.verdict in ("", "within"):
+        return reached
+    return Bad(f"{reached}, {VERDICTS.get(bolt.verdict, bolt.verdict)}")
 
 
 FASTENERS: Final = Fasteners()

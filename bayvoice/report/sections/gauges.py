@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from typing import Final
 
 from bayvoice.job.facts import Fact
-from bayvoice.report.base.blocks import Block, Table, step_name
+from bayvoice.report.base.blocks import Block, Head, Table, judged, step_name
 from bayvoice.report.base.common import Common, text
 from bayvoice.report.base.deviations import deviation, reason
 from bayvoice.report.base.model import Deviation
@@ -99,12 +99,20 @@ class Gauges(Section[Used]):
                 one_line(g.gauge_number) or "–",
                 f"±{quantity(g.uncertainty, g.unit)}" if g.uncertainty else "not known",
                 one_line(g.due) or "not known",
-                one_line(g.state),
+                judged(one_line(g.state), g.state == "in date"),
                 clock.time(g.wall),
             )
             for g in self.of(report).lines
         )
-        heads = ("Step", "Gauge", "Number", "Uncertainty (k = 2)", "Calibrated until", "State", "At")
+        heads = (
+            "Step",
+            Head("Gauge", "gauge"),
+            "Number",
+            "Uncertainty (k = 2)",
+            "Calibrated until",
+            "State",
+            Head("At"),
+        )
         return (Table("Gauges that values were taken with", heads, rows),)
 
     def data(self, report: JobReport) -> Mapping[str, object]:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from bayvoice.job.facts import Fact
-from bayvoice.report.base.blocks import Block, Table
+from bayvoice.report.base.blocks import Block, Head, Table
 from bayvoice.report.base.common import Common, text
 from bayvoice.report.base.section import Fold, JobReport, Section
 from bayvoice.report.base.worded import told_words
@@ -56,7 +56,7 @@ class Handovers(Section[list[Handover]]):
             )
             for h in self.of(report)
         )
-        return (Table("Handed over", ("From", "To", "What was told", "At"), rows),)
+        return (Table("Handed over", (Head("From"), Head("To"), "What was told", Head("At")), rows),)
 
     def data(self, report: JobReport) -> Mapping[str, object]:
         """Every change."""

@@ -8,7 +8,7 @@ from typing import Final
 
 from bayvoice.job.facts import Fact
 from bayvoice.procedure.model import Step, Together
-from bayvoice.report.base.blocks import Block, Table, step_name
+from bayvoice.report.base.blocks import Block, Head, Table, step_name
 from bayvoice.report.base.common import Common, text, whole
 from bayvoice.report.base.deviations import deviation, undone
 from bayvoice.report.base.model import Deviation, StepLine
@@ -81,7 +81,7 @@ class Shared(Section[list[Helped]]):
             )
             for h in self.of(report)
         )
-        return (Table("Steps done together", ("Step", "Hands", "Common move", "At"), rows),)
+        return (Table("Steps done together", ("Step", "Hands", "Common move", Head("At")), rows),)
 
     def data(self, report: JobReport) -> Mapping[str, object]:
         """All of them."""

@@ -8,7 +8,7 @@ from typing import Final
 
 from bayvoice.job.facts import Fact
 from bayvoice.procedure.model import Measure, Step
-from bayvoice.report.base.blocks import Block, Table, step_name
+from bayvoice.report.base.blocks import Block, Head, Table, judged, step_name
 from bayvoice.report.base.common import Body, Common, text, whole
 from bayvoice.report.base.deviations import deviation, reason, undone
 from bayvoice.report.base.markup import Markup, el, join
@@ -263,13 +263,22 @@ class Measurements(Section[Measured]):
                 one_line(m.name),
                 quantity(m.value, m.unit),
                 limits(m.low, m.high, m.unit),
-                VERDICTS.get(m.verdict, "not judged"),
+                judged(VERDICTS.get(m.verdict, "not judged"), m.verdict == "within"),
                 (gauge or one_line(m.gauge)) + late,
                 one_line(m.standing.by),
                 clock.time(m.standing.wall),
             )
             rows.append(row)
-        heads = ("Step", "Measurement", "Value", "Limits", "Verdict", "Gauge", "By", "At")
+        heads = (
+            "Step",
+            "Measurement",
+            Head("Value"),
+            Head("Limits"),
+            Head("Verdict"),
+            Head("Gauge", "gauge"),
+            "By",
+            Head("At"),
+        )
 
         def cell(row: int, column: int, shown: str) -> Markup | None:
             if column == heads.index("Value"):

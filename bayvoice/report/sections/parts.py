@@ -8,7 +8,7 @@ from typing import Final
 
 from bayvoice.job.facts import Fact
 from bayvoice.procedure.model import Replace, Step
-from bayvoice.report.base.blocks import Block, Table, step_name
+from bayvoice.report.base.blocks import Bad, Block, Head, Table, step_name
 from bayvoice.report.base.common import Common, text
 from bayvoice.report.base.deviations import deviation, reason
 from bayvoice.report.base.model import Deviation, StepLine
@@ -89,13 +89,13 @@ class Parts(Section[Fitted]):
                 step_name(p.number, p.step),
                 one_line(p.name),
                 one_line(p.part_number),
-                "new" if p.new else "not new",
+                "new" if p.new else Bad("not new"),
                 one_line(p.by),
                 clock.time(p.wall),
             )
             for p in self.of(report).lines
         )
-        return (Table("One-use parts", ("Step", "Part", "Number", "Fitted", "By", "At"), rows),)
+        return (Table("One-use parts", ("Step", "Part", "Number", "Fitted", "By", Head("At")), rows),)
 
     def data(self, report: JobReport) -> Mapping[str, object]:
         """Every answer."""

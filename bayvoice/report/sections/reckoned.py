@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from bayvoice.job.facts import Fact
-from bayvoice.report.base.blocks import Block, Table, step_name
+from bayvoice.report.base.blocks import Block, Head, Table, step_name
 from bayvoice.report.base.common import Common, text
 from bayvoice.report.base.section import Fold, JobReport, Section
 from bayvoice.report.base.words import Clock, one_line
@@ -53,7 +53,7 @@ class Sums(Section[list[Reckoned]]):
             for r in self.of(report)
         )
         caption = "Sums asked for; nothing is judged by them"
-        return (Table(caption, ("Step", "What", "Given", "Result", "At"), rows),)
+        return (Table(caption, ("Step", "What", Head("Given"), "Result", Head("At")), rows),)
 
     def data(self, report: JobReport) -> Mapping[str, object]:
         """Every sum."""

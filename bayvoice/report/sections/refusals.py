@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from bayvoice.job.facts import Fact
-from bayvoice.report.base.blocks import Block, Table, step_name
+from bayvoice.report.base.blocks import Block, Head, Table, step_name
 from bayvoice.report.base.common import Common, text, whole
 from bayvoice.report.base.section import Fold, JobReport, Section
 from bayvoice.report.base.words import REFUSED, Clock, one_line, span
@@ -54,7 +54,7 @@ class Refusals(Section[list[Refusal]]):
             (step_name(r.number, r.step), one_line(r.name), _missing(r), one_line(r.by), clock.time(r.wall))
             for r in self.of(report)
         )
-        heads = ("Step", "Because of", "What was missing", "By", "At")
+        heads = ("Step", "Because of", "What was missing", "By", Head("At"))
         return (Table("Times the way on was refused", heads, rows),)
 
     def data(self, report: JobReport) -> Mapping[str, object]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final
 
-from bayvoice.report.base.blocks import Block, Table, step_name
+from bayvoice.report.base.blocks import Block, Head, Table, judged, step_name
 from bayvoice.report.base.section import JobReport, View
 from bayvoice.report.base.words import VERDICTS, Clock, one_line, quantity
 from bayvoice.report.sections.measurements import MEASUREMENTS
@@ -31,10 +31,10 @@ class Repeated(View):
                 quantity(a.value, m.unit),
                 spread,
                 quantity(a.deviation, m.unit) if a.deviation else "–",
-                VERDICTS.get(a.verdict, one_line(a.verdict)),
+                judged(VERDICTS.get(a.verdict, one_line(a.verdict)), a.verdict == "within"),
             )
             rows.append(row)
-        heads = ("Step", "Measurement", "Readings", "Mean", "Spread", "Standard deviation", "Verdict")
+        heads = ("Step", "Measurement", "Readings", Head("Mean"), "Spread", "Standard deviation", Head("Verdict"))
         return (Table("Repeated readings and their mean, which is what is judged", heads, tuple(rows)),)
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from bayvoice.job.facts import Fact
-from bayvoice.report.base.blocks import Block, Table
+from bayvoice.report.base.blocks import Block, Head, Table
 from bayvoice.report.base.common import Common, text
 from bayvoice.report.base.deviations import deviation
 from bayvoice.report.base.model import Deviation
@@ -68,7 +68,7 @@ class Searches(Section[list[Search]]):
             for s in self.of(report)
         )
         caption = "Searches, and what was found that does not belong there"
-        return (Table(caption, ("Opening", "What", "By", "How", "At"), rows),)
+        return (Table(caption, ("Opening", "What", "By", "How", Head("At")), rows),)
 
     def data(self, report: JobReport) -> Mapping[str, object]:
         """All of them."""

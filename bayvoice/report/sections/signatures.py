@@ -8,7 +8,7 @@ from typing import Final
 
 from bayvoice.job.facts import Fact
 from bayvoice.procedure.model import Hold, Step
-from bayvoice.report.base.blocks import Block, Table, code_text, step_name
+from bayvoice.report.base.blocks import Block, Head, Table, code_text, step_name
 from bayvoice.report.base.common import Common, text
 from bayvoice.report.base.deviations import deviation, reason
 from bayvoice.report.base.model import Deviation, StepLine
@@ -122,7 +122,7 @@ class Signatures(Section[Signed]):
             for s in self.of(report).lines
         )
         caption = "Signatures of steps; whether the job is signed off stands at the top"
-        return (Table(caption, ("Step", "Looked at", "Signed by", "As", "How", "At"), rows),)
+        return (Table(caption, ("Step", "Looked at", "Signed by", "As", "How", Head("At")), rows),)
 
     def data(self, report: JobReport) -> Mapping[str, object]:
         """Every signature."""

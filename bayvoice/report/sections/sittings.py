@@ -8,7 +8,7 @@ from itertools import pairwise
 from typing import Final
 
 from bayvoice.job.facts import Fact
-from bayvoice.report.base.blocks import Block, Table
+from bayvoice.report.base.blocks import Block, Head, Table
 from bayvoice.report.base.common import Common, text
 from bayvoice.report.base.section import Fold, Found, JobReport, Section
 from bayvoice.report.base.words import Clock, one_line
@@ -88,7 +88,7 @@ class Sittings(Section[list[Sitting]]):
             end = clock.full(s.last if s.left is None else s.left)
             hands = ", then ".join(one_line(name) or "nobody named" for name in s.hands or (s.by,))
             rows.append((hands, clock.full(s.began), end, ending, one_line(s.product)))
-        heads = ("By", "From", "To", "How it ended", "Program")
+        heads = ("By", Head("From"), Head("To"), "How it ended", "Program")
         return (Table("Who worked on the job, and when", heads, tuple(rows)),)
 
     def data(self, report: JobReport) -> Mapping[str, object]:

@@ -8,7 +8,7 @@ from typing import Final
 
 from bayvoice.job.facts import Fact
 from bayvoice.procedure.model import Step
-from bayvoice.report.base.blocks import Block, Table, step_name
+from bayvoice.report.base.blocks import Block, Head, Table, judged, step_name
 from bayvoice.report.base.common import Common, text
 from bayvoice.report.base.deviations import deviation, reason, who_passed
 from bayvoice.report.base.markup import Markup, el
@@ -110,7 +110,7 @@ class Steps(Section[Way]):
                 step_name(s.number, s.step),
                 one_line(s.say) or one_line(s.step),
                 one_line(s.kind),
-                one_line(s.how) or "open",
+                judged(one_line(s.how) or "open", s.how in ("done", "")),
                 "–" if s.entered is None else clock.time(s.entered),
                 span(s.seconds) if s.visits else "–",
                 "–" if s.takes is None else span(s.takes),
@@ -118,7 +118,7 @@ class Steps(Section[Way]):
             )
             for s in lines
         )
-        heads = ("Step", "What", "Kind", "Result", "From", "Time", "Given", "Visits")
+        heads = ("Step", "What", "Kind", "Result", Head("From"), Head("Time"), Head("Given"), "Visits")
 
         def cell(row: int, column: int, shown: str) -> Markup | None:
             return pace_picture(lines[row]) if column == len(heads) else None

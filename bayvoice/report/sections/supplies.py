@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from bayvoice.job.facts import Fact
-from bayvoice.report.base.blocks import Block, Table
+from bayvoice.report.base.blocks import Bad, Block, Table, judged
 from bayvoice.report.base.common import Common, affirmed, text
 from bayvoice.report.base.deviations import deviation, reason
 from bayvoice.report.base.model import Deviation
@@ -104,10 +104,10 @@ class Supplies(Section[Stock]):
                 one_line(s.name) or one_line(s.item),
                 one_line(s.part_number) or "–",
                 one_line(s.quantity) or "–",
-                "–" if s.have is None else "in hand" if s.have else "missing",
+                "–" if s.have is None else "in hand" if s.have else Bad("missing"),
                 one_line(s.batch) or "–",
                 one_line(s.expires) or "–",
-                one_line(s.state) or "–",
+                judged(one_line(s.state) or "–", s.state in ("in date", "")),
             )
             for s in self.of(report).values()
         )

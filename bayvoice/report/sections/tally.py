@@ -8,7 +8,7 @@ from typing import Final
 
 from bayvoice.job.facts import Fact
 from bayvoice.procedure.model import Step, Tally
-from bayvoice.report.base.blocks import Block, Table
+from bayvoice.report.base.blocks import Bad, Block, Table, judged
 from bayvoice.report.base.common import Common, text, whole
 from bayvoice.report.base.deviations import deviation, reason, undone, who_passed
 from bayvoice.report.base.model import Deviation, StepLine
@@ -136,8 +136,8 @@ class Tallies(Section[Counts]):
                 one_line(t.thing),
                 str(t.went_in),
                 str(t.came_out),
-                str(t.inside),
-                "yes" if t.closed else "no",
+                judged(str(t.inside), not t.inside),
+                "yes" if t.closed else Bad("no"),
             )
             for t in self.of(report).lines
         )

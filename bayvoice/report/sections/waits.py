@@ -8,7 +8,7 @@ from typing import Final
 
 from bayvoice.job.facts import Fact
 from bayvoice.procedure.model import Step, Wait
-from bayvoice.report.base.blocks import Block, Table, step_name
+from bayvoice.report.base.blocks import Block, Head, Table, judged, step_name
 from bayvoice.report.base.common import Common, text, whole
 from bayvoice.report.base.deviations import deviation, reason, undone
 from bayvoice.report.base.markup import Markup, el
@@ -188,12 +188,12 @@ class Waits(Section[Runs]):
                 KINDS.get(w.kind, one_line(w.kind)),
                 window(w.at_least, w.at_most) + given,
                 "–" if w.seconds is None else span(w.seconds),
-                wait_result(w),
+                judged(wait_result(w), w.verdict in ("in window", "restarted")),
                 clock.time(w.began),
                 "–" if w.ended is None else clock.time(w.ended),
             )
             rows.append(row)
-        heads = ("Step", "Wait", "Kind", "Window", "Taken", "Verdict", "From", "To")
+        heads = ("Step", "Wait", "Kind", "Window", Head("Taken"), Head("Verdict"), Head("From"), Head("To"))
 
         def cell(row: int, column: int, shown: str) -> Markup | None:
             return wait_picture(runs[row]) if column == len(heads) else None
