@@ -138,7 +138,7 @@ def plan_of(procedure: Procedure) -> Plan:
             return Plan(said={"flange-clean": ["no"], "water-test": ["no"]})
         case "balancer-phase":
             return Plan(
-                said={"voltage-gone": ["thirty five volts"], "count-open": ["count in timing pin", "count in rag", "next"],
+                said={"voltage-gone": ["nine volts"], "count-open": ["count in timing pin", "count in rag", "next"],
                       "top-dead-centre": ["no"], "phase-found": ["found chips in the window"]},
                 values={"phase-found": "minus two point five degrees", "phase-set": "zero point one degrees"},
             )  # fmt: skip

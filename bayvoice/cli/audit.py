@@ -77,7 +77,7 @@ def run(args: argparse.Namespace) -> int:
         )
         return 1 if bad else 0
     from bayvoice.record.baykey import known_key
-    from bayvoice.report.words import Clock
+    from bayvoice.report.base.words import Clock
 
     own = known_key()
     for job in jobs:

@@ -93,7 +93,7 @@ def _screen(args: argparse.Namespace) -> int:
 def _copy(args: argparse.Namespace) -> int:
     from bayvoice.record.sqlite.backup import backup, restore
     from bayvoice.record.sqlite.store import Store, default_path
-    from bayvoice.report.words import count
+    from bayvoice.report.base.words import count
 
     if args.restore is not None:
         done = restore(args.restore, args.store or default_path())
@@ -111,7 +111,7 @@ def _copy(args: argparse.Namespace) -> int:
 def _retain(args: argparse.Namespace) -> int:
     from bayvoice.record.sqlite.retention import retain
     from bayvoice.record.sqlite.store import Store
-    from bayvoice.report.words import count
+    from bayvoice.report.base.words import count
 
     with Store(args.store) as store:
         done = retain(store, args.retain, time.time())
@@ -132,7 +132,7 @@ def _values(args: argparse.Namespace) -> int:
 
     from bayvoice.record.sqlite.store import Store
     from bayvoice.report.across import across_json, look_across
-    from bayvoice.report.across_page import to_page, to_plain
+    from bayvoice.report.render.across import to_page, to_plain
 
     since = 0.0
     if args.since:

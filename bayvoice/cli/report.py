@@ -43,13 +43,13 @@ def run(args: argparse.Namespace) -> int:
         raise BayError("a remark goes with --sign or --return", "--remark", "say who it is from")
     from bayvoice.record.sounds import read_sound
     from bayvoice.record.sqlite.store import Store, default_path
-    from bayvoice.report.csvout import to_csv
-    from bayvoice.report.html import to_html
-    from bayvoice.report.jsonlines import to_jsonl
-    from bayvoice.report.jsonout import to_json
     from bayvoice.report.judged import report_of
-    from bayvoice.report.pdf import to_pdf
-    from bayvoice.report.text import to_text
+    from bayvoice.report.render.csv import to_csv
+    from bayvoice.report.render.json import to_json
+    from bayvoice.report.render.jsonlines import to_jsonl
+    from bayvoice.report.render.page import to_html
+    from bayvoice.report.render.pdf import to_pdf
+    from bayvoice.report.render.text import to_text
 
     with Store(args.store, read_only=True) as store:
         must_have(store, args.job)

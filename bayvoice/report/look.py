@@ -15,11 +15,10 @@ from bayvoice.procedure.load import load_kept
 from bayvoice.record.sounds import read_sound
 from bayvoice.record.sqlite.outfile import write_whole
 from bayvoice.record.sqlite.store import Store
-from bayvoice.report.html import to_html
 from bayvoice.report.joblines import damaged_line, heading_of
 from bayvoice.report.joblines import flags as flags_of
 from bayvoice.report.judged import judge, report_of
-from bayvoice.report.text import to_text
+from bayvoice.report.render.text import to_text
 
 FLAGS = 4
 """How many deviations a card names; the rest are counted."""

@@ -11,7 +11,7 @@ from bayvoice.job import facts
 from bayvoice.job.facts import Fact, upward
 from bayvoice.job.job import Job, fold_all
 from bayvoice.procedure.load import load_text
-from bayvoice.report.worded import worded
+from bayvoice.report.base.worded import worded
 
 OLD: list[tuple[str, dict[str, Any], dict[str, Any]]] = [
     ("refused", {"step": "a", "what": "wait", "name": "glue", "seconds": 80}, {"n": 80, "of": "seconds"}),

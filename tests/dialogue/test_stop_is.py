@@ -6,10 +6,10 @@ from datetime import UTC
 
 from bayvoice.dialogue.engine.events import Began
 from bayvoice.host.datafiles import read_procedure
-from bayvoice.report.html import to_html
-from bayvoice.report.model import Chain
+from bayvoice.report.base.model import Chain
+from bayvoice.report.render.page import to_html
+from bayvoice.report.render.text import to_text
 from bayvoice.report.summary import procedure_of, summarise
-from bayvoice.report.text import to_text
 from tests.report.whole_job import good_job
 from tests.stage import Stage
 

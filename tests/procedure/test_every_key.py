@@ -33,12 +33,12 @@ from bayvoice.procedure.sense import SPAN
 from bayvoice.procedure.steps import STEP_KEYS
 from bayvoice.procedure.vet import vet
 from bayvoice.procedure.wayback import MARKER, MARKER_KEYS
-from bayvoice.report.csvout import to_csv
-from bayvoice.report.html import to_html
-from bayvoice.report.jsonout import to_json
-from bayvoice.report.model import Chain
+from bayvoice.report.base.model import Chain
+from bayvoice.report.render.csv import to_csv
+from bayvoice.report.render.json import to_json
+from bayvoice.report.render.page import to_html
+from bayvoice.report.render.text import to_text
 from bayvoice.report.summary import procedure_of, summarise
-from bayvoice.report.text import to_text
 from tests.stage import Stage
 from tests.willing import Plan
 

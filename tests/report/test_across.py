@@ -15,8 +15,8 @@ from bayvoice.cli.main import main
 from bayvoice.errors import BayError
 from bayvoice.job.facts import Fact
 from bayvoice.report.across import RUN, Across, across_json, look_across
-from bayvoice.report.across_page import figures, plot, to_page, to_plain
-from bayvoice.report.pictures import SLOW
+from bayvoice.report.render.across import figures, plot, to_page, to_plain
+from bayvoice.report.sections.steps import SLOW
 from tests.record.records import fill, tamper
 from tests.report.every_kind import TEXT as HUB
 from tests.report.every_kind import every_kind_job

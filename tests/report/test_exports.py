@@ -21,10 +21,10 @@ from bayvoice.job.facts import Fact
 from bayvoice.record.baykey import holds
 from bayvoice.record.sounds import folder_of
 from bayvoice.record.sqlite.store import Store
-from bayvoice.report.csvout import HEADS, harmless, rows_csv, to_csv
-from bayvoice.report.jsonlines import to_jsonl
-from bayvoice.report.model import Chain
-from bayvoice.report.pdf import find_browser, to_pdf
+from bayvoice.report.base.model import Chain
+from bayvoice.report.render.csv import HEADS, harmless, rows_csv, to_csv
+from bayvoice.report.render.jsonlines import to_jsonl
+from bayvoice.report.render.pdf import find_browser, to_pdf
 from bayvoice.report.summary import procedure_of, summarise
 from tests.record.records import fill
 from tests.report.every_kind import SOUND, SOUND_NAME, every_kind_job

@@ -18,7 +18,8 @@ from bayvoice.job.facts import Fact, upward
 from bayvoice.record.sqlite.store import Store
 from bayvoice.report.judged import job_lines, report_of
 from bayvoice.report.look import JobsLook
-from bayvoice.report.text import to_text
+from bayvoice.report.render.text import to_text
+from bayvoice.report.sections.sittings import SITTINGS
 from bayvoice.screen.overview import card_text
 from bayvoice.screen.signs import UNICODE
 from tests.record.records import fill, tamper
@@ -127,7 +128,7 @@ def test_everybody_who_worked_is_listed(tmp_path: Path) -> None:
     with Store(place, read_only=True) as store:
         report, (line,), (card,) = report_of(store, "T4-0117"), job_lines(store), JobsLook(store)()
     assert report.header.people == ("Imre", "Dalia")
-    assert [sitting.hands for sitting in report.sittings] == [("Imre", "Dalia")]
+    assert [sitting.hands for sitting in SITTINGS.of(report)] == [("Imre", "Dalia")]
     assert "Imre, then Dalia" in to_text(report)
     assert line.by == card.by == "Dalia"
 
