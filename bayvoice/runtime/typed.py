@@ -14,7 +14,7 @@ from bayvoice.language import units
 from bayvoice.language.intents import Intent
 from bayvoice.language.numbers import to_words
 
-# A number, perhaps with a unit; not the figures of a part number ("T4-7-030", "2041-7").
+# A number, perhaps with a unit; not the figures of a part number ("K40-7-030", "2041-7").
 _NUMBER: Final = re.compile(r"(?<![\w./-])([+-]?)(\d+(?:\.\d+)?|\.\d+)(?![-/.]?\d|[-/]\w)\s*([^\s\d]\S*)?")
 
 

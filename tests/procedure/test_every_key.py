@@ -61,7 +61,7 @@ HEAD = """\
 format = 1
 id = "every-key"
 title = "Everything"
-machine = "Varrow T4"
+machine = "Varrow K40"
 references = ["the format's own chapter"]
 [[caution]]
 signal = "DANGER"
@@ -101,7 +101,7 @@ BLOCKS = {
         '[[step]]\nid = "scrap-@"\nkind = "do"\nsay = "Pull the old seal."\noff = ["seal @@"]\nback = "none"\n'
         'because = "a new one goes in"\n[[step]]\nkind = "way_back"\nof = ["off-@", "scrap-@"]\n',
         '[[consumable]]\nid = "paste-@"\nname = "paste @@"\n[[part]]\nid = "pin-@"\nname = "pin @@"\nquantity = 2\n'
-        'number = "T4-7-03@"\n',
+        'number = "K40-7-03@"\n',
     ),
     "back by hand": Block(
         '[[step]]\nid = "lift-@"\nkind = "do"\nsay = "Lift the guard off."\noff = ["guard @@"]\n'
@@ -196,7 +196,7 @@ BLOCKS = {
     ),
     "replace": Block(
         '[[step]]\nid = "new-@"\nkind = "replace"\nsay = "Drive it in."\npart = "seal-@"\n',
-        '[[part]]\nid = "seal-@"\nname = "seal @@"\nnumber = "T4-7-11@"\nquantity = 1\none_use = true\nbatch = true\n',
+        '[[part]]\nid = "seal-@"\nname = "seal @@"\nnumber = "K40-7-11@"\nquantity = 1\none_use = true\nbatch = true\n',
     ),
     "tally": Block(
         '[[step]]\nid = "count-@"\nkind = "tally"\nsay = "Count."\nopening = "case @@"\n'
