@@ -41,11 +41,11 @@ from bayvoice.report.text import to_text
 from tests.stage import Stage
 from tests.willing import Plan
 
-README = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
+README = (Path(__file__).parents[2] / "procedures" / "README.md").read_text(encoding="utf-8")
 
 
 def documented_units() -> dict[str, tuple[str, ...]]:
-    """What the README's chapter on the format lists: dimension, "" where it names none -> codes."""
+    """What the chapter on the format lists: dimension, "" where it names none -> codes."""
     listed = " ".join(README[README.index("Units: torque") : README.index("Names of parts, things")].split())
     groups = listed.removeprefix("Units: ").rstrip(". ").split("; ")
     found: dict[str, tuple[str, ...]] = {}

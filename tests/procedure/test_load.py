@@ -62,9 +62,9 @@ def test_the_example_as_a_whole() -> None:
     assert made.sha256 == hashlib.sha256(text.encode()).hexdigest()
 
 
-def test_readme_prints_the_example() -> None:
-    """README's whole example is this file, so that what README shows is known to load."""
-    readme = (HERE.parents[1] / "README.md").read_text(encoding="utf-8")
+def test_the_chapter_on_procedures_prints_the_example() -> None:
+    """Its whole example is this file, so that what it shows is known to load."""
+    readme = (HERE.parents[1] / "procedures" / "README.md").read_text(encoding="utf-8")
     assert (HERE / "example.toml").read_text(encoding="utf-8").strip() in readme
 
 
