@@ -218,3 +218,11 @@ def test_the_spoken_dialogue(tmp_path: Path) -> None:
     script.write_text("\n".join(["procedure k40-transfer-cover", "people Imre, Dalia, Ruth", "begin Imre", *lines]))
     stage = play(script)
     assert [str(reading.value) for reading in stage.state.job.readings] == ["0.15", "0.12"]
+
+
+def test_files_that_the_guide_names_are_there() -> None:
+    """Every path that DEVELOPERS.md gives from the root of the checkout."""
+    named = re.findall(r"`((?:bayvoice|grammars|tests|procedures|demo)/[\w./-]+)`", text_of("DEVELOPERS.md"))
+    assert len(named) > 20
+    lacking = [name for name in named if "NAME" not in name and not (ROOT / name).exists()]
+    assert not lacking
