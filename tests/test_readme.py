@@ -125,9 +125,11 @@ def test_commands_are_understood(chapter: str) -> None:
             assert options(found[2]) <= takes(found[1]), piece
 
 
-def test_scripts_of_the_two_commands_are_there() -> None:
+def test_scripts_and_procedures_that_are_named_are_there() -> None:
     for line in blocks("sh")[0].splitlines():
         assert (ROOT / line.split()[1]).is_file(), line
+    for name in re.findall(r"^bayvoice work ([\w-]+)", README, re.MULTILINE):
+        assert (ROOT / "procedures" / f"{name}.toml").is_file(), name
 
 
 def test_modules_that_are_named_are_there() -> None:
