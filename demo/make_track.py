@@ -169,7 +169,7 @@ def main() -> int:
     """Command line."""
     parser = argparse.ArgumentParser(description="Make the demo's sound.")
     parser.add_argument("wav", type=Path)
-    parser.add_argument("--procedure", default="t4-transfer-cover")
+    parser.add_argument("--procedure", default="k40-transfer-cover")
     parser.add_argument("--by", default="Imre")
     parser.add_argument("--people", default="Imre,Dalia,Kofi,Ruth")
     parser.add_argument("--snr", type=float, default=SNR_DB, help="voice over noise, dB")

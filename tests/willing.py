@@ -114,7 +114,7 @@ def asked_value(state: State) -> ValueAsked | None:
 def plan_of(procedure: Procedure) -> Plan:
     """A fresh plan for a procedure that ships: each goes off the line at least once, if it can."""
     match procedure.id:
-        case "t4-transfer-cover":
+        case "k40-transfer-cover":
             return Plan(said={"count-open": ["count in rag two", "next"]})
         case "hub-end-float":
             return Plan(

@@ -16,7 +16,7 @@ _Note = tuple[Action, int]
 _Step = tuple[tuple[Action, ...], int]
 _Pair = tuple[int, int, bool]
 _FIGURES: Final = frozenset({"count", "code", "spelt"})
-"""Slots that hold figures: words are turned into them ("two" -> "2", "oh four" -> "04", "tango four" -> "T4")."""
+"""Slots that hold figures: words are turned into them ("two" -> "2", "oh four" -> "04", "kilo four zero" -> "K40")."""
 
 
 class Matcher:

@@ -43,7 +43,7 @@ def spoken_form(phrase: str, where: str) -> tuple[str, ...]:
 
 
 def as_said(words: Sequence[str]) -> tuple[str, ...]:
-    """Lower-case words, with figures, a unit's symbol right after them, and part numbers ("T4-7") put into words."""
+    """Lower-case words, with figures, a unit's symbol right after them, and part numbers ("K40-7") put into words."""
     said: list[str] = []
     after_figures = False
     for word in words:

@@ -41,7 +41,7 @@ _CODE: Final = re.compile(r"[A-Za-z0-9]+(?:[-/.][A-Za-z0-9]+)*")
 
 
 def spell(text: str) -> tuple[str, ...]:
-    """The words of a part or batch number: ``spell("T4-7")`` -> ("tango", "four", "dash", "seven").
+    """The words of a part or batch number: ``spell("K40-7")`` -> ("kilo", "four", "zero", "dash", "seven").
 
     Args:
         text: letters A to Z in either case, figures and ``- / .``; blanks are passed over.
@@ -64,7 +64,7 @@ def spell(text: str) -> tuple[str, ...]:
 def unspell(words: Sequence[str]) -> str | None:
     """What was spelled, letters as capitals: ("tango", "double", "four") -> "T44"; None where words are no spelling.
 
-    Words in any case; a word such as "T4-7", as it is typed, stands for its characters.
+    Words in any case; a word such as "K40-7", as it is typed, stands for its characters.
     """
     out, times = "", 1
     said = iter(words)
@@ -86,13 +86,13 @@ def unspell(words: Sequence[str]) -> str | None:
 
 
 def written(word: str) -> bool:
-    """Whether `word` is figures with letters or marks as they are written ("T4-7-030"), not a plain number or word."""
+    """Whether `word` is figures with letters or marks as they are written ("K40-7-030"), not a plain number or word."""
     plain = re.fullmatch(r"[0-9]*\.?[0-9]+|[^0-9]*", word) is not None
     return not plain and word.isascii() and _CODE.fullmatch(word) is not None
 
 
 def read_back(text: str) -> str:
-    """The number for the voice, with a breath between its parts: "tango four, dash, seven, dash, zero three zero".
+    """The number for the voice, with a breath between its parts: "kilo four zero, dash, seven, dash, zero three zero".
 
     Runs of letters and of figures stay together, long ones in threes with a last group of two to four. BayError as
     `spell`.

@@ -14,7 +14,7 @@ from bayvoice.reckon.subject import Subjects
 def add(subjects: Subjects) -> None:
     """Declare the subjects."""
     crank = subjects.add(
-        "crank", "crank marks: before or after top dead centre, pulley scale, cam, teeth", "--before-tdc 55", _crank
+        "crank", "crank marks: before or after top dead centre, pulley scale, cam, teeth", "--before-tdc 42", _crank
     )
     what = crank.add_mutually_exclusive_group(required=True)
     what.add_argument("--before-tdc", metavar="DEGREES", help="where is it on the 0 to 360 scale")

@@ -18,6 +18,7 @@ from bayvoice.record.sqlite.store import Store
 from bayvoice.report.joblines import damaged_line, heading_of
 from bayvoice.report.joblines import flags as flags_of
 from bayvoice.report.judged import judge, report_of
+from bayvoice.report.render.page import to_html
 from bayvoice.report.render.text import to_text
 
 FLAGS = 4

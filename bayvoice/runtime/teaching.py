@@ -22,7 +22,7 @@ from bayvoice.voice.player import Note
 from bayvoice.voice.render import SpokenVoice
 
 _ONCE: Final = (
-    *("next", "repeat", "yes", "no", "go", "stop", "help", "where am i", "how long"),
+    *("next", "repeat", "yes", "no", "go", "stop", "help", "which step", "how long"),
     *("zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine"),
 )
 PROMPTS: Final = _ONCE * 3
@@ -31,7 +31,7 @@ kept back once and learned from twice."""
 KEPT_BACK: Final = 3
 """Every so manieth take is not learned from: it tells whether what was learned helps."""
 
-_HANGOVER_S: Final = 0.6  # longer than in work: "where … am I" is one take
+_HANGOVER_S: Final = 0.6  # longer than in work: "how … long" is one take
 _LONGEST_TAKE_S: Final = 4.0
 _LEAST_RIGHT: Final = 0.2  # of the takes; below this, something other than the prompts was said
 _WAIT_S: Final = 8.0

@@ -54,7 +54,7 @@ KEYS: Final[tuple[Key, ...]] = (
     Key("reckon", "E", "reckon", "reckon ", more=True),
     Key("repeat", "r", "repeat", "repeat"),
     Key("back", "b", "back", "back", also=("pageup",)),
-    Key("where", "w", "where", "where am i"),
+    Key("where", "w", "step", "which step"),
     Key("time", "t", "how long", "how long"),
     Key("stop", "s", "stop", "stop", also=("escape",)),
     Key("help", "h", "help", "help", also=("f1", "question_mark")),
@@ -78,11 +78,10 @@ REASON: Final = Key("skip", "k", "reason", "", more=True)
 CODE: Final = Key("sign", "a", "code", "code ", more=True)
 """Where a code is asked for, only the code is what is said."""
 
-TYPE_KEYS: Final = ("slash", "colon")
-"""Keys that open the empty typed line."""
 DIGITS: Final = frozenset("0123456789")
 """Where a value is wanted, a digit begins it."""
-QUIT, SHADE, TYPE = "q", "l", "/"
+QUIT, SHADE, TYPE = "f9", "l", "enter"
+"""Leave, the next theme, the empty typed line (the same key sends it, so no letter is lost to either)."""
 
 
 def keys_of(mode: str) -> tuple[Key, ...]:

@@ -23,8 +23,8 @@ from bayvoice.screen.signs import Signs, signs_for, written
 
 LOOK_EVERY: Final = 1.0
 """Seconds between two looks at the record."""
-KEYS_LINE: Final = "up, down choose   enter report   p write the page   l shade   q leave"
-REPORT_LINE: Final = "up, down, page up, page down   escape back to the jobs   q leave"
+KEYS_LINE: Final = "up, down choose   enter report   p write the page   l shade   f9 leave"
+REPORT_LINE: Final = "up, down, page up, page down   escape back to the jobs   f9 leave"
 
 
 def card_text(card: JobCard, width: int, signs: Signs) -> Content:
@@ -59,7 +59,7 @@ class Overview(App[None]):
     ENABLE_COMMAND_PALETTE = False
     TITLE = "bayvoice jobs"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("q,ctrl+q,ctrl+c", "leave", show=False, priority=True),
+        Binding("f9,ctrl+q,ctrl+c", "leave", show=False, priority=True),
         Binding("escape", "jobs", show=False),
         Binding("p", "page", show=False),
         Binding("l", "shade", show=False),

@@ -32,7 +32,9 @@ class Mark:
 
 
 def before_top(degrees: Decimal) -> Mark:
-    """The position `degrees` before top dead centre: 55 before is the 305 mark; negative is after.
+    """The position `degrees` before top dead centre: 42 before is 360 - 42, the 318 mark.
+
+    Negative degrees are after it.
 
     Raises:
         BayError: more than a half turn either way: then another dead centre is nearer, and a figure was misread.

@@ -38,7 +38,7 @@ from bayvoice.runtime.grammars import grammars_for
 from tests.bench.material import PEOPLE, Speakers, chatter, judging, read
 from tests.bench.noises import KINDS, RATE, Sound, at_snr, noise
 
-JOB: Final = "t4-transfer-cover"
+JOB: Final = "k40-transfer-cover"
 STATES: Final = ("check", "confirm", "sure")
 WORDS: Final = ("next", "done", "help", "stop", "yes", "no")
 REFUSED: Final = Verdict.REFUSE

@@ -50,7 +50,7 @@ def procedure(waits: int, shortest: int, longest: int, seed: int = 5) -> str:
         f'say = "Leave it."\nstarts = "step"\nat_least = "{rng.randint(shortest, longest)} s"\ngates = ["end"]\n'
         for n in range(waits)
     ]
-    head = 'format = 1\ntitle = "Beads"\nmachine = "Varrow T4 tow tractor"\n[[step]]\nid = "begin"\nkind = "do"\n'
+    head = 'format = 1\ntitle = "Beads"\nmachine = "Varrow K40 tow tractor"\n[[step]]\nid = "begin"\nkind = "do"\n'
     return f'{head}say = "Begin."\n{"".join(steps)}[[step]]\nid = "end"\nkind = "do"\nsay = "End."\n'
 
 

@@ -24,7 +24,7 @@ def stage() -> Stage:
         for n in range(COUNT)
     )
     text = (
-        f'format = 1\ntitle = "Beads"\nmachine = "Varrow T4 tow tractor"\n{steps}[[step]]\nid = "glass"\n'
+        f'format = 1\ntitle = "Beads"\nmachine = "Varrow K40 tow tractor"\n{steps}[[step]]\nid = "glass"\n'
         'kind = "wait"\n'
         'wait = "open"\nname = "glass"\nsay = "Set it."\nstarts = "step"\nat_most = "60 s"\ncloses = "end"\n'
         '[[step]]\nid = "end"\nkind = "do"\nsay = "End."\n'

@@ -102,7 +102,7 @@ def _grammars() -> Grammars:
 
 GRAMMARS = _grammars()
 SAID = (
-    "next", "next", "next", "next", "yes", "yes", "yes", "no", "go", "back", "repeat", "where am i", "how long", "stop",
+    "next", "next", "next", "next", "yes", "yes", "yes", "no", "go", "back", "repeat", "which step", "how long", "stop",
     "help", "take a note", "pause", "resume", "later", "missing", "have it", "parts list", "no date", "skip step",
     "skip step because damaged", "cancel the wait", "started two hours ago",
     "part missing", "foreman's order", "count in rag", "count in two pins",

@@ -22,7 +22,7 @@ from tests.stage import SCRIPTS, Stage, new_state, play, wording
 @pytest.fixture
 def stage() -> Stage:
     """The main job, just begun."""
-    stage = Stage(read_procedure("t4-transfer-cover"), ("Imre", "Ruth"))
+    stage = Stage(read_procedure("k40-transfer-cover"), ("Imre", "Ruth"))
     stage.take(ev.Began(stage.at, "Imre", "boot-1"))
     return stage
 

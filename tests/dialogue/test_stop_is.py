@@ -16,7 +16,7 @@ from tests.stage import Stage
 
 def test_the_opening_says_it_once_and_taking_up_does_not() -> None:
     """At the beginning of a fresh job; the next technician of the same job has heard of it."""
-    stage = Stage(read_procedure("t4-transfer-cover"), ("Imre", "Dalia"))
+    stage = Stage(read_procedure("k40-transfer-cover"), ("Imre", "Dalia"))
     stage.take(Began(stage.at, "Imre"))
     assert sum("no emergency stop" in text for text in stage.said) == 1
     stage.said.clear()

@@ -25,7 +25,7 @@ from tests.stage import Stage, new_state, wording
 JOB = """
 format = 1
 title = "Hub"
-machine = "Varrow T4 tow tractor"
+machine = "Varrow K40 tow tractor"
 [[gauge]]
 id = "dial"
 name = "dial gauge"
@@ -77,7 +77,7 @@ gauge = "wrench"
 """
 PHRASES = (
     "yes", "yes", "yes", "yes", "no", "next", "done", "repeat", "back", "stop", "the first", "the second", "pause",
-    "resume", "where am i", "skip step", "damaged", "point oh five", "point oh six millimetres", "two thou",
+    "resume", "which step", "skip step", "damaged", "point oh five", "point oh six millimetres", "two thou",
     "three fifty", "thirty six", "thirty six foot pounds", "four hundred and fifty", "twenty four", "nineteen",
     "five fifty", "double oh five", "about five", "two and a half", "twelve bar", "no twelve", "correct point oh seven",
     "correct end float point one two", "correct preload thirty one", "correct the second reading nine",

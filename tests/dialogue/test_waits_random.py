@@ -29,7 +29,7 @@ PROCEDURE = load_text(
     """
 format = 1
 title = "Everything that waits"
-machine = "Varrow T4 tow tractor"
+machine = "Varrow K40 tow tractor"
 [[step]]
 id = "spray"
 kind = "do"

@@ -20,7 +20,7 @@ from tests.stage import Stage
 HEAD = """
 format = 1
 title = "Bond"
-machine = "Varrow T4 tow tractor"
+machine = "Varrow K40 tow tractor"
 [[step]]
 id = "wait"
 kind = "wait"

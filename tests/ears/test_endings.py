@@ -24,7 +24,7 @@ ADDITIONS = data_folder("grammars") / "en" / "pronunciations.toml"
 
 @cache
 def grammars() -> Grammars:
-    return grammars_for(read_procedure("t4-transfer-cover"), ("Kofi",))
+    return grammars_for(read_procedure("k40-transfer-cover"), ("Kofi",))
 
 
 class Counted(Phones):

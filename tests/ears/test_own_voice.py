@@ -69,7 +69,7 @@ def silent_afterwards() -> Iterator[None]:
 
 
 def listener(state: str = "any") -> Listener:
-    grammars = grammars_for(read_procedure("t4-transfer-cover"), ("Kofi",))
+    grammars = grammars_for(read_procedure("k40-transfer-cover"), ("Kofi",))
     return Listener(recogniser(), FrontEnd(), grammars.state(state), recogniser().spotter())
 
 
@@ -86,7 +86,7 @@ def heard(sound: Samples, saying: str, state: str = "any") -> list[Utterance]:
 
 def acted(found: list[Utterance]) -> list[str]:
     """What a job does on `found` while its loudspeaker speaks."""
-    state = new_state("own", read_procedure("t4-transfer-cover"), wording())
+    state = new_state("own", read_procedure("k40-transfer-cover"), wording())
     state, effects = handle(state, Began(Stamp(0.0, 0.0), "Imre"))
     uids = sorted(state.talk.queued)
     assert uids or any(isinstance(effect, Say) for effect in effects)

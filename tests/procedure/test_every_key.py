@@ -42,11 +42,11 @@ from bayvoice.report.summary import procedure_of, summarise
 from tests.stage import Stage
 from tests.willing import Plan
 
-README = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
+README = (Path(__file__).parents[2] / "procedures" / "README.md").read_text(encoding="utf-8")
 
 
 def documented_units() -> dict[str, tuple[str, ...]]:
-    """What the README's chapter on the format lists: dimension, "" where it names none -> codes."""
+    """What the chapter on the format lists: dimension, "" where it names none -> codes."""
     listed = " ".join(README[README.index("Units: torque") : README.index("Names of parts, things")].split())
     groups = listed.removeprefix("Units: ").rstrip(". ").split("; ")
     found: dict[str, tuple[str, ...]] = {}
@@ -62,7 +62,7 @@ HEAD = """\
 format = 1
 id = "every-key"
 title = "Everything"
-machine = "Varrow T4"
+machine = "Varrow K40"
 references = ["the format's own chapter"]
 [[caution]]
 signal = "DANGER"
@@ -102,7 +102,7 @@ BLOCKS = {
         '[[step]]\nid = "scrap-@"\nkind = "do"\nsay = "Pull the old seal."\noff = ["seal @@"]\nback = "none"\n'
         'because = "a new one goes in"\n[[step]]\nkind = "way_back"\nof = ["off-@", "scrap-@"]\n',
         '[[consumable]]\nid = "paste-@"\nname = "paste @@"\n[[part]]\nid = "pin-@"\nname = "pin @@"\nquantity = 2\n'
-        'number = "T4-7-03@"\n',
+        'number = "K40-7-03@"\n',
     ),
     "back by hand": Block(
         '[[step]]\nid = "lift-@"\nkind = "do"\nsay = "Lift the guard off."\noff = ["guard @@"]\n'
@@ -197,7 +197,7 @@ BLOCKS = {
     ),
     "replace": Block(
         '[[step]]\nid = "new-@"\nkind = "replace"\nsay = "Drive it in."\npart = "seal-@"\n',
-        '[[part]]\nid = "seal-@"\nname = "seal @@"\nnumber = "T4-7-11@"\nquantity = 1\none_use = true\nbatch = true\n',
+        '[[part]]\nid = "seal-@"\nname = "seal @@"\nnumber = "K40-7-11@"\nquantity = 1\none_use = true\nbatch = true\n',
     ),
     "tally": Block(
         '[[step]]\nid = "count-@"\nkind = "tally"\nsay = "Count."\nopening = "case @@"\n'

@@ -46,7 +46,7 @@ def test_a_job_as_it_should_be_has_nothing_to_look_at() -> None:
     assert (report.result, report.in_order, report.deviations) == ("in order", True, ())
     head = report.header
     assert (head.job, head.state, head.people, head.steps_done, head.steps_total) == (
-        "T4-0117",
+        "K40-0117",
         "done",
         ("Imre",),
         15,
@@ -93,7 +93,7 @@ def test_every_kind_of_fact_leaves_its_mark_on_the_report() -> None:
         ("finding", 6, "found: scored journal, which led to step 19", ""),
         ("finding", 16, "a foreign part was found in hub: washer", ""),
         ("part", 0, "split pin was not in hand before the job", ""),
-        ("part", 11, "no new split pin (T4-9-020) was fitted", "part missing"),
+        ("part", 11, "no new split pin (K40-9-020) was fitted", "part missing"),
         ("gauge", 5, "the calibration of dial gauge, DG-12 was out of date since 2025-01-31", "no other here"),
         ("batch", 12, "flange sealant, batch B4471, was out of date since 2025-02-28", "tested on glass"),
         ("value", 7, "cap grip is 0.34 mm, above 0.10 to 0.30 mm", "foreman's order"),
@@ -240,7 +240,7 @@ def counted(inside: int) -> tuple[str, dict[str, Any]]:
 
 OLD_WASHER = (
     "replaced",
-    {"step": "new-washer", "part": "washer", "name": "drain washer", "number": "T4-7-030", "new": False},
+    {"step": "new-washer", "part": "washer", "name": "drain washer", "number": "K40-7-030", "new": False},
 )
 BATCH = {"step": "fit", "item": "sealant", "name": "sealant", "number": "B4", "expires": ""}
 OPENED = "tally_opened", {"step": "count-open", "opening": "sump"}
@@ -264,7 +264,7 @@ CLOSED = "tally_closed", {"step": "count-open", "opening": "sump"}
          "unsigned", "imre, who worked on this job, signed in place of the foreman", ""),
         ([step_done("inside")], "unsigned", "nobody signed for gears and faces in the open sump", ""),
         ([step_done("tighten")], "fasten", "plate bolt: 0 of 3 passes recorded", ""),
-        ([OLD_WASHER], "part", "no new drain washer (T4-7-030) was fitted", ""),
+        ([OLD_WASHER], "part", "no new drain washer (K40-7-030) was fitted", ""),
         ([OPENED, counted(2)], "tally", "left inside sump: 2 × rag; nobody is named who searched for it", "not needed"),
         ([OPENED, counted(1), CLOSED, overridden("count-open", "tally")],
          "tally", "left inside sump: 1 × rag; nobody is named who searched for it", "already done"),
@@ -411,15 +411,15 @@ def test_json_keeps_its_shape_and_its_moments() -> None:
 def test_the_list_of_jobs_reads_as_a_table() -> None:
     broken = summarise(good_job(), procedure_of(good_job()), Chain(False, 7, "it was changed"))
     lines = [
-        job_line("T4-0118", report_of(eventful_job())), job_line("T4-0117", report_of(good_job()[:20])),
-        job_line("T4-0116", broken),
+        job_line("K40-0118", report_of(eventful_job())), job_line("K40-0117", report_of(good_job()[:20])),
+        job_line("K40-0116", broken),
     ]  # fmt: skip
     table = render_jobs(lines).splitlines()
     assert table[0].split() == ["JOB", "STATE", "STEPS", "RESULT", "LAST", "BY", "PROCEDURE"]
-    assert table[1].split()[:5] == ["T4-0118", "done", "15/15", "9", "deviations"]
+    assert table[1].split()[:5] == ["K40-0118", "done", "15/15", "9", "deviations"]
     assert table[2] == "    left out: Put the new washer on the drain plug."
-    assert table[3].split()[:7] == ["T4-0117", "open", "5/15", "In", "order", "so", "far"]
-    assert table[4].split()[:8] == ["T4-0116", "done", "15/15", *["Do", "not", "rely", "on", "this"]]
+    assert table[3].split()[:7] == ["K40-0117", "open", "5/15", "In", "order", "so", "far"]
+    assert table[4].split()[:8] == ["K40-0116", "done", "15/15", *["Do", "not", "rely", "on", "this"]]
     assert table[5] == "    fact 7 does not hold: it was changed"
     assert jobs_json(lines)[0]["began"] == "2025-03-04T08:52:33.250000Z"
     assert json.loads(json.dumps(jobs_json(lines)))[1]["steps_total"] == 15

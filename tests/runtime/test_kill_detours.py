@@ -15,7 +15,7 @@ from tests.runtime.worker import Worker
 PROCEDURE = """
 format = 1
 title = "Faces and a count"
-machine = "Varrow T4 tow tractor"
+machine = "Varrow K40 tow tractor"
 [[consumable]]
 id = "sealant"
 name = "flange sealant"

@@ -26,7 +26,7 @@ from tests.espeak import say
 STEP = """
 format = 1
 title = "Look"
-machine = "Varrow T4 tow tractor"
+machine = "Varrow K40 tow tractor"
 [[step]]
 id = "look"
 kind = "do"

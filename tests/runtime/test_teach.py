@@ -139,7 +139,7 @@ def test_a_job_uses_what_is_kept_and_says_what_it_cannot_use(tmp_path: Path, sta
     sound = np.concatenate([np.zeros(16_000 * 60, np.float32), say("lemonade"), np.zeros(16_000 * 2, np.float32)])
     soundfile.write(tmp_path / "job.wav", sound, 16_000)
     done = bayvoice(
-        "work", "t4-transfer-cover", "--by", "Imre", "--mic", tmp_path / "job.wav", "--speaker", "off",
+        "work", "k40-transfer-cover", "--by", "Imre", "--mic", tmp_path / "job.wav", "--speaker", "off",
         "--screen", "off", "--ears", "phones", "--store", tmp_path / "bay.sqlite", "--json", data=tmp_path,
     )  # fmt: skip
     assert done.returncode == 0, done.stderr

@@ -27,7 +27,7 @@ LEAST = 600
 PROCEDURE = f"""
 format = 1
 title = "Cover faces, clean"
-machine = "Varrow T4 tow tractor"
+machine = "Varrow K40 tow tractor"
 [[step]]
 id = "works"
 kind = "wait"

@@ -49,7 +49,7 @@ class Walk:
     """
 
     def __init__(
-        self, procedure: str | Procedure = "t4-transfer-cover", name: str = "bay-2-job", by: str = "Imre",
+        self, procedure: str | Procedure = "k40-transfer-cover", name: str = "bay-2-job", by: str = "Imre",
         roll: tuple[Person, ...] = (),
     ) -> None:  # fmt: skip
         self.procedure = read_procedure(procedure) if isinstance(procedure, str) else procedure
@@ -171,7 +171,7 @@ def _rest(step: str) -> Iterator[tuple[str, tuple[str, ...]]]:
 @cache
 def dated() -> Procedure:
     """The main job, with a sealant whose batch number and date are wanted."""
-    text = read_procedure("t4-transfer-cover").text
+    text = read_procedure("k40-transfer-cover").text
     text = text.replace('name = "flange sealant"', 'name = "flange sealant"\nbatch = true\nshelf_life = true')
     return load_text(text, "dated.toml")
 
@@ -179,7 +179,7 @@ def dated() -> Procedure:
 @cache
 def gauged() -> Procedure:
     """The main job, with a wrench whose calibration is asked for."""
-    text = read_procedure("t4-transfer-cover").text.replace('gauge = "torque wrench"', 'gauge = "wrench"')
+    text = read_procedure("k40-transfer-cover").text.replace('gauge = "torque wrench"', 'gauge = "wrench"')
     gauge = '[[gauge]]\nid = "wrench"\nname = "torque wrench"\ndue = "ask"\n\n'
     return load_text(text.replace("[[step]]", f"{gauge}[[step]]", 1), "gauged.toml")
 
@@ -187,14 +187,14 @@ def gauged() -> Procedure:
 @cache
 def one_by_one() -> Procedure:
     """The main job, with its bolts gone through one by one."""
-    text = read_procedure("t4-transfer-cover").text
+    text = read_procedure("k40-transfer-cover").text
     return load_text(text.replace('id = "tighten-cover"', 'id = "tighten-cover"\neach = true'), "bolts.toml")
 
 
 WAITS = """
 format = 1
 title = "Bond and seal"
-machine = "Varrow T4 tow tractor"
+machine = "Varrow K40 tow tractor"
 [[step]]
 id = "bond"
 kind = "wait"
@@ -273,8 +273,10 @@ def in_mode(mode: Mode) -> Walk:
     }
     step, lines = at[mode]
     other = {Mode.SPELL: dated, Mode.EXPIRY: dated, Mode.GAUGE: gauged, Mode.BOLT: one_by_one}.get(mode)
-    procedure: Procedure | str = other() if other else "t4-transfer-cover"
-    walk = walk_to(step, Walk(procedure, roll=(Person("Ruth", "foreman", coded=mode is Mode.CODE),)))
+    procedure: Procedure | str = other() if other else "k40-transfer-cover"
+    walk = walk_to(
+        step, Walk(procedure, roll=(Person("Ruth", "foreman", coded=mode is Mode.CODE), Person("Dalia", "technician")))
+    )
     walk.state = replace(walk.state, mic=mode is Mode.NOTING)
     walk.type(*lines)
     assert walk.state.mode is mode, (mode, walk.state.mode, walk.state.last_said)

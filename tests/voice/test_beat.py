@@ -27,7 +27,7 @@ from tests.stage import wording
 LIFT = """
 format = 1
 title = "Lift the cover"
-machine = "Varrow T4 tow tractor"
+machine = "Varrow K40 tow tractor"
 [[step]]
 id = "lift"
 kind = "together"

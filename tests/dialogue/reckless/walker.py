@@ -56,7 +56,7 @@ ALWAYS = (
     "go",
     "back",
     "repeat",
-    "where am i",
+    "which step",
     "how long",
     "stop",
     "help",
