@@ -13,6 +13,7 @@ from typing import Final
 
 from bayvoice.errors import BayError
 from bayvoice.language.numbers import DIGITS
+from bayvoice.language.texts import tell
 
 LETTERS: Final = (
     "alfa", "bravo", "charlie", "delta", "echo", "foxtrot", "golf", "hotel", "india", "juliett", "kilo", "lima", "mike",
@@ -54,10 +55,14 @@ def spell(text: str) -> tuple[str, ...]:
         if character.isspace():
             continue
         if character not in _NAMES:
-            raise BayError(f'"{character}" in "{text}" cannot be spelled', "", "use letters, figures, - / and .")
+            raise BayError(
+                tell("language-character-in-text-cannot-be-spelled", character=character, text=text),
+                "",
+                tell("language-use-letters-figures-and"),
+            )
         said += _NAMES[character].split()
     if not said:
-        raise BayError("there is nothing to spell", "", "give a number with letters or figures")
+        raise BayError(tell("language-nothing-to-spell"), "", tell("language-give-number-with-letters-or-figures"))
     return tuple(said)
 
 
