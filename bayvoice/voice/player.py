@@ -201,8 +201,8 @@ class TapePlayer(_Timed):
     What was there before is replaced as a whole. Raises `BayError` when the file cannot be made.
     """
 
-    def __init__(self, path: Path, tell: Tell, began_at: float = 0.0, rate: int = TAPE_RATE) -> None:
-        super().__init__(tell, began_at, rate)
+    def __init__(self, path: Path, hear: Tell, began_at: float = 0.0, rate: int = TAPE_RATE) -> None:
+        super().__init__(hear, began_at, rate)
         self._path = path
         try:
             self._file: BinaryIO | None = open_beside(path)

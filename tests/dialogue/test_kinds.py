@@ -168,7 +168,7 @@ def procedure() -> Procedure:
     steps = []
     for step in plain.steps:
         kind, detail = details.get(step.id, (step.kind, step.detail))
-        steps.append(replace(step, kind=kind, detail=detail))  # type: ignore[arg-type]
+        steps.append(replace(step, kind=kind, detail=detail))
     return replace(plain, steps=tuple(steps))
 
 

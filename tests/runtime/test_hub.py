@@ -7,7 +7,6 @@ from pathlib import Path
 from bayvoice.dialogue.engine import effects as fx
 from bayvoice.dialogue.engine import events as ev
 from bayvoice.dialogue.engine.state import State
-from bayvoice.dialogue.session import new_state
 from bayvoice.host.clock import TapeClock
 from bayvoice.host.datafiles import read_procedure
 from bayvoice.language.intents import Intent
@@ -16,7 +15,7 @@ from bayvoice.runtime.hub import Hub, NoEars, notes_into
 from bayvoice.runtime.inbox import Inbox
 from bayvoice.voice.player import NullPlayer
 from bayvoice.voice.render import SpokenVoice
-from tests.stage import wording
+from tests.stage import new_state, wording
 
 BLOCK_S = 0.02
 

@@ -61,7 +61,7 @@ class Steps(Section[Way]):
     def begin(self, common: Common) -> Way:
         """Every step of the procedure, none of them done."""
         lines = (
-            StepLine(n, s.id, s.kind.value, s.say, None, None, 0, "", "", 0, takes=s.takes, aside=s.aside)
+            StepLine(n, s.id, str(s.kind), s.say, None, None, 0, "", "", 0, takes=s.takes, aside=s.aside)
             for n, s in enumerate(common.procedure.steps if common.procedure else (), 1)
         )
         return Way({line.step: line for line in lines})
