@@ -81,7 +81,7 @@ def _screen(args: argparse.Namespace) -> int:
     """The jobs live, until the foreman leaves."""
     need_terminal("--screen", "run it in a terminal, or without --screen")
     from bayvoice.record.sqlite.store import Store
-    from bayvoice.report.look import JobsLook
+    from bayvoice.report.render.look import JobsLook
     from bayvoice.screen.overview import Overview
 
     with Store(args.store, read_only=True) as store:

@@ -17,7 +17,7 @@ from bayvoice.cli.main import main
 from bayvoice.job.facts import Fact, upward
 from bayvoice.record.sqlite.store import Store
 from bayvoice.report.judged import job_lines, report_of
-from bayvoice.report.look import JobsLook
+from bayvoice.report.render.look import JobsLook
 from bayvoice.report.render.text import to_text
 from bayvoice.report.sections.sittings import SITTINGS
 from bayvoice.screen.overview import card_text

@@ -10,7 +10,7 @@ from textual.pilot import Pilot
 
 from bayvoice.job.facts import Fact
 from bayvoice.record.sqlite.store import Store
-from bayvoice.report.look import JobsLook
+from bayvoice.report.render.look import JobsLook
 from bayvoice.screen.overview import Overview
 from bayvoice.screen.shades import THEMES
 from tests.screen.looks import contrast, pairs, text
