@@ -38,14 +38,6 @@ class Around:
 
 
 @dataclass(frozen=True, slots=True)
-class Branch:
-    """Where a step goes when its answer is not in order: into the aside, at most `tries` times."""
-
-    aside: str
-    tries: int
-
-
-@dataclass(frozen=True, slots=True)
 class Listing:
     """One list in what `bayvoice vet` shows.
 
@@ -73,7 +65,7 @@ class Form:
         keys: keys such a step has besides those of every step.
         telling: those of them that tell the kind by themselves, where a step names none that is known.
         ordered: what is read depends on the steps before and after it.
-        waits: such a step lasts as long as what it starts, and need not say how long it takes.
+        lasts: such a step lasts as long as what it starts, and need not say how long it takes.
         title, json_key: above its lines when a procedure is vetted, and the same in JSON; "" for a kind not listed.
         early: it is listed before the other kinds.
     """
@@ -82,7 +74,7 @@ class Form:
     keys: tuple[str, ...] = ()
     telling: tuple[str, ...] = ()
     ordered: bool = False
-    waits: bool = False
+    lasts: bool = False
     title: str = ""
     json_key: str = ""
     early: bool = False
@@ -98,7 +90,7 @@ class Form:
 
     # What is said and heard
 
-    def spoken(self, step: Step) -> Iterator[tuple[str, str]]:
+    def sentences(self, step: Step) -> Iterator[tuple[str, str]]:
         """(key, text) of every sentence that is said besides `say` and the cautions."""
         yield from ()
 
@@ -112,13 +104,13 @@ class Form:
 
     # What it does to the job
 
-    def wait(self, step: Step) -> Wait | None:
+    def window(self, step: Step) -> Wait | None:
         """The window that the step starts."""
         return None
 
-    def branch(self, step: Step) -> Branch | None:
-        """Where it goes when its answer is not in order, None where it goes nowhere."""
-        return None
+    def remedy(self, step: Step) -> tuple[str, int]:
+        """(the aside it goes to when its answer is not in order, how often at most); "" for none."""
+        return "", 0
 
     def renews(self, step: Step) -> str:
         """Id of the part of which it fits a new one, "" for none."""
