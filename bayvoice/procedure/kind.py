@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, TypeVar
 
 from bayvoice.errors import BayError
 from bayvoice.procedure.fields import Table
@@ -145,20 +145,23 @@ class Form:
         return {}
 
 
-class Kinds(Mapping[str, Form]):
+F_co = TypeVar("F_co", bound=Form, covariant=True)
+
+
+class Kinds(Mapping[str, F_co]):
     """The step kinds that are known, by their words, in the order in which they are named to a reader.
 
     The first is what a step is taken for when nothing tells its kind.
     """
 
-    def __init__(self, forms: Iterable[Form]) -> None:
-        self._forms: dict[str, Form] = {}
+    def __init__(self, forms: Iterable[F_co]) -> None:
+        self._forms: dict[str, F_co] = {}
         for form in forms:
             if form.word in self._forms:
                 raise ValueError(f"two step kinds are called {form.word!r}")
             self._forms[form.word] = form
 
-    def __getitem__(self, word: str) -> Form:
+    def __getitem__(self, word: str) -> F_co:
         """The kind called `word`. BayError: there is none."""
         try:
             return self._forms[word]
@@ -176,12 +179,12 @@ class Kinds(Mapping[str, Form]):
         return len(self._forms)
 
     @property
-    def first(self) -> Form:
+    def first(self) -> F_co:
         """The plainest kind."""
         return next(iter(self._forms.values()))
 
 
-def kinds_of(procedure: Procedure) -> Kinds:
+def kinds_of(procedure: Procedure) -> Kinds[Form]:
     """The kinds `procedure` was read with."""
     assert isinstance(procedure.kinds, Kinds), "a procedure is made with the kinds it is read with"
     return procedure.kinds

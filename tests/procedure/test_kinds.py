@@ -114,7 +114,7 @@ class BathForm(Form):
         return {"soaks_s": detail(step, Bath).seconds}
 
 
-WITH_BATHS = Kinds((*FORMS.values(), BathForm()))
+WITH_BATHS: Kinds[Form] = Kinds((*FORMS.values(), BathForm()))
 
 HEAD = """\
 format = 1
@@ -155,7 +155,7 @@ aside = "lift"
 TEXT = HEAD + BATH + REST
 
 
-def mistakes(text: str, kinds: Kinds) -> list[str]:
+def mistakes(text: str, kinds: Kinds[Form]) -> list[str]:
     """What is told of `text`."""
     with pytest.raises(BadProcedure) as bad:
         load_text(text, "felt.toml", kinds)
