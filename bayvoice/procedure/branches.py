@@ -48,13 +48,12 @@ def _remedies(
     entered = set()
     kinds = kinds_of(procedure)
     for place, step in zip(places, procedure.steps, strict=True):
-        branch = kinds[step.kind].branch(step)
-        if branch is not None and branch.aside not in asides:
-            what = f"no step has aside = {quoted(branch.aside)}"
-            mend = suggest(branch.aside, asides, "write the steps of the remedy, each with that aside")
-            notes.add((*place, "remedy"), what, mend)
-        elif branch is not None:
-            entered.add(branch.aside)
+        remedy, _ = kinds[step.kind].remedy(step)
+        if remedy and remedy not in asides:
+            mend = suggest(remedy, asides, "write the steps of the remedy, each with that aside")
+            notes.add((*place, "remedy"), f"no step has aside = {quoted(remedy)}", mend)
+        elif remedy:
+            entered.add(remedy)
     return entered
 
 
@@ -85,8 +84,7 @@ def _circles(notes: Notes, procedure: Procedure, asides: dict[str, tuple[Path, l
     """An aside that leads back into itself would never come back."""
     kinds = kinds_of(procedure)
     leads = {
-        name: {branch.aside for step in steps if (branch := kinds[step.kind].branch(step))} & set(asides)
-        for name, (_, steps) in asides.items()
+        name: {kinds[step.kind].remedy(step)[0] for step in steps} & set(asides) for name, (_, steps) in asides.items()
     }
     for name, (place, _) in asides.items():
         seen: set[str] = set()

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, TypeVar
 
 from bayvoice.errors import BayError
 from bayvoice.procedure.fields import Table
@@ -35,14 +35,6 @@ class Around:
     parts: Mapping[str, Part]
     supplies: Collection[str]
     order: Callable[[], tuple[int, Sequence[str]]]
-
-
-@dataclass(frozen=True, slots=True)
-class Branch:
-    """Where a step goes when its answer is not in order: into the aside, at most `tries` times."""
-
-    aside: str
-    tries: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,7 +65,7 @@ class Form:
         keys: keys such a step has besides those of every step.
         telling: those of them that tell the kind by themselves, where a step names none that is known.
         ordered: what is read depends on the steps before and after it.
-        waits: such a step lasts as long as what it starts, and need not say how long it takes.
+        lasts: such a step lasts as long as what it starts, and need not say how long it takes.
         title, json_key: above its lines when a procedure is vetted, and the same in JSON; "" for a kind not listed.
         early: it is listed before the other kinds.
     """
@@ -82,7 +74,7 @@ class Form:
     keys: tuple[str, ...] = ()
     telling: tuple[str, ...] = ()
     ordered: bool = False
-    waits: bool = False
+    lasts: bool = False
     title: str = ""
     json_key: str = ""
     early: bool = False
@@ -98,7 +90,7 @@ class Form:
 
     # What is said and heard
 
-    def spoken(self, step: Step) -> Iterator[tuple[str, str]]:
+    def sentences(self, step: Step) -> Iterator[tuple[str, str]]:
         """(key, text) of every sentence that is said besides `say` and the cautions."""
         yield from ()
 
@@ -112,13 +104,13 @@ class Form:
 
     # What it does to the job
 
-    def wait(self, step: Step) -> Wait | None:
+    def window(self, step: Step) -> Wait | None:
         """The window that the step starts."""
         return None
 
-    def branch(self, step: Step) -> Branch | None:
-        """Where it goes when its answer is not in order, None where it goes nowhere."""
-        return None
+    def remedy(self, step: Step) -> tuple[str, int]:
+        """(the aside it goes to when its answer is not in order, how often at most); "" for none."""
+        return "", 0
 
     def renews(self, step: Step) -> str:
         """Id of the part of which it fits a new one, "" for none."""
@@ -153,20 +145,23 @@ class Form:
         return {}
 
 
-class Kinds(Mapping[str, Form]):
+F_co = TypeVar("F_co", bound=Form, covariant=True)
+
+
+class Kinds(Mapping[str, F_co]):
     """The step kinds that are known, by their words, in the order in which they are named to a reader.
 
     The first is what a step is taken for when nothing tells its kind.
     """
 
-    def __init__(self, forms: Iterable[Form]) -> None:
-        self._forms: dict[str, Form] = {}
+    def __init__(self, forms: Iterable[F_co]) -> None:
+        self._forms: dict[str, F_co] = {}
         for form in forms:
             if form.word in self._forms:
                 raise ValueError(f"two step kinds are called {form.word!r}")
             self._forms[form.word] = form
 
-    def __getitem__(self, word: str) -> Form:
+    def __getitem__(self, word: str) -> F_co:
         """The kind called `word`. BayError: there is none."""
         try:
             return self._forms[word]
@@ -184,12 +179,12 @@ class Kinds(Mapping[str, Form]):
         return len(self._forms)
 
     @property
-    def first(self) -> Form:
+    def first(self) -> F_co:
         """The plainest kind."""
         return next(iter(self._forms.values()))
 
 
-def kinds_of(procedure: Procedure) -> Kinds:
+def kinds_of(procedure: Procedure) -> Kinds[Form]:
     """The kinds `procedure` was read with."""
     assert isinstance(procedure.kinds, Kinds), "a procedure is made with the kinds it is read with"
     return procedure.kinds

@@ -10,7 +10,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any, NamedTuple
 
-from bayvoice.procedure.kind import Kinds
+from bayvoice.procedure.kind import Form, Kinds
 from bayvoice.procedure.model import Step
 from bayvoice.procedure.places import Path
 
@@ -69,7 +69,7 @@ class Memo:
     _order: object = None
     whole: Whole | None = None
 
-    def order(self, order: object, kinds: Kinds) -> None:
+    def order(self, order: object, kinds: Kinds[Form]) -> None:
         """What steps that depend on their order were read against: where it differs now, they are forgotten."""
         if order != self._order:
             self._order = order

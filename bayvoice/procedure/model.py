@@ -457,6 +457,7 @@ class Procedure:
     text: str = field(default="", repr=False)
     sha256: str = ""
     kinds: Mapping[str, Naming] = field(default_factory=dict, repr=False, compare=False)
+    _named: dict[Group, tuple[str, ...]] = field(init=False, repr=False, compare=False, default_factory=dict)
     _of_kind: dict[str, tuple[int, ...]] = field(init=False, repr=False, compare=False, default_factory=dict)
 
     def of_kind(self, kind: str) -> tuple[int, ...]:
@@ -469,9 +470,14 @@ class Procedure:
         return self._of_kind.get(kind, ())
 
     def named(self, group: Group) -> tuple[str, ...]:
-        """Every name of the group that a step brings, in file order, once."""
-        found = (name for step in self.steps for name in self.kinds[step.kind].names(step))
-        return tuple(dict.fromkeys(name.text for name in found if name.group is group))
+        """Every name of the group that a step brings, in file order, once; found out once."""
+        if not self._named:
+            found: dict[Group, dict[str, None]] = {each: {} for each in Group}
+            for step in self.steps:
+                for name in self.kinds[step.kind].names(step):
+                    found[name.group][name.text] = None
+            self._named.update({each: tuple(names) for each, names in found.items()})
+        return self._named[group]
 
     def index(self, step_id: str) -> int:
         """Position of the step called `step_id`; KeyError if there is none."""

@@ -70,10 +70,10 @@ def branches(procedure: Procedure) -> list[dict[str, Any]]:
     """Each way off the line: from where, into which steps, how often at most."""
     rows: list[dict[str, Any]] = []
     for at, step in enumerate(procedure.steps, 1):
-        branch = form_of(procedure, step).branch(step)
-        if branch is not None:
-            ids = [procedure.steps[i].id for i in procedure.aside(branch.aside)]
-            rows.append({"at": at, "step": step.id, "to": branch.aside, "steps": ids, "tries": branch.tries})
+        name, tries = form_of(procedure, step).remedy(step)
+        if name:
+            ids = [procedure.steps[i].id for i in procedure.aside(name)]
+            rows.append({"at": at, "step": step.id, "to": name, "steps": ids, "tries": tries})
     return rows
 
 

@@ -89,7 +89,7 @@ def texts(procedure: Procedure, step: Step) -> Iterator[tuple[str, str]]:
     yield "say", step.say
     for caution in step.cautions:
         yield "caution", caution.text
-    yield from form_of(procedure, step).spoken(step)
+    yield from form_of(procedure, step).sentences(step)
 
 
 def about(procedure: Procedure, step: Step) -> Iterator[Remark]:

@@ -53,7 +53,9 @@ NOT_GOING_BACK: Final = ("off", "back", "because", "aside")
 """Those of them that a step of the way back does not have."""
 
 
-def read_steps(top: Table, parts: list[Part], memo: Memo, kinds: Kinds) -> tuple[tuple[Step, ...], tuple[Path, ...]]:
+def read_steps(
+    top: Table, parts: list[Part], memo: Memo, kinds: Kinds[Form]
+) -> tuple[tuple[Step, ...], tuple[Path, ...]]:
     """The steps that could be read, in the order in which they are worked, and where in the file each stands.
 
     Args:
@@ -89,7 +91,7 @@ class _Reader:
     """Reads the steps of one file. `supplies`: ids of what a step may use up."""
 
     top: Table
-    kinds: Kinds
+    kinds: Kinds[Form]
     parts: Mapping[str, Part]
     supplies: list[str]
 

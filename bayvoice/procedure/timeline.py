@@ -71,7 +71,7 @@ def timeline(procedure: Procedure) -> Timeline:
         now = ends[at]
     waits = sum(wait.at_least or 0 for at, wait in waits_of(procedure) if not steps[at].aside)
     kinds = kinds_of(procedure)
-    untimed = tuple(at for at in line if steps[at].takes is None and not kinds[steps[at].kind].waits)
+    untimed = tuple(at for at in line if steps[at].takes is None and not kinds[steps[at].kind].lasts)
     work = sum(steps[at].takes or 0 for at in line)
     return Timeline(tuple(slots), now, work, waits, now - work, _critical(line, held), untimed)
 
@@ -79,7 +79,7 @@ def timeline(procedure: Procedure) -> Timeline:
 def waits_of(procedure: Procedure) -> list[tuple[int, Wait]]:
     """(position of the step, the window it starts) of each step that starts one, in the order of the file."""
     kinds = kinds_of(procedure)
-    found = ((at, kinds[step.kind].wait(step)) for at, step in enumerate(procedure.steps))
+    found = ((at, kinds[step.kind].window(step)) for at, step in enumerate(procedure.steps))
     return [(at, wait) for at, wait in found if wait is not None]
 
 

@@ -17,7 +17,7 @@ from bayvoice.procedure.fields import Table
 from bayvoice.procedure.fills import fills_of, units_of
 from bayvoice.procedure.forms import FORMS
 from bayvoice.procedure.forms.shared import detail, details
-from bayvoice.procedure.kind import Around, Branch, Form, Kinds
+from bayvoice.procedure.kind import Around, Form, Kinds
 from bayvoice.procedure.load import load_kept, load_text
 from bayvoice.procedure.load.revet import Vetter
 from bayvoice.procedure.mistakes import BadProcedure, Notes
@@ -53,7 +53,7 @@ class BathForm(Form):
     keys = ("name", "part", "soaks", "ask", "remedy")
     telling = ("soaks",)
     ordered = True
-    waits = True
+    lasts = True
     title = "baths"
     json_key = "baths"
 
@@ -71,7 +71,7 @@ class BathForm(Form):
         for at, _, _ in list(details(procedure, self.word, Bath))[1:]:
             notes.add(places[at], "there is one bath", "take it out")
 
-    def spoken(self, step: Step) -> Iterator[tuple[str, str]]:
+    def sentences(self, step: Step) -> Iterator[tuple[str, str]]:
         """The question."""
         yield "ask", detail(step, Bath).ask
 
@@ -83,14 +83,14 @@ class BathForm(Form):
         """The depth of the bath."""
         yield "mm"
 
-    def wait(self, step: Step) -> Wait:
+    def window(self, step: Step) -> Wait:
         """Until the next step."""
         bath = detail(step, Bath)
         return Wait(WaitKind.ACT, bath.name, bath.seconds, None, (bath.before,), bath.before)
 
-    def branch(self, step: Step) -> Branch | None:
+    def remedy(self, step: Step) -> tuple[str, int]:
         """Once."""
-        return Branch(detail(step, Bath).remedy, 1)
+        return detail(step, Bath).remedy, 1
 
     def renews(self, step: Step) -> str:
         """What lies in it."""
@@ -114,7 +114,7 @@ class BathForm(Form):
         return {"soaks_s": detail(step, Bath).seconds}
 
 
-WITH_BATHS = Kinds((*FORMS.values(), BathForm()))
+WITH_BATHS: Kinds[Form] = Kinds((*FORMS.values(), BathForm()))
 
 HEAD = """\
 format = 1
@@ -155,7 +155,7 @@ aside = "lift"
 TEXT = HEAD + BATH + REST
 
 
-def mistakes(text: str, kinds: Kinds) -> list[str]:
+def mistakes(text: str, kinds: Kinds[Form]) -> list[str]:
     """What is told of `text`."""
     with pytest.raises(BadProcedure) as bad:
         load_text(text, "felt.toml", kinds)

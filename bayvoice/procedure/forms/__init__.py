@@ -13,9 +13,9 @@ from bayvoice.procedure.forms.replace import ReplaceForm
 from bayvoice.procedure.forms.tally import TallyForm
 from bayvoice.procedure.forms.together import TogetherForm
 from bayvoice.procedure.forms.wait import WaitForm
-from bayvoice.procedure.kind import Kinds
+from bayvoice.procedure.kind import Form, Kinds
 
-FORMS: Final = Kinds(
+FORMS: Final[Kinds[Form]] = Kinds(
     (
         DoForm(),
         CheckForm(),

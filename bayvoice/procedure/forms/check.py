@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from bayvoice.procedure.fields import Table
 from bayvoice.procedure.forms.shared import detail, read_remedy
-from bayvoice.procedure.kind import Around, Branch, Form
+from bayvoice.procedure.kind import Around, Form
 from bayvoice.procedure.model import Check, Kind, Procedure, Step
 from bayvoice.procedure.remark import Remark
 
@@ -22,16 +22,16 @@ class CheckForm(Form):
         want = table.choice("want", ("yes", "no"), default="yes", what="answer")
         return Check(table.text("ask", required=True), want != "no", *read_remedy(table))
 
-    def spoken(self, step: Step) -> Iterator[tuple[str, str]]:
+    def sentences(self, step: Step) -> Iterator[tuple[str, str]]:
         """The question."""
         check = detail(step, Check)
         if check.ask:
             yield "ask", check.ask
 
-    def branch(self, step: Step) -> Branch | None:
-        """Its remedy."""
+    def remedy(self, step: Step) -> tuple[str, int]:
+        """As the file says."""
         check = detail(step, Check)
-        return Branch(check.remedy, check.tries) if check.remedy else None
+        return check.remedy, check.tries
 
     def about(self, procedure: Procedure, step: Step) -> Iterator[Remark]:
         """A question that is none."""

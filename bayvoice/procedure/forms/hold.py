@@ -40,7 +40,7 @@ class HoldForm(Form):
                 what = f"until names the step {quoted(until)}, which does not come after the hold"
                 notes.add(path, what, "name a later step")
 
-    def spoken(self, step: Step) -> Iterator[tuple[str, str]]:
+    def sentences(self, step: Step) -> Iterator[tuple[str, str]]:
         """What is looked at."""
         yield "look", detail(step, Hold).look
 

@@ -10,7 +10,7 @@ from bayvoice.errors import BayError
 from bayvoice.procedure.fields import Table
 from bayvoice.procedure.forms.shared import detail, details, read_remedy
 from bayvoice.procedure.gauges import ASK, in_unit, unit_help
-from bayvoice.procedure.kind import Around, Branch, Form, Listing, Placed
+from bayvoice.procedure.kind import Around, Form, Listing, Placed
 from bayvoice.procedure.mistakes import Notes, listed, quoted
 from bayvoice.procedure.model import Gauge, Group, Kind, Measure, Name, Procedure, Step
 from bayvoice.procedure.places import Path
@@ -72,10 +72,10 @@ class MeasureForm(Form):
         """That of the reading."""
         yield detail(step, Measure).unit
 
-    def branch(self, step: Step) -> Branch | None:
-        """Its remedy."""
+    def remedy(self, step: Step) -> tuple[str, int]:
+        """As the file says."""
         measure = detail(step, Measure)
-        return Branch(measure.remedy, measure.tries) if measure.remedy else None
+        return measure.remedy, measure.tries
 
     def about(self, procedure: Procedure, step: Step) -> Iterator[Remark]:
         """Figures that are unlikely, a name that is no word, a gauge that is too coarse."""

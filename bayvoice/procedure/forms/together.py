@@ -21,7 +21,7 @@ class TogetherForm(Form):
         people, beats = table.whole("people", 2, 20, default=2), table.whole("beats", 0, 10, default=0)
         return Together(people or 2, beats or 0, table.text("ask"))
 
-    def spoken(self, step: Step) -> Iterator[tuple[str, str]]:
+    def sentences(self, step: Step) -> Iterator[tuple[str, str]]:
         """The question."""
         together = detail(step, Together)
         if together.ask:

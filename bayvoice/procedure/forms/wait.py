@@ -35,7 +35,7 @@ class WaitForm(Form):
     word = Kind.WAIT
     keys = ("wait", "name", "at_least", "at_most", "gates", "closes", "recovery", "starts", *WINDOW_KEYS)
     ordered = True
-    waits = True
+    lasts = True
     title = "waits"
     json_key = "waits"
     early = True
@@ -79,7 +79,7 @@ class WaitForm(Form):
         if wait.law is not None and wait.law.model == "depth":
             yield "mm"
 
-    def wait(self, step: Step) -> Wait:
+    def window(self, step: Step) -> Wait:
         """Itself."""
         return detail(step, Wait)
 

@@ -14,7 +14,7 @@ from bayvoice.procedure.fields import Table
 from bayvoice.procedure.forms import FORMS
 from bayvoice.procedure.gauges import read_gauges
 from bayvoice.procedure.ids import raw_id, read_id, slug, unique
-from bayvoice.procedure.kind import Kinds
+from bayvoice.procedure.kind import Form, Kinds
 from bayvoice.procedure.memo import Memo
 from bayvoice.procedure.mistakes import BadProcedure, Mistake, Notes, quoted
 from bayvoice.procedure.model import Finding, Gauge, Item, Part, Passing, Procedure
@@ -45,7 +45,7 @@ _LONG_NUMBER = re.compile(rf"[0-9_]{{{_MOST_FIGURES},}}")
 _AT = re.compile(r" \(at (?:line (\d+), column (\d+)|end of document)\)$")
 
 
-def load_text(text: str, name: str, kinds: Kinds = FORMS) -> Procedure:
+def load_text(text: str, name: str, kinds: Kinds[Form] = FORMS) -> Procedure:
     """The procedure that `text` describes.
 
     Args:
@@ -59,7 +59,7 @@ def load_text(text: str, name: str, kinds: Kinds = FORMS) -> Procedure:
     return read_document(parse(text, name), line_numbers(_unmarked(text)), text, name, Memo(), kinds)
 
 
-def load_kept(text: str, name: str, kinds: Kinds = FORMS) -> Procedure:
+def load_kept(text: str, name: str, kinds: Kinds[Form] = FORMS) -> Procedure:
     """The procedure that a record holds, as `load_text`; what earlier versions wrote otherwise is read as well.
 
     A limit that begins with "=" ("= seal_drag + 6 N") is the sum of `low_from` or `high_from`.
@@ -81,7 +81,7 @@ def _listed(raw: Any, key: str) -> list[Any]:
 
 
 def read_document(
-    document: dict[str, Any], lines: Mapping[Path, int], text: str, name: str, memo: Memo, kinds: Kinds = FORMS
+    document: dict[str, Any], lines: Mapping[Path, int], text: str, name: str, memo: Memo, kinds: Kinds[Form] = FORMS
 ) -> Procedure:
     """The procedure in a parsed TOML document.
 

@@ -14,7 +14,7 @@ from typing import Any, Final
 
 from bayvoice.procedure import load
 from bayvoice.procedure.forms import FORMS
-from bayvoice.procedure.kind import Kinds
+from bayvoice.procedure.kind import Form, Kinds
 from bayvoice.procedure.memo import Memo
 from bayvoice.procedure.mistakes import BadProcedure
 from bayvoice.procedure.model import Procedure, Step
@@ -92,7 +92,7 @@ class Vetter:
         kinds: the step kinds that are known.
     """
 
-    def __init__(self, name: str, sounds: Sounds = SILENT, kinds: Kinds = FORMS) -> None:
+    def __init__(self, name: str, sounds: Sounds = SILENT, kinds: Kinds[Form] = FORMS) -> None:
         self._name = name
         self._sounds = sounds
         self._kinds = kinds
