@@ -274,7 +274,7 @@ def in_mode(mode: Mode) -> Walk:
     step, lines = at[mode]
     other = {Mode.SPELL: dated, Mode.EXPIRY: dated, Mode.GAUGE: gauged, Mode.BOLT: one_by_one}.get(mode)
     procedure: Procedure | str = other() if other else "t4-transfer-cover"
-    walk = walk_to(step, Walk(procedure, roll=(Person("Ruth", "foreman", coded=mode is Mode.CODE),)))
+    walk = walk_to(step, Walk(procedure, roll=(Person("Ruth", "foreman", coded=mode is Mode.CODE), Person("Dalia"))))
     walk.state = replace(walk.state, mic=mode is Mode.NOTING)
     walk.type(*lines)
     assert walk.state.mode is mode, (mode, walk.state.mode, walk.state.last_said)
