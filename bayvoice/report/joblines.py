@@ -13,8 +13,8 @@ from bayvoice.report.base.model import Chain
 from bayvoice.report.base.section import JobReport
 from bayvoice.report.base.words import Clock, one_line
 from bayvoice.report.heading import DISTRUST, Heading, heading
+from bayvoice.report.sections.foreman import WORDS
 from bayvoice.report.sections.sittings import SITTINGS
-from bayvoice.report.sections.words import WORDS
 
 SAID: Final = {"signed_off": "signed off", "returned": "returned"}
 WORST: Final = 110

@@ -11,7 +11,7 @@ from bayvoice.job.facts import Fact
 from bayvoice.procedure.load import load_kept
 from bayvoice.procedure.model import Procedure
 from bayvoice.report.base.common import Common, text
-from bayvoice.report.base.deviations import other_overrides, worst_first
+from bayvoice.report.base.judging import other_overrides, worst_first
 from bayvoice.report.base.model import Chain, Deviation, Header
 from bayvoice.report.base.section import Fold, Found, JobReport, Section
 from bayvoice.report.base.worded import worded

@@ -8,8 +8,8 @@ from bayvoice.job.facts import KINDS
 from bayvoice.report.base.blocks import code_text
 from bayvoice.report.base.section import JobReport
 from bayvoice.report.base.words import Clock, count, one_line, sentence, span
+from bayvoice.report.sections.foreman import WORDS, Word
 from bayvoice.report.sections.signatures import SIGNATURES
-from bayvoice.report.sections.words import WORDS, Word
 
 STOP_IS: Final = '"Stop" silences speech and alerts. It is no emergency stop, and no machine hears it.'
 """What a reader of the record must not believe of the word."""

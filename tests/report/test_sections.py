@@ -21,7 +21,7 @@ from bayvoice.job.facts import Fact
 from bayvoice.procedure.model import Do, Step
 from bayvoice.report.base.blocks import Block, Table, step_name
 from bayvoice.report.base.common import Common, text
-from bayvoice.report.base.deviations import deviation, undone
+from bayvoice.report.base.judging import deviation, undone
 from bayvoice.report.base.markup import Markup, el
 from bayvoice.report.base.model import Chain, Deviation, StepLine
 from bayvoice.report.base.pictures import svg

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from bayvoice.errors import BayError
 from bayvoice.job.facts import KINDS, Fact
-from bayvoice.report.base.deviations import ORDER
+from bayvoice.report.base.judging import ORDER
 from bayvoice.report.base.model import Chain, Deviation
 from bayvoice.report.base.section import JobReport
 from bayvoice.report.joblines import job_line, jobs_json, render_jobs
@@ -21,13 +21,13 @@ from bayvoice.report.render.page import to_html
 from bayvoice.report.render.text import to_text
 from bayvoice.report.sections.checks import CHECKS
 from bayvoice.report.sections.fasteners import FASTENERS
+from bayvoice.report.sections.foreman import WORDS
 from bayvoice.report.sections.gaps import GAPS
 from bayvoice.report.sections.measurements import MEASUREMENTS
 from bayvoice.report.sections.signatures import SIGNATURES
 from bayvoice.report.sections.sittings import SITTINGS
 from bayvoice.report.sections.steps import STEPS
 from bayvoice.report.sections.tally import TALLY
-from bayvoice.report.sections.words import WORDS
 from bayvoice.report.summary import procedure_of, summarise
 from tests.report.every_kind import every_kind_job
 from tests.report.whole_job import PROCEDURE, Play, ask_of, eventful_job, good_job

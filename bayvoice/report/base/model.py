@@ -33,7 +33,7 @@ class Header:
 class Deviation:
     """Something that is not as the procedure wants it.
 
-    `kind`: mostly one of `bayvoice.report.base.deviations.ORDER`; `level`: how grave that is, one of `LEVELS` there.
+    `kind`: mostly one of `bayvoice.report.base.judging.ORDER`; `level`: how grave that is, one of `LEVELS` there.
     `reason`: what the technician gave, "" if none was asked. `seq`: the fact that shows it.
     """
 

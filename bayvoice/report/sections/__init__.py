@@ -13,6 +13,7 @@ from bayvoice.report.sections.deferred import DEFERRED
 from bayvoice.report.sections.deviations import DEVIATIONS
 from bayvoice.report.sections.facts import FACTS
 from bayvoice.report.sections.fasteners import FASTENERS
+from bayvoice.report.sections.foreman import WORDS
 from bayvoice.report.sections.gaps import GAPS
 from bayvoice.report.sections.gauges import GAUGES
 from bayvoice.report.sections.handovers import HANDOVERS
@@ -32,7 +33,6 @@ from bayvoice.report.sections.supplies import SUPPLIES
 from bayvoice.report.sections.tally import TALLY
 from bayvoice.report.sections.trouble import TROUBLE
 from bayvoice.report.sections.waits import WAITS
-from bayvoice.report.sections.words import WORDS
 
 SECTIONS: Final[tuple[Section[Any], ...]] = (
     WORDS,

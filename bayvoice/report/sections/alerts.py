@@ -9,7 +9,7 @@ from typing import Final
 from bayvoice.job.facts import Fact
 from bayvoice.report.base.blocks import Block, Head, Table, step_name
 from bayvoice.report.base.common import Common, text, whole
-from bayvoice.report.base.deviations import deviation
+from bayvoice.report.base.judging import deviation
 from bayvoice.report.base.model import Deviation
 from bayvoice.report.base.section import Fold, Found, JobReport, Section
 from bayvoice.report.base.words import TONES, Clock, count, one_line

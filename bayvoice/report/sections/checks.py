@@ -10,7 +10,7 @@ from bayvoice.job.facts import Fact
 from bayvoice.procedure.model import Check, Step
 from bayvoice.report.base.blocks import Bad, Block, Head, Table, step_name
 from bayvoice.report.base.common import Common, text
-from bayvoice.report.base.deviations import deviation, reason, undone
+from bayvoice.report.base.judging import deviation, reason, undone
 from bayvoice.report.base.model import Deviation, StepLine
 from bayvoice.report.base.section import Fold, Found, JobReport, Section
 from bayvoice.report.base.words import Clock, one_line

@@ -9,7 +9,7 @@ from typing import Final
 from bayvoice.job.facts import Fact
 from bayvoice.report.base.blocks import Block, Head, Table, judged, step_name
 from bayvoice.report.base.common import Common, text
-from bayvoice.report.base.deviations import deviation, reason
+from bayvoice.report.base.judging import deviation, reason
 from bayvoice.report.base.model import Deviation
 from bayvoice.report.base.section import Fold, Found, JobReport, Section
 from bayvoice.report.base.words import Clock, one_line, quantity

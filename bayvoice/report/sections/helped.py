@@ -10,7 +10,7 @@ from bayvoice.job.facts import Fact
 from bayvoice.procedure.model import Step, Together
 from bayvoice.report.base.blocks import Block, Head, Table, step_name
 from bayvoice.report.base.common import Common, text, whole
-from bayvoice.report.base.deviations import deviation, undone
+from bayvoice.report.base.judging import deviation, undone
 from bayvoice.report.base.model import Deviation, StepLine
 from bayvoice.report.base.section import Fold, Found, JobReport, Section
 from bayvoice.report.base.words import Clock, count, one_line

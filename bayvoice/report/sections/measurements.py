@@ -10,7 +10,7 @@ from bayvoice.job.facts import Fact
 from bayvoice.procedure.model import Measure, Step
 from bayvoice.report.base.blocks import Block, Head, Table, judged, step_name
 from bayvoice.report.base.common import Body, Common, text, whole
-from bayvoice.report.base.deviations import deviation, reason, undone
+from bayvoice.report.base.judging import deviation, reason, undone
 from bayvoice.report.base.markup import Markup, el, join
 from bayvoice.report.base.model import Deviation, StepLine
 from bayvoice.report.base.pictures import MARKS, against, number

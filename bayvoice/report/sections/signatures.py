@@ -10,7 +10,7 @@ from bayvoice.job.facts import Fact
 from bayvoice.procedure.model import Hold, Step
 from bayvoice.report.base.blocks import Block, Head, Table, code_text, step_name
 from bayvoice.report.base.common import Common, text
-from bayvoice.report.base.deviations import deviation, reason
+from bayvoice.report.base.judging import deviation, reason
 from bayvoice.report.base.model import Deviation, StepLine
 from bayvoice.report.base.section import Fold, Found, JobReport, Section
 from bayvoice.report.base.worded import signed_words

@@ -10,7 +10,7 @@ from bayvoice.job.facts import Fact
 from bayvoice.procedure.model import Step
 from bayvoice.report.base.blocks import Block, Head, Table, judged, step_name
 from bayvoice.report.base.common import Common, text
-from bayvoice.report.base.deviations import deviation, reason, who_passed
+from bayvoice.report.base.judging import deviation, reason, who_passed
 from bayvoice.report.base.markup import Markup, el
 from bayvoice.report.base.model import Deviation, StepLine
 from bayvoice.report.base.pictures import EDGE, MIDDLE, WIDTH, svg

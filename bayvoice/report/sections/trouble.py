@@ -8,7 +8,7 @@ from typing import Final
 
 from bayvoice.job.facts import Fact
 from bayvoice.report.base.common import Common, text
-from bayvoice.report.base.deviations import deviation, reason
+from bayvoice.report.base.judging import deviation, reason
 from bayvoice.report.base.model import Deviation
 from bayvoice.report.base.section import Fold, Found, Section
 from bayvoice.report.base.words import count, one_line
