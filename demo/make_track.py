@@ -27,7 +27,7 @@ from bayvoice.runtime.sitting import Sitting, open_sitting, run_tape
 from bayvoice.runtime.wiring import Options
 from bayvoice.voice.piper import PiperVoice
 from demo.technician import CUES, Cue
-from tests.bench.noises import RATE, Sound, active_power, noise
+from tests.noises import RATE, Sound, active_power, noise
 
 BLOCK = RATE // 50
 SNR_DB = 15.0

@@ -23,9 +23,9 @@ from bayvoice.host.datafiles import read_procedure
 from bayvoice.runtime.wiring import grammars_for, wording
 from bayvoice.voice.piper import PiperVoice
 from bayvoice.voice.render import SpokenVoice
-from tests.bench.material import PEOPLE
-from tests.bench.own_voice import COUNT, counted, said, scaled, stops
+from tests.ears.own_voice import COUNT, counted, said, scaled, stops
 from tests.espeak import say
+from tests.material import PEOPLE
 
 COMMANDS = (
     "Step 4. Undo the bolts in the order 1 to 8. Say next when all are loose.",
