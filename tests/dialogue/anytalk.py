@@ -13,99 +13,13 @@ from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, precondition, rule
 
 from bayvoice.dialogue.engine import events as ev
-from bayvoice.dialogue.engine.asked import HandOverAsked
 from bayvoice.dialogue.engine.state import Mode
-from bayvoice.host.datafiles import read_grammars
 from bayvoice.job.facts import Fact
 from bayvoice.job.job import Job, fold_all
-from bayvoice.language.grammar import Grammars
-from bayvoice.procedure.fills import fills_of
-from bayvoice.procedure.load import load_text
-from bayvoice.procedure.model import Check, Hold, Measure, Procedure, Replace, Tally, Wait
+from bayvoice.procedure.model import Check, Hold, Measure, Procedure, Replace, Wait
+from tests.anyjob import PEOPLE, grammars, procedure_of
 from tests.stage import Stage
-
-PEOPLE = ("Imre", "Dalia", "Ruth", "Kofi")
-
-
-HEAD = """
-format = 1
-title = "Any job"
-machine = "Hollin 25 lift truck"
-[[part]]
-id = "ring"
-name = "sealing ring"
-one_use = true
-[[part]]
-id = "clip"
-name = "retaining clip"
-one_use = true
-[[consumable]]
-id = "sealant"
-name = "flange sealant"
-batch = true
-shelf_life = true
-[[finding]]
-say = "sheared stud"
-stop = true
-[[finding]]
-say = "cracked bracket"
-to = "last-aside"
-"""
-
-
-CHECK = 'kind = "check"\nask = "Is it?"\nwant = "yes"\n'
-
-
-MEASURE = 'kind = "measure"\nname = "gap"\nunit = "mm"\nlow = "0.10"\nhigh = "0.20"\n'
-
-
-EVERYTHING = HEAD + """
-[[step]]
-id = "a"
-kind = "tally"
-say = "Open."
-opening = "hub"
-things = ["rag", "pin"]
-[[step]]
-id = "b"
-say = "Measure."
-""" + MEASURE + """
-[[step]]
-id = "c"
-kind = "tally"
-say = "Close."
-opening = "hub"
-close = true
-[[step]]
-id = "d"
-kind = "replace"
-say = "Ring."
-part = "ring"
-[[step]]
-id = "e"
-kind = "replace"
-say = "Clip."
-part = "clip"
-[[step]]
-id = "f"
-kind = "hold"
-say = "Hold."
-look = "it"
-[[step]]
-id = "z"
-kind = "do"
-say = "Aside."
-aside = "last-aside"
-"""  # fmt: skip
-
-
-def _grammars() -> Grammars:
-    """One for all: every procedure here brings the same names."""
-    return Grammars(read_grammars(), fills_of(load_text(EVERYTHING, "everything.toml"), PEOPLE))
-
-
-GRAMMARS = _grammars()
-
+from tests.willing import Ways, answer, finish
 
 SAID = (
     "next", "next", "next", "next", "yes", "yes", "yes", "no", "go", "back", "repeat", "where am i", "how long", "stop",
@@ -119,75 +33,6 @@ SAID = (
     "march twenty thirty", "may twenty twenty six",
 )  # fmt: skip
 """Ruth and Kofi never work on the job."""
-
-
-def procedure_of(rng: Random) -> Procedure:
-    """A procedure that vetting lets through, of every kind of step, with asides, deferred holds and nested counts."""
-    count = rng.randint(3, 10)
-    bodies: list[str] = []
-    opened: list[str] = []
-    used_asides: list[str] = []
-    renewed: set[str] = set()
-    names = [f"s{n}" for n in range(count)]
-
-    def remedy() -> str:
-        if not rng.random() < 0.5:
-            return ""
-        aside = f"aside-{len(used_asides)}"
-        used_asides.append(aside)
-        return f'remedy = "{aside}"\ntries = {rng.randint(1, 3)}\n'
-
-    for n in range(count):
-        kind = rng.choice(("do", "check", "measure", "wait", "replace", "tally", "hold", "together", "use"))
-        if kind == "check":
-            body = CHECK + remedy()
-        elif kind == "measure":
-            body = MEASURE + remedy()
-        elif kind == "wait":
-            starts = rng.choice(("go", "step"))
-            gate = rng.choice([*names[n + 1 :], "end"])
-            which = rng.choice(("cure", "settle"))
-            body = f'kind = "wait"\nwait = "{which}"\nname = "cure {n}"\nat_least = "20 min"\nstarts = "{starts}"\n'
-            body += f'gates = ["{gate}"]\n'
-        elif kind == "replace":
-            part = rng.choice(("ring", "clip"))
-            renewed.add(part)
-            body = f'kind = "replace"\npart = "{part}"\n'
-        elif kind == "tally" and (not opened or rng.random() < 0.5):
-            opened.append(f"hole {n}")
-            body = f'kind = "tally"\nopening = "hole {n}"\nthings = ["rag", "pin"]\n'
-        elif kind == "tally":
-            body = f'kind = "tally"\nopening = "{opened.pop()}"\nclose = true\n'
-        elif kind == "hold":
-            until = rng.choice(("", *names[n + 1 :], "end"))
-            body = f'kind = "hold"\nlook = "place {n}"\n' + (f'until = "{until}"\n' if until else "")
-        elif kind == "together":
-            body = 'kind = "together"\n' + rng.choice(("", "beats = 2\n", 'ask = "Does it sit?"\n'))
-        else:
-            body = 'kind = "do"\n' + ('uses = ["sealant"]\n' if kind == "use" else "")
-        classes = ("", "", "alone", "second") if kind in ("tally", "hold") else ("", "", "alone", "second", "nobody")
-        passing = rng.choice(classes)
-        body += f'pass = "{passing}"\n' if passing else ""
-        bodies.append(f'[[step]]\nid = "{names[n]}"\nsay = "Step."\n' + body)
-    bodies += [
-        f'[[step]]\nid = "close-{n}"\nsay = "Close."\nkind = "tally"\nopening = "{opening}"\nclose = true\n'
-        for n, opening in enumerate(reversed(opened))
-    ]
-    if "ring" not in renewed:
-        # Fitted before it is renewed: the gate must turn it round.
-        bodies.insert(0, '[[step]]\nid = "pull"\nsay = "Pull."\nkind = "do"\noff = ["sealing ring"]\n')
-        bodies.append('[[step]]\nid = "fit"\nsay = "Fit."\nkind = "do"\nputs_back = ["sealing ring"]\n')
-    bodies += [
-        f'[[step]]\nid = "renew-{part}"\nsay = "New."\nkind = "replace"\npart = "{part}"\n'
-        for part in ("ring", "clip") if part not in renewed
-    ]  # fmt: skip
-    bodies.append('[[step]]\nid = "end"\nsay = "End."\nkind = "do"\n')
-    for n, aside in enumerate((*used_asides, "last-aside")):
-        deeper = f'remedy = "aside-{n + 1}"\n' if n + 1 < len(used_asides) and rng.random() < 0.5 else ""
-        first = rng.choice(('kind = "do"\n', CHECK + deeper, 'kind = "replace"\npart = "ring"\n'))
-        bodies.append(f'[[step]]\nid = "x{n}"\nsay = "Aside."\naside = "{aside}"\n' + first)
-        bodies.append(f'[[step]]\nid = "y{n}"\nsay = "Aside."\naside = "{aside}"\nkind = "do"\n')
-    return load_text(HEAD + "\n".join(bodies), "any.toml")
 
 
 PUSH: dict[Mode, tuple[str, ...]] = {
@@ -206,7 +51,7 @@ PUSH: dict[Mode, tuple[str, ...]] = {
 @cache
 def understood(mode: Mode) -> tuple[str, ...]:
     """What of `SAID` means something in a dialogue state."""
-    grammar = GRAMMARS.state(mode.value)
+    grammar = grammars().state(mode.value)
     return tuple(words for words in SAID if grammar.match(words.split()) is not None)
 
 
@@ -259,7 +104,7 @@ class Judge:
             elif fact.kind == "wait_ended":
                 at, least = waits.pop(b["step"])
                 early = fact.wall - at < least and ("wait", b["step"]) not in passed
-                wrong += ["a wait ended early"] if early and b["verdict"] != "cancelled" else []
+                wrong += ["a wait ended early"] if early and b["verdict"] not in ("cancelled", "restarted") else []
             elif fact.kind == "overridden":
                 wrong += [f"{b['what']} passed without a reason"] if not b["reason"] else []
                 done_with = not self._owing(b["step"], fact.wall, begun, passed - {(b["what"], b["step"])})
@@ -325,6 +170,9 @@ class Judge:
         return not waits or (wall - at < least and not passed & {(what, step) for what in ("wait", "cancel", "skip")})
 
 
+WAYS = Ways()
+
+
 class AnyTalk(RuleBasedStateMachine):
     """A technician who says anything, in any order."""
 
@@ -332,7 +180,7 @@ class AnyTalk(RuleBasedStateMachine):
     def begin(self, seed: int) -> None:
         """A job of a procedure nobody has seen."""
         procedure = procedure_of(Random(seed))
-        self.stage = Stage(procedure, PEOPLE, grammars=GRAMMARS)
+        self.stage = Stage(procedure, PEOPLE, grammars=grammars())
         self.judge = Judge(procedure)
         self.stage.take(ev.Began(self.stage.at, "Imre", self.stage.boot))
 
@@ -402,42 +250,17 @@ class AnyTalk(RuleBasedStateMachine):
         """From wherever the talk has led, the job can still be brought to its end."""
         if not hasattr(self, "stage"):
             return
-        for _ in range(400):
-            if self.done:
-                break
-            self._finish_a_bit()
+        finish(self.stage, WAYS, self._hear, lambda: self.stage.again("Imre"))
         assert self.done, f"stuck: {self.stage.state.mode} {self.stage.said[-3:]}"
         self.what_must_hold()
+
+    def _hear(self, words: str) -> None:
+        self.stage.hear(words, take=False)
 
     def _finish_a_bit(self) -> None:
         """What a patient technician would say now."""
         stage = self.stage
-        state, job = stage.state, stage.state.job
-        step = job.current
         stage.forget()
-        says = {
-            Mode.CHECK: "yes", Mode.MEASURE: "point one five", Mode.CONFIRM: "yes", Mode.REPLACE: "yes",
-            Mode.HOLD: "sign ruth", Mode.TOGETHER: "yes", Mode.OVERRIDE: "no", Mode.REASON: "no", Mode.NAMED: "no",
-            Mode.LIST: "later", Mode.SPELL: "batch lima one two", Mode.EXPIRY: "march twenty thirty",
-            Mode.PAUSED: "resume", Mode.WAIT: "go",
-        }  # fmt: skip
-        words = says.get(state.mode, "next")
-        if state.mode is Mode.CONSENT:
-            words = "no" if isinstance(state.pending, HandOverAsked) else "yes"
-        elif step is not None and any(where == step.id for where, _ in job.stopped) and state.mode not in (
-            Mode.CONFIRM, Mode.OVERRIDE, Mode.REASON, Mode.NAMED, Mode.LIST, Mode.PAUSED,
-        ):  # fmt: skip
-            words = "sign ruth"
-        elif state.mode is Mode.WAIT and step is not None and step.id in job.answered:
-            words = "next"
-        elif state.mode is Mode.TALLY and step is not None and isinstance(step.detail, Tally) and step.detail.close:
-            left = job.left_inside(step.detail.opening)
-            # Counts go to the opening that was opened last.
-            words = f"count out {left[0][0]}" if left and job.openings[-1] == step.detail.opening else "next"
-            if left and words == "next":
-                words = "skip step"
-        elif state.mode is Mode.HOLD and step is not None and step.id in job.answered:
-            words = "next"
-        stage.hear(words, take=False)
+        self._hear(answer(stage.state, stage.at, WAYS) or "next")
         if any(fact.kind == "refused" and fact.body["what"] == "wait" for fact in stage.new_facts):
             stage.wait(1800)
