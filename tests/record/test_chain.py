@@ -7,6 +7,7 @@ import json
 import struct
 from dataclasses import replace
 from datetime import datetime
+from typing import Any
 
 import pytest
 from hypothesis import given
@@ -213,7 +214,7 @@ def test_a_fact_that_is_missing_is_named() -> None:
         ({"kind": "\ud800"}, "its content is not what was sealed when it was written"),
     ],
 )
-def test_a_fact_that_was_changed_is_named(change: dict[str, str], why: str) -> None:
+def test_a_fact_that_was_changed_is_named(change: dict[str, Any], why: str) -> None:
     """Also where it can no longer be written as bytes."""
     first, second = _chain()
     assert fault("J", replace(second, **change), 2, first.hash) == Fault("J", 2, why)

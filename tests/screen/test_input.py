@@ -90,7 +90,7 @@ async def test_a_key_and_a_click_do_what_the_word_does() -> None:
     async with desk.app.run_test(size=(80, 24)) as pilot:
         await press(pilot, "n")
         assert desk.walk.step == "drain"
-        assert "STEP 5 OF 30" in text(desk.app)
+        assert "STEP 5 OF 31" in text(desk.app)
         await press(pilot, "pageup")
         assert desk.walk.step == "pan"
         button = next(b for b in desk.app.query(KeyButton) if b.key == "n")
