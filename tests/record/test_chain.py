@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 import struct
+import time
 from dataclasses import replace
 from datetime import datetime
 from typing import Any
@@ -235,3 +236,16 @@ def test_a_fact_is_numbered_from_one() -> None:
     first, _ = _chain()
     with pytest.raises(ValueError, match="number"):
         read(replace(first, seq=0))
+    assert read(first) == Fact(1, 10.0, "noted", {"what": "a"})
+
+
+def test_a_moment_is_written_in_utc_wherever_the_computer_stands(monkeypatch: pytest.MonkeyPatch) -> None:
+    """New York is five hours behind in winter."""
+    monkeypatch.setenv("TZ", "EST5EDT")
+    time.tzset()
+    try:
+        assert time.localtime(0).tm_hour == 19
+        assert wall_text(0.0) == "1970-01-01T00:00:00.000000Z"
+    finally:
+        monkeypatch.undo()
+        time.tzset()
