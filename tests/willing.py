@@ -16,6 +16,7 @@ from bayvoice.dialogue.engine import events as ev
 from bayvoice.dialogue.engine.asked import CodeAsked, HandOverAsked, OverrideAsked
 from bayvoice.dialogue.engine.events import Stamp
 from bayvoice.dialogue.engine.state import Mode, State, WaitAsked
+from bayvoice.dialogue.flow.waits import gating
 from bayvoice.dialogue.steps.waiting import FRESH_S
 from bayvoice.dialogue.steps.windows import needs
 from bayvoice.errors import BayError
@@ -26,7 +27,7 @@ from bayvoice.language.units import spoken
 from bayvoice.procedure.model import Check, Fasten, Hold, Measure, Procedure, Step, Tally, Together, Wait
 from tests.stage import Stage
 
-PLAIN: Mapping[Mode, str] = {
+PLAIN: Mapping[str, str] = {
     Mode.CONFIRM: "yes",
     Mode.EITHER: "the first",
     Mode.GAUGE: "yes",

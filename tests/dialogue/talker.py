@@ -18,9 +18,9 @@ WORDING = Wording(tomllib.loads(read_language_file("en", "wording.toml")))
 
 
 CHOICES = (
-    Choice("t4-transfer-cover", "Transfer-case cover, Varrow T4", "T4-0117", "step 3 of 30", "Imre"),
+    Choice("k40-transfer-cover", "Transfer-case cover, Varrow K40", "K40-0117", "step 3 of 30", "Imre"),
     Choice("lift-chain", "Lift chains, Hollin 25"),
-    Choice("cab-glass", "Cab windscreen, Varrow T4"),
+    Choice("cab-glass", "Cab windscreen, Varrow K40"),
 )
 
 
@@ -46,10 +46,10 @@ class Talker:
     def type(self, text: str) -> list[str]:
         self.said = []
         words = tuple(text.split())
-        self.give(Typed(self.at, words, GRAMMARS.state(self.state.mode.value).match(words)))
+        self.give(Typed(self.at, words, GRAMMARS.state(self.state.mode).match(words)))
         return self.said
 
     def hear(self, text: str, began: float, ended: float, sure: float = 20.0) -> None:
         words = tuple(text.split())
-        intent = GRAMMARS.state(self.state.mode.value).match(words)
+        intent = GRAMMARS.state(self.state.mode).match(words)
         self.give(Heard(self.at, words, intent, "phones", 3.0, began, ended, "", sure))

@@ -273,7 +273,7 @@ def in_mode(mode: Mode) -> Walk:
     }
     step, lines = at[mode]
     other = {Mode.SPELL: dated, Mode.EXPIRY: dated, Mode.GAUGE: gauged, Mode.BOLT: one_by_one}.get(mode)
-    procedure: Procedure | str = other() if other else "t4-transfer-cover"
+    procedure: Procedure | str = other() if other else "k40-transfer-cover"
     # Where a bay keeps anybody, nobody else counts: all of them are kept.
     roll = [Person(name, "foreman" if name == "Ruth" else "technician") for name in PEOPLE]
     if mode is Mode.CODE:
