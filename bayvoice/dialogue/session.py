@@ -6,7 +6,7 @@ said instead; a test holds the table against the grammars, so that nothing can b
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from typing import Final
 
 from bayvoice import __version__
@@ -27,10 +27,11 @@ from bayvoice.dialogue.engine.events import (
     Unkept,
     Woke,
 )
+from bayvoice.dialogue.engine.question import REMIND, Handler
 from bayvoice.dialogue.engine.state import Doubt, HeardLine, Mode, State, Talk
 from bayvoice.dialogue.engine.turn import Turn
 from bayvoice.dialogue.flow import asides, guards, handover, reckoning, route, steer, walk
-from bayvoice.dialogue.questions import asking, batches, confirm, consent, notes, parts
+from bayvoice.dialogue.questions import confirm, notes, override, parts, registry
 from bayvoice.dialogue.steps import answers, counts, holds, together, values, waiting, waits
 from bayvoice.job.clocks import away, moved
 from bayvoice.job.job import Job, opening_facts_body
@@ -39,8 +40,6 @@ from bayvoice.language.intents import GUARDED, Intent
 from bayvoice.language.risk import AGREE_S, Verdict, weigh
 from bayvoice.language.wording import Wording, duration
 from bayvoice.procedure.model import Passing, Procedure, Signal
-
-Handler = Callable[[Turn, Intent], None]
 
 
 def _next(turn: Turn, intent: Intent) -> None:
@@ -86,107 +85,7 @@ ANSWERS: Final[dict[Mode, dict[str, Handler]]] = {
 }
 """What answers a step of each kind."""
 
-QUESTIONS: Final[dict[Mode, dict[str, Handler]]] = {
-    Mode.CONFIRM: {
-        "yes": confirm.yes,
-        "no": confirm.no,
-        "correct": confirm.correct,
-        "repeat": confirm.repeat,
-        "stop": steer.stop,
-    },
-    Mode.EITHER: {
-        "pick": confirm.pick,
-        "no": confirm.no,
-        "correct": confirm.correct,
-        "repeat": confirm.repeat,
-        "stop": steer.stop,
-    },
-    Mode.GAUGE: {
-        "yes": confirm.gauge_yes,
-        "no": confirm.gauge_no,
-        "repeat": confirm.repeat,
-        "stop": steer.stop,
-    },
-    Mode.OVERRIDE: {
-        "yes": guards.override_yes,
-        "no": guards.override_no,
-        "repeat": guards.override_repeat,
-        "stop": steer.stop,
-    },
-    Mode.REASON: {
-        "skip": guards.reason_given,
-        "no": guards.override_no,
-        "repeat": guards.reason_repeat,
-        "stop": steer.stop,
-    },
-    Mode.NAMED: {
-        "name": guards.named,
-        "no": guards.override_no,
-        "repeat": guards.named_repeat,
-        "stop": steer.stop,
-    },
-    Mode.CODE: {
-        "sign": guards.code_given,
-        "no": holds.drop_code,
-        "repeat": holds.code_repeat,
-        "stop": steer.stop,
-    },
-    Mode.NOTING: {"stop": notes.over},
-    Mode.CONSENT: {
-        "yes": consent.yes,
-        "no": consent.no,
-        "repeat": consent.repeat,
-        "stop": steer.stop,
-    },
-    Mode.LIST: {
-        "yes": parts.have,
-        "no": parts.missing,
-        "later": parts.later,
-        "repeat": parts.item_repeat,
-        "stop": steer.stop,
-    },
-    Mode.SPELL: {
-        "spell": batches.spell,
-        "later": batches.batch_later,
-        "skip": batches.batch_skip,
-        "repeat": batches.ask_again,
-        "stop": steer.stop,
-    },
-    Mode.EXPIRY: {
-        "expires": batches.expires,
-        "no": batches.expiry_unknown,
-        "later": batches.batch_later,
-        "skip": batches.batch_skip,
-        "repeat": batches.ask_again,
-        "stop": steer.stop,
-    },
-    Mode.SURE: {
-        "yes": waiting.sure_yes,
-        "no": waiting.sure_no,
-        "repeat": waiting.repeat,
-        "stop": steer.stop,
-    },
-    Mode.WHICH: {
-        "choose": waiting.choose,
-        "no": waiting.sure_no,
-        "repeat": waiting.repeat,
-        "stop": steer.stop,
-    },
-    Mode.PAUSED: {
-        "resume": handover.resume,
-        "hand_over": handover.hand_over,
-        "where": steer.where,
-        "time": steer.time,
-        "help": steer.help_,
-        "stop": steer.stop,
-    },
-    Mode.FINISHED: {
-        "repeat": steer.where_finished,
-        "where": steer.where_finished,
-        "help": steer.help_,
-        "stop": steer.stop,
-    },
-}
+QUESTIONS: Final[dict[Mode, dict[str, Handler]]] = registry.rows()
 """What answers a question, a pause, the end."""
 
 TABLE: Final[Mapping[tuple[Mode, str], Handler]] = {
@@ -241,7 +140,7 @@ def handle(state: State, event: Event) -> tuple[State, tuple[Effect, ...]]:
         case Mended():
             turn.put(troubles=tuple(t for t in turn.state.troubles if t[0] != event.part))
         case NoteTaken():
-            guards.note_taken(turn, event)
+            override.note_taken(turn, event)
         case Left():
             _left(turn, event)
     return turn.state, tuple(turn.effects)
@@ -395,8 +294,8 @@ def _woke(turn: Turn, event: Woke) -> None:
     what, _, key = event.key.partition(":")
     if what == talk.WATCHDOG:
         talk.watchdog(turn, event)
-    elif what == "remind":
-        asking.woke(turn, key)
+    elif what == REMIND:
+        registry.woke(turn, key)
     elif what == "store":
         for fact in turn.state.unkept:
             turn.effects.append(Append(fact))
@@ -405,7 +304,7 @@ def _woke(turn: Turn, event: Woke) -> None:
     elif what == "note":
         lost = notes.woke(turn, key)
         if lost is not None:
-            guards.note_taken(turn, lost)
+            override.note_taken(turn, lost)
     else:
         waits.woke(turn, what, key, event.due)
 
