@@ -36,7 +36,7 @@ from bayvoice.dialogue.steps import answers, counts, holds, together, values, wa
 from bayvoice.job.clocks import away, moved
 from bayvoice.job.job import Job, opening_facts_body
 from bayvoice.job.people import Person
-from bayvoice.language.intents import GUARDED, Intent
+from bayvoice.language.intents import Intent
 from bayvoice.language.risk import AGREE_S, Verdict, weigh
 from bayvoice.language.wording import Wording, duration
 from bayvoice.procedure.model import Passing, Procedure, Signal
@@ -236,7 +236,7 @@ def _heard(turn: Turn, event: Heard) -> None:
     across = talk.overlapped(turn.state.talk, turn.state.tail, event)
     if intent is not None and across and intent.name not in STOP_WORDS:
         intent, why = None, turn.state.wording.text("why_own_voice")
-    elif intent is not None and event.began < turn.state.asked and intent.name in GUARDED:
+    elif intent is not None and talk.stale(event, turn.state.mode.value, turn.state.asked, _means(turn.state, intent)):
         intent, why = None, turn.state.wording.text("why_changed")
     verdict = _weigh(turn, event, intent) if intent is not None else Verdict.REFUSE
     if intent is not None and verdict is not Verdict.ACT:
@@ -251,6 +251,10 @@ def _heard(turn: Turn, event: Heard) -> None:
         if first and turn.state.mode is not Mode.NOTING:
             # Once in a row: talk in the bay that half resembles a command must not be answered all day.
             turn.say("say_again")
+
+
+def _means(state: State, intent: Intent) -> bool:
+    return (state.mode, intent.name) in TABLE
 
 
 def _weigh(turn: Turn, event: Heard, intent: Intent) -> Verdict:

@@ -216,9 +216,17 @@ def heard_event(hub: Hub, found: Utterance) -> Heard:
     hearing = found.hearing
     words, intent = _shielded(hub, hearing.words, found.intent)
     return Heard(
-        hub.clock.now(), words, intent, hearing.engine, hearing.margin,
-        found.began_s, found.ended_s, found.why, hearing.sure,
-    )  # fmt: skip
+        hub.clock.now(),
+        words,
+        intent,
+        hearing.engine,
+        hearing.margin,
+        found.began_s,
+        found.ended_s,
+        found.why,
+        hearing.sure,
+        found.state,
+    )
 
 
 def _shielded(hub: Hub, words: tuple[str, ...], intent: Intent | None) -> tuple[tuple[str, ...], Intent | None]:

@@ -88,8 +88,9 @@ class Walk:
     def hear(self, words: str, margin: float, why: str = "", sure: float | None = None) -> State:
         """Hear words by a recogniser; with `why` they are refused."""
         said = tuple(words.split())
-        intent = None if why else self.grammars.state(self.state.mode.value).match(said)
-        return self.give(Heard(self.at, said, intent, "phones", margin, self.mono, self.mono, why, sure))
+        mode = self.state.mode.value
+        intent = None if why else self.grammars.state(mode).match(said)
+        return self.give(Heard(self.at, said, intent, "phones", margin, self.mono, self.mono, why, sure, mode))
 
     def trouble(self, part: str, what: str, mend: str) -> State:
         """An edge stops working."""
@@ -273,7 +274,7 @@ def in_mode(mode: Mode) -> Walk:
     step, lines = at[mode]
     other = {Mode.SPELL: dated, Mode.EXPIRY: dated, Mode.GAUGE: gauged, Mode.BOLT: one_by_one}.get(mode)
     procedure: Procedure | str = other() if other else "t4-transfer-cover"
-    walk = walk_to(step, Walk(procedure, roll=(Person("Ruth", "foreman", coded=mode is Mode.CODE),)))
+    walk = walk_to(step, Walk(procedure, roll=(Person("Ruth", "foreman", coded=mode is Mode.CODE), Person("Dalia"))))
     walk.state = replace(walk.state, mic=mode is Mode.NOTING)
     walk.type(*lines)
     assert walk.state.mode is mode, (mode, walk.state.mode, walk.state.last_said)

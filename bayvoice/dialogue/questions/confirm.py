@@ -1,4 +1,4 @@
-"""A value before it is logged: is it right, was another one meant, which of its readings; then its way to the record."""
+"""A value before it is logged: is it right, was another meant, which of its readings; then its way to the record."""
 
 from __future__ import annotations
 
