@@ -22,6 +22,7 @@ from fractions import Fraction
 from typing import Final
 
 from bayvoice.errors import BayError
+from bayvoice.language.texts import tell
 
 Powers = tuple[int, int, int, int, int, int]
 """Powers of length, mass, time, current, temperature, angle."""
@@ -66,7 +67,6 @@ class Unit:
         symbol: how screen and paper print it.
         dimension: what it measures, as it is said ("torque"); units of one dimension convert into each other.
         factor: how many of the SI base one of this is.
-        name: its plural in full, for a sentence that is read.
         words: how it is said: singular, plural, then further ways; empty for a unit that is only written.
         zero: what zero of this is in the base, nought but for temperatures on a scale.
         likely: least and most a limit in it is likely to be; of units that are said.
@@ -76,7 +76,6 @@ class Unit:
     symbol: str
     dimension: str
     factor: Fraction
-    name: str
     words: tuple[str, ...] = ()
     zero: Fraction = Fraction(0)
     likely: tuple[Decimal, Decimal] | None = None
@@ -85,6 +84,12 @@ class Unit:
     def powers(self) -> Powers:
         """Its dimension as powers."""
         return POWERS[self.dimension]
+
+    @property
+    def name(self) -> str:
+        """Its plural in full, for a sentence that is read; "" for a plain number."""
+        written = self.code.replace(".", "-").replace("/", "-per-").replace("%", "percent")
+        return tell(f"units-name-{written}") if written else ""
 
     @property
     def on_a_scale(self) -> bool:
@@ -113,10 +118,10 @@ _IMPERIAL: Final = Fraction("0.00454609")
 _MILLI, _MICRO, _KILO, _MEGA = Fraction(1, 1000), Fraction(1, 10**6), Fraction(1000), Fraction(10**6)
 _ICE: Final = Fraction("273.15")
 
-# code, symbol, factor, words, likely; then the name and the zero where they are not the plural and nought
-_Said = tuple[str, str, Fraction | int, tuple[str, ...], tuple[str, str], str, Fraction]
-# code, factor, name
-_Written = tuple[str, Fraction | int, str]
+# code, symbol, factor, words, likely; then the zero where it is not nought
+_Said = tuple[str, str, Fraction | int, tuple[str, ...], tuple[str, str], Fraction]
+# code, factor
+_Written = tuple[str, Fraction | int]
 
 
 def _said(
@@ -125,10 +130,9 @@ def _said(
     factor: Fraction | int,
     words: tuple[str, ...],
     likely: tuple[str, str],
-    name: str = "",
     zero: Fraction = Fraction(0),
 ) -> _Said:
-    return code, symbol, factor, words, likely, name or words[1], zero
+    return code, symbol, factor, words, likely, zero
 
 
 # The first of a dimension is what a result is given in where nothing else says; the first that is said is heard in
@@ -137,9 +141,9 @@ def _said(
 _ROWS: Final[dict[str, tuple[_Said | _Written, ...]]] = {
     "torque": (
         _said("N.m", "N·m", 1, ("newton metre", "newton metres"), ("0.1", "2000")),
-        ("kN.m", 1000, "kilonewton metres"),
-        ("N.cm", Fraction(1, 100), "newton centimetres"),
-        ("N.mm", _MILLI, "newton millimetres"),
+        ("kN.m", 1000),
+        ("N.cm", Fraction(1, 100)),
+        ("N.mm", _MILLI),
         _said(
             "lbf.ft", "lbf·ft", _LBF * _FOOT, ("foot pound", "foot pounds", "pound foot", "pound feet"), ("0.1", "1500")
         ),
@@ -150,13 +154,13 @@ _ROWS: Final[dict[str, tuple[_Said | _Written, ...]]] = {
             ("inch pound", "inch pounds", "pound inch", "pound inches"),
             ("1", "18000"),
         ),
-        ("ozf.in", _LBF / 16 * _INCH, "inch ounces"),
-        _said("kgf.m", "kgf·m", _G, ("kilogram metre", "kilogram metres"), ("0.01", "200"), "kilogram-force metres"),
-        ("kgf.cm", _G / 100, "kilogram-force centimetres"),
+        ("ozf.in", _LBF / 16 * _INCH),
+        _said("kgf.m", "kgf·m", _G, ("kilogram metre", "kilogram metres"), ("0.01", "200")),
+        ("kgf.cm", _G / 100),
     ),
     "angle": (
         _said("deg", "°", 1, ("degree", "degrees"), ("-360", "720")),
-        ("arcmin", Fraction(1, 60), "minutes of arc"),
+        ("arcmin", Fraction(1, 60)),
         _said("turn", "turn", 360, ("turn", "turns"), ("-50", "100")),
     ),
     "length": (
@@ -164,7 +168,7 @@ _ROWS: Final[dict[str, tuple[_Said | _Written, ...]]] = {
         _said("um", "µm", _MICRO, ("micron", "microns"), ("-2000", "5000")),
         _said("cm", "cm", Fraction(1, 100), ("centimetre", "centimetres"), ("-10", "2000")),
         _said("m", "m", 1, ("metre", "metres"), ("-0.1", "100")),
-        ("km", 1000, "kilometres"),
+        ("km", 1000),
         _said("thou", "thou", _INCH / 1000, ("thou", "thou"), ("-200", "1000")),
         _said("in", "in", _INCH, ("inch", "inches"), ("-40", "800")),
         _said("ft", "ft", _FOOT, ("foot", "feet"), ("-0.5", "300")),
@@ -172,42 +176,38 @@ _ROWS: Final[dict[str, tuple[_Said | _Written, ...]]] = {
     "pressure": (
         _said("bar", "bar", 100_000, ("bar", "bar"), ("-1.02", "1000")),
         _said("mbar", "mbar", 100, ("millibar", "millibar", "millibars"), ("-1020", "100000")),
-        ("Pa", 1, "pascals"),
-        ("hPa", 100, "hectopascals"),
+        ("Pa", 1),
+        ("hPa", 100),
         _said("kPa", "kPa", 1000, ("kilopascal", "kilopascals"), ("-102", "100000")),
         _said("MPa", "MPa", _MEGA, ("megapascal", "megapascals"), ("-0.102", "100")),
-        ("GPa", 10**9, "gigapascals"),
-        ("N/mm2", _MEGA, "newtons per square millimetre"),
+        ("GPa", 10**9),
+        ("N/mm2", _MEGA),
         _said(
             "psi",
             "psi",
             _LBF / _INCH**2,
             ("p s i", "p s i", "pounds per square inch"),
             ("-14.8", "15000"),
-            "pounds per square inch",
         ),
-        ("inHg", _MERCURY * _INCH, "inches of mercury"),
-        ("mmHg", _MERCURY / 1000, "millimetres of mercury"),
+        ("inHg", _MERCURY * _INCH),
+        ("mmHg", _MERCURY / 1000),
     ),
     "temperature": (
-        ("K", 1, "kelvins"),
-        _said(
-            "degC", "°C", 1, ("degree celsius", "degrees celsius", "celsius"), ("-60", "1500"), "degrees Celsius", _ICE
-        ),
+        ("K", 1),
+        _said("degC", "°C", 1, ("degree celsius", "degrees celsius", "celsius"), ("-60", "1500"), _ICE),
         _said(
             "degF",
             "°F",
             Fraction(5, 9),
             ("degree fahrenheit", "degrees fahrenheit", "fahrenheit"),
             ("-76", "2732"),
-            "degrees Fahrenheit",
             _ICE - 32 * Fraction(5, 9),
         ),
     ),
     "voltage": (
         _said("V", "V", 1, ("volt", "volts"), ("-1000", "1000")),
         _said("mV", "mV", _MILLI, ("millivolt", "millivolts"), ("-100000", "100000")),
-        ("kV", 1000, "kilovolts"),
+        ("kV", 1000),
     ),
     "current": (
         _said("A", "A", 1, ("amp", "amps", "ampere", "amperes"), ("-1000", "1000")),
@@ -215,46 +215,46 @@ _ROWS: Final[dict[str, tuple[_Said | _Written, ...]]] = {
     ),
     "resistance": (
         _said("ohm", "Ω", 1, ("ohm", "ohms"), ("0", "500000")),
-        ("mohm", _MILLI, "milliohms"),
+        ("mohm", _MILLI),
         _said("kohm", "kΩ", 1000, ("kilohm", "kilohms"), ("0", "500000")),
         _said("Mohm", "MΩ", _MEGA, ("megohm", "megohms"), ("0", "100000")),
     ),
     "volume": (
         _said("l", "l", _MILLI, ("litre", "litres"), ("0", "1000")),
         _said("ml", "ml", _MICRO, ("millilitre", "millilitres", "c c", "cubic centimetres"), ("0", "10000")),
-        ("cl", Fraction(1, 10**5), "centilitres"),
-        ("dl", Fraction(1, 10**4), "decilitres"),
-        ("cm3", _MICRO, "cubic centimetres"),
-        ("mm3", Fraction(1, 10**9), "cubic millimetres"),
-        ("m3", 1, "cubic metres"),
-        ("in3", _INCH**3, "cubic inches"),
-        ("gal", _GALLON, "US gallons"),
-        ("qt", _GALLON / 4, "US quarts"),
-        ("pt", _GALLON / 8, "US pints"),
-        ("floz", _GALLON / 128, "US fluid ounces"),
-        ("impgal", _IMPERIAL, "imperial gallons"),
-        ("imppt", _IMPERIAL / 8, "imperial pints"),
+        ("cl", Fraction(1, 10**5)),
+        ("dl", Fraction(1, 10**4)),
+        ("cm3", _MICRO),
+        ("mm3", Fraction(1, 10**9)),
+        ("m3", 1),
+        ("in3", _INCH**3),
+        ("gal", _GALLON),
+        ("qt", _GALLON / 4),
+        ("pt", _GALLON / 8),
+        ("floz", _GALLON / 128),
+        ("impgal", _IMPERIAL),
+        ("imppt", _IMPERIAL / 8),
     ),
     "mass": (
         _said("kg", "kg", 1, ("kilogram", "kilograms", "kilo", "kilos"), ("0", "50000")),
         _said("g", "g", _MILLI, ("gram", "grams"), ("0", "10000")),
-        ("mg", _MICRO, "milligrams"),
-        ("t", 1000, "tonnes"),
+        ("mg", _MICRO),
+        ("t", 1000),
         _said("lb", "lb", _POUND, ("pound", "pounds"), ("0", "110000")),
-        ("oz", _POUND / 16, "ounces"),
+        ("oz", _POUND / 16),
     ),
     "time": (
         _said("s", "s", 1, ("second", "seconds"), ("0", "36000")),
-        ("ms", _MILLI, "milliseconds"),
+        ("ms", _MILLI),
         _said("min", "min", 60, ("minute", "minutes"), ("0", "6000")),
         _said("h", "h", 3600, ("hour", "hours"), ("0", "1000")),
-        ("d", 86400, "days"),
+        ("d", 86400),
     ),
     "force": (
         _said("N", "N", 1, ("newton", "newtons"), ("0", "100000")),
         _said("kN", "kN", 1000, ("kilonewton", "kilonewtons"), ("0", "2000")),
-        _said("lbf", "lbf", _LBF, ("pound force", "pounds force"), ("0", "22500"), "pounds-force"),
-        _said("kgf", "kgf", _G, ("kilogram force", "kilograms force"), ("0", "10000"), "kilograms-force"),
+        _said("lbf", "lbf", _LBF, ("pound force", "pounds force"), ("0", "22500")),
+        _said("kgf", "kgf", _G, ("kilogram force", "kilograms force"), ("0", "10000")),
     ),
     "speed": (
         _said(
@@ -265,8 +265,8 @@ _ROWS: Final[dict[str, tuple[_Said | _Written, ...]]] = {
             ("0", "200"),
         ),
         _said("m/s", "m/s", 1, ("metre per second", "metres per second", "metres a second"), ("0", "100")),
-        ("mm/s", _MILLI, "millimetres per second"),
-        ("m/min", Fraction(1, 60), "metres per minute"),
+        ("mm/s", _MILLI),
+        ("m/min", Fraction(1, 60)),
         _said(
             "mph",
             "mph",
@@ -276,29 +276,29 @@ _ROWS: Final[dict[str, tuple[_Said | _Written, ...]]] = {
         ),
     ),
     "speed of rotation": (
-        _said("rpm", "rpm", 6, ("r p m", "r p m", "revs per minute", "revs"), ("0", "30000"), "revolutions per minute"),
-        ("deg/s", 1, "degrees per second"),
+        _said("rpm", "rpm", 6, ("r p m", "r p m", "revs per minute", "revs"), ("0", "30000")),
+        ("deg/s", 1),
     ),
     "area": (
-        ("mm2", _MICRO, "square millimetres"),
-        ("cm2", Fraction(1, 10**4), "square centimetres"),
-        ("m2", 1, "square metres"),
-        ("in2", _INCH**2, "square inches"),
+        ("mm2", _MICRO),
+        ("cm2", Fraction(1, 10**4)),
+        ("m2", 1),
+        ("in2", _INCH**2),
     ),
-    "frequency": (("Hz", 1, "hertz"), ("kHz", 1000, "kilohertz")),
+    "frequency": (("Hz", 1), ("kHz", 1000)),
     "power": (
-        ("kW", 1000, "kilowatts"),
-        ("W", 1, "watts"),
-        ("hp", 550 * _FOOT * _LBF, "horsepower"),
-        ("PS", 75 * _G, "metric horsepower"),
+        ("kW", 1000),
+        ("W", 1),
+        ("hp", 550 * _FOOT * _LBF),
+        ("PS", 75 * _G),
     ),
-    "density": (("kg/m3", 1, "kilograms per cubic metre"), ("g/cm3", 1000, "grams per cubic centimetre")),
-    "stiffness": (("N/mm", 1000, "newtons per millimetre"), ("kN/mm", _MEGA, "kilonewtons per millimetre")),
+    "density": (("kg/m3", 1), ("g/cm3", 1000)),
+    "stiffness": (("N/mm", 1000), ("kN/mm", _MEGA)),
     "flow": (
-        ("l/min", Fraction(1, 60_000), "litres per minute"),
-        ("ml/min", Fraction(1, 60 * 10**6), "millilitres per minute"),
+        ("l/min", Fraction(1, 60_000)),
+        ("ml/min", Fraction(1, 60 * 10**6)),
     ),
-    "number": (("", 1, ""),),
+    "number": (("", 1),),
     "proportion": (_said("%", "%", Fraction(1, 100), ("percent", "percent"), ("-100", "200")),),
 }
 
@@ -306,13 +306,13 @@ _ROWS: Final[dict[str, tuple[_Said | _Written, ...]]] = {
 def _units() -> Iterator[Unit]:
     for dimension, rows in _ROWS.items():
         for row in rows:
-            if len(row) == 3:
-                code, factor, name = row
-                yield Unit(code, code, dimension, Fraction(factor), name)
+            if len(row) == 2:
+                code, factor = row
+                yield Unit(code, code, dimension, Fraction(factor))
             else:
-                code, symbol, factor, words, (low, high), name, zero = row
+                code, symbol, factor, words, (low, high), zero = row
                 likely = Decimal(low), Decimal(high)
-                yield Unit(code, symbol, dimension, Fraction(factor), name, words, zero, likely)
+                yield Unit(code, symbol, dimension, Fraction(factor), words, zero, likely)
 
 
 UNITS: Final = {unit.code: unit for unit in _units()}
@@ -333,16 +333,19 @@ def unit(code: str) -> Unit:
         BayError: there is no such unit.
     """
     if code not in UNITS:
-        raise BayError(f'there is no unit "{code[:30]}"', "", f"use one of {', '.join(c for c in UNITS if c)}")
+        raise BayError(
+            tell("units-no-unit", code=code[:30]), "", tell("units-use-one-of", units=", ".join(c for c in UNITS if c))
+        )
     return UNITS[code]
 
 
 def dimension_name(powers: Powers) -> str:
     """What is measured, for a sentence: "torque"; a dimension nobody uses is spelled out: "length2 mass-1"."""
     if powers in NAMES:
-        return NAMES[powers]
+        return tell(f"units-dimension-{NAMES[powers].replace(' ', '-')}")
     base = ("length", "mass", "time", "current", "temperature", "angle")
-    return " ".join(f"{n}{'' if p == 1 else p}" for n, p in zip(base, powers, strict=True) if p)
+    parts = ((tell(f"units-dimension-{name}"), power) for name, power in zip(base, powers, strict=True) if power)
+    return " ".join(f"{name}{'' if power == 1 else power}" for name, power in parts)
 
 
 def possible(value: Decimal, code: str) -> bool:
@@ -361,11 +364,18 @@ def convert(value: Decimal, source: str, target: str) -> Decimal:
     one, other = unit(source), unit(target)
     if one.powers != other.powers:
         measured, wanted = dimension_name(one.powers), dimension_name(other.powers)
-        what = f"{source or 'a number'} measures {measured} and {target or 'a number'} {wanted}"
-        raise BayError(what, "", f"give a unit of {measured}")
+        number = tell("units-a-number")
+        what = tell(
+            "units-measures-something-else",
+            source=source or number,
+            measured=measured,
+            target=target or number,
+            wanted=wanted,
+        )
+        raise BayError(what, "", tell("units-give-unit-of", measured=measured))
     exact = fraction(value)
     if (one.on_a_scale or other.on_a_scale) and not possible(value, source):
-        raise BayError(f"{value} {source} is below absolute zero", "", "check the temperature")
+        raise BayError(tell("units-below-absolute-zero", value=value, unit=source), "", tell("units-check-temperature"))
     if source == target:
         return value
     return to_decimal((exact * one.factor + one.zero - other.zero) / other.factor)
@@ -378,7 +388,7 @@ def fraction(value: Decimal) -> Fraction:
         BayError: it is not finite, or longer or larger than any number of a workshop.
     """
     if not value.is_finite() or abs(value.adjusted()) > _LONGEST or len(value.as_tuple().digits) > _LONGEST:
-        raise BayError(f"{str(value)[:20]} is not an ordinary number", "", "give an ordinary decimal number")
+        raise BayError(tell("units-no-ordinary-number", value=str(value)[:20]), "", tell("units-give-ordinary-number"))
     return Fraction(value)
 
 

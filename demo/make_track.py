@@ -23,8 +23,9 @@ from bayvoice.dialogue.engine.effects import Effect
 from bayvoice.dialogue.engine.events import Event, Heard
 from bayvoice.dialogue.engine.state import State, ValueAsked
 from bayvoice.errors import BayError
-from bayvoice.runtime.sitting import Sitting, open_sitting, run_tape
-from bayvoice.runtime.wiring import Options
+from bayvoice.runtime.options import Options
+from bayvoice.runtime.sitting import Sitting
+from bayvoice.runtime.wiring import open_sitting
 from bayvoice.voice.piper import PiperVoice
 from demo.technician import CUES, Cue
 from tests.bench.noises import RATE, Sound, active_power, noise
@@ -122,9 +123,9 @@ class Technician:
                 yield from self._quiet(cue.gap)
                 yield from self._wait(0.0 if attempt else cue.rest)
                 yield from self._quiet(cue.gap)
-            meant = self.sitting.grammars.state(hub.state.mode.value).match(words.split())
+            meant = self.sitting.grammars.state(hub.state.mode).match(words.split())
             if meant is None:
-                raise BayError(f'"{words}" can not be said in state {hub.state.mode.value}', "demo", "mend the cues")
+                raise BayError(f'"{words}" can not be said in state {hub.state.mode}', "demo", "mend the cues")
             known = len(self.acted)
             self.said += 1
             self.repeated += attempt > 0
@@ -156,7 +157,7 @@ def make(path: Path, options: Options, snr_db: float) -> tuple[float, Technician
         sitting = open_sitting(plan, technician.watch, technician)
         technician.sitting = sitting
         try:
-            run_tape(sitting)
+            sitting.run()
             if not sitting.hub.state.job.finished:
                 raise BayError("the cues do not bring the job to its end", "demo", "mend the cues")
             return out.getnframes() / RATE, technician
@@ -168,7 +169,7 @@ def main() -> int:
     """Command line."""
     parser = argparse.ArgumentParser(description="Make the demo's sound.")
     parser.add_argument("wav", type=Path)
-    parser.add_argument("--procedure", default="t4-transfer-cover")
+    parser.add_argument("--procedure", default="k40-transfer-cover")
     parser.add_argument("--by", default="Imre")
     parser.add_argument("--people", default="Imre,Dalia,Kofi,Ruth")
     parser.add_argument("--snr", type=float, default=SNR_DB, help="voice over noise, dB")

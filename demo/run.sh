@@ -5,7 +5,7 @@ ROOT=$(CDPATH= cd -- "$(dirname -- "$0")/.." && pwd)
 EXTRA=demo
 . "$ROOT/.ci/prepare.sh"
 OUT="${BAYVOICE_DEMO_OUT:-$ROOT/demo/out}"
-JOB=t4-in-bay-2
+JOB=k40-in-bay-2
 mkdir -p "$OUT"
 rm -f "$OUT"/bay.sqlite* "$OUT"/*.wav "$OUT"/report.html "$OUT"/sitting.txt
 echo
@@ -13,7 +13,7 @@ echo "== The technician's voice over the noise of the workshop"
 "$PY" "$ROOT/demo/make_track.py" "$OUT/technician.wav"
 echo
 echo "== The job: bayvoice hears that sound and nothing else"
-"$PY" -m bayvoice work t4-transfer-cover --mic "$OUT/technician.wav" --speaker "$OUT/loudspeaker.wav" \
+"$PY" -m bayvoice work k40-transfer-cover --mic "$OUT/technician.wav" --speaker "$OUT/loudspeaker.wav" \
     --screen off --store "$OUT/bay.sqlite" --job "$JOB" --by Imre --people Imre,Dalia,Kofi,Ruth | tee "$OUT/sitting.txt"
 echo
 echo "== What the foreman reads"

@@ -1,4 +1,4 @@
-"""The technician of the demo: the transfer-case job of the Varrow T4, Northgate depot, bay 2.
+"""The technician of the demo: the transfer-case job of the Varrow K40, Osmere depot, bay 2.
 
 A cue is spoken once the product has been silent for `gap` seconds, `rest` more seconds later (a wait that is sat out).
 `barge` cues are spoken into the product's own speech, that many seconds after it began. Like anyone who is not
@@ -48,7 +48,7 @@ CUES: tuple[Cue, ...] = (
     Cue("yes"),
     Cue("zero point one two millimetres"),
     Cue("yes"),
-    Cue("where am i"),
+    Cue("which step"),
     Cue("stop", barge=2.5),  # heard enough
     Cue("next"),  # remover brushed on
     Cue("go", others=GO),

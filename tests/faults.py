@@ -20,7 +20,7 @@ from bayvoice.report.audit import audit_file, audit_job
 from tests.report.whole_job import BEGAN, good_job
 
 ROOT: Final = Path(__file__).parents[1]
-JOB: Final = "T4-0117"
+JOB: Final = "K40-0117"
 
 _CHILD: Final = """
 import os, random, signal, sys, threading, time
@@ -35,7 +35,7 @@ def kill_after(seconds):
 
 place, appends, delay = sys.argv[1], int(sys.argv[2]), float(sys.argv[3])
 store = Store(place)
-seq = len(store.facts("T4-0117"))
+seq = len(store.facts("K40-0117"))
 for n in range(appends + 1):
     seq += 1
     if n == appends:
@@ -43,7 +43,7 @@ for n in range(appends + 1):
         threading.Thread(target=kill_after, args=(delay,), daemon=True).start()
     os.write(1, b"begin %d\\n" % seq)
     try:
-        store.append("T4-0117", fact_at(seq))
+        store.append("K40-0117", fact_at(seq))
     except BayError as error:
         os.write(1, b"refused %d\\n" % seq)
         seq -= 1

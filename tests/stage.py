@@ -45,11 +45,13 @@ from typing import Any
 from bayvoice.dialogue.engine import effects as fx
 from bayvoice.dialogue.engine import events as ev
 from bayvoice.dialogue.engine.state import State
-from bayvoice.dialogue.session import handle, new_state
+from bayvoice.dialogue.session import handle
+from bayvoice.dialogue.steps import KINDS
 from bayvoice.ears.listener import SAY_FIRST
 from bayvoice.host.datafiles import read_grammars, read_language_file, read_procedure
 from bayvoice.job.facts import Fact, upward
 from bayvoice.job.job import Job, fold_all
+from bayvoice.job.people import Person
 from bayvoice.language.address import NO_ADDRESS, Address, AddressMode
 from bayvoice.language.grammar import Grammars
 from bayvoice.language.wording import Wording
@@ -57,9 +59,7 @@ from bayvoice.procedure.fills import fills_of, units_of
 from bayvoice.procedure.load import load_text
 from bayvoice.procedure.model import Procedure
 from bayvoice.record.sqlite.roster import Entry, Roster, hashed
-from bayvoice.runtime.codes import shield
-from bayvoice.runtime.codes import typed as as_typed
-from bayvoice.runtime.typed import words_of, written_intent
+from bayvoice.runtime.intake import shield, spelled, words_of, written_intent
 
 WALL = 1_790_000_000.0
 NOBODY = Roster()
@@ -184,23 +184,21 @@ class Stage:
     def hear(self, words: str, *, typed: bool = False, take: bool = True, sure: float | None = None) -> None:
         """A second later, an utterance of `words`, spoken in its last half, or typed."""
         self.mono += 1.0
-        grammar, written = self.grammars.state(self.state.mode.value), words
+        grammar, written = self.grammars.state(self.state.mode), words
         if typed:
-            words = " ".join(words_of(as_typed(words, self.state.pending)))
+            words = " ".join(words_of(spelled(words, self.state.pending)))
         intent = grammar.match(words.split(), spoken=not typed)
         if typed:
-            intent = written_intent(written, self.state.mode.value) or intent
+            intent = written_intent(written, self.state.mode) or intent
         shown, shielded = shield(self.roster, self.state.pending, tuple(words.split()), intent)
         if typed:
             self.take(ev.Typed(self.at, shown, shielded))
             return
-        assert intent is not None or not take, f"{words!r} is not a phrase of state {self.state.mode.value!r}"
+        assert intent is not None or not take, f"{words!r} is not a phrase of state {self.state.mode!r}"
         first = SAY_FIRST.format(word=self.address.word) if grammar.unaddressed(words.split()) else ""
         why = "" if intent else first or "not a phrase of this step"
         self.take(
-            ev.Heard(
-                self.at, shown, shielded, "stage", 5.0, self.mono - 0.5, self.mono, why, sure, self.state.mode.value
-            )
+            ev.Heard(self.at, shown, shielded, "stage", 5.0, self.mono - 0.5, self.mono, why, sure, self.state.mode)
         )
 
     def wait(self, seconds: float) -> None:
@@ -224,12 +222,19 @@ class Stage:
         self.speaking.clear()
         self.mono = 7.0
         self.base = wall - self.mono
-        job = fold_all(Job("job-1", self.procedure), self.facts)
+        job = fold_all(Job("job-1", self.procedure, KINDS), self.facts)
         self.state = State(
             job=job, wording=wording(), people=self.people, roll=self.roster.roll, mic=self.mic, trust=self.trust
         )
         self.sittings.append(Sitting(self.state))
         self.take(ev.Began(self.at, by, self.boot))
+
+
+def new_state(
+    job: str, procedure: Procedure, wording: Wording, people: tuple[str, ...] = (), roll: tuple[Person, ...] = ()
+) -> State:
+    """The state before anything has happened to `job`."""
+    return State(job=Job(job, procedure, KINDS), wording=wording, people=people, roll=roll)
 
 
 class ScriptError(AssertionError):
@@ -359,7 +364,7 @@ def _expect(stage: Stage, verb: str, rest: str, heard_from: int) -> int:
         kind = rest.removeprefix("fact ")
         assert all(f.kind != kind for f in stage.new_facts), "there is one"
     elif verb == "mode":
-        assert stage.state.mode.value == rest, f"it is {stage.state.mode.value}"
+        assert stage.state.mode == rest, f"it is {stage.state.mode}"
     elif verb == "taking":
         assert stage.taking, "no note is being taken"
     elif verb == "ending":

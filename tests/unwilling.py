@@ -67,7 +67,7 @@ def to_step(procedure: Procedure, step: str, plan: Plan | None = None) -> Stage:
 
 def understood(stage: Stage, words: str) -> bool:
     """Say `words` if the present state has them."""
-    if stage.grammars.state(stage.state.mode.value).match(words.split()) is None:
+    if stage.grammars.state(stage.state.mode).match(words.split()) is None:
         return False
     stage.hear(words)
     return True

@@ -12,14 +12,14 @@ from decimal import Decimal
 
 from bayvoice.dialogue.engine.events import Stamp
 from bayvoice.dialogue.engine.state import Mode, State, ValueAsked
+from bayvoice.dialogue.flow.waits import gating
 from bayvoice.dialogue.steps.waiting import FRESH_S
-from bayvoice.dialogue.steps.waits import gating
 from bayvoice.dialogue.steps.windows import needs
 from bayvoice.language.numbers import to_words
 from bayvoice.language.units import spoken
 from bayvoice.procedure.model import Check, Fasten, Hold, Measure, Procedure, Step, Tally, Together, Wait
 
-AT_ONCE = {
+AT_ONCE: dict[str, str] = {
     Mode.CONFIRM: "yes", Mode.CONSENT: "yes", Mode.REPLACE: "yes", Mode.STEP: "next", Mode.FASTEN: "next",
     Mode.SPELL: "batch four two six", Mode.EXPIRY: "march twenty twenty nine", Mode.LIST: "have it",
     Mode.PAUSED: "resume", Mode.SURE: "yes", Mode.GAUGE: "yes",
@@ -114,7 +114,7 @@ def asked_value(state: State) -> ValueAsked | None:
 def plan_of(procedure: Procedure) -> Plan:
     """A fresh plan for a procedure that ships: each goes off the line at least once, if it can."""
     match procedure.id:
-        case "t4-transfer-cover":
+        case "k40-transfer-cover":
             return Plan(said={"count-open": ["count in rag two", "next"]})
         case "hub-end-float":
             return Plan(
@@ -138,7 +138,7 @@ def plan_of(procedure: Procedure) -> Plan:
             return Plan(said={"flange-clean": ["no"], "water-test": ["no"]})
         case "balancer-phase":
             return Plan(
-                said={"voltage-gone": ["twelve volts"], "count-open": ["count in timing pin", "count in rag", "next"],
+                said={"voltage-gone": ["nine volts"], "count-open": ["count in timing pin", "count in rag", "next"],
                       "top-dead-centre": ["no"], "phase-found": ["found chips in the window"]},
                 values={"phase-found": "minus two point five degrees", "phase-set": "zero point one degrees"},
             )  # fmt: skip

@@ -1,119 +1,122 @@
-"""`bayvoice soundcheck`: what works in this bay, one line a part, and what to do where it does not."""
+"""`bayvoice soundcheck`: what works in this bay; and `--teach`, ears that know one person."""
 
 from __future__ import annotations
 
-import json
-import shutil
+import argparse
 from collections.abc import Callable
-from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
-from bayvoice.ears.baynoise import from_microphone, measure
-from bayvoice.ears.capture import microphones
-from bayvoice.ears.choose import choose
-from bayvoice.ears.tape import Tape
+from bayvoice.cli.common import add_json, add_store, print_json
 from bayvoice.errors import BayError
-from bayvoice.record.sqlite.store import Store, default_path
-from bayvoice.runtime.wiring import grammars_for
-from bayvoice.voice.live import loudspeakers
-from bayvoice.voice.render import SpokenVoice
 
-ENOUGH_ROOM = 100 * 1024 * 1024
-"""Free bytes below which a bay should make room: a job takes well under a megabyte, its report as much."""
+if TYPE_CHECKING:
+    from bayvoice.ears.person import Adaptation
+    from bayvoice.ears.person_learn import Score
 
 
-@dataclass(frozen=True, slots=True)
-class Finding:
-    """One part of the bay. `works` False is no failure of the program: the bay lacks it."""
-
-    part: str
-    works: bool
-    what: str
-
-
-def soundcheck(store: Path | None, as_json: bool, mic: str = "live") -> int:
-    """Try every part; exit status 1 if one of them does not work.
-
-    Args:
-        store: the bay's record.
-        as_json: print an object instead of lines.
-        mic: "live" measures the noise of the bay where there is a microphone, a WAV file in that file, "off" nowhere.
-    """
-    parts: tuple[tuple[str, Callable[[], str]], ...] = (
-        ("microphone", _microphone),
-        ("bay", lambda: _bay(mic)),
-        ("loudspeaker", _loudspeaker),
-        ("ears", _ears),
-        ("voice", _voice),
-        ("record", lambda: _record(store)),
-        ("disk", lambda: _disk(store)),
+def add(commands: Any) -> None:
+    """Its arguments."""
+    parser = commands.add_parser(
+        "soundcheck", help="what works in this bay: microphone, loudspeaker, ears, voice, disk"
     )
-    findings: list[Finding] = []
-    for part, look in parts:
-        if part == "bay" and (mic == "off" or (mic == "live" and not findings[0].works)):
-            continue
-        try:
-            findings.append(Finding(part, True, look()))
-        except BayError as error:
-            findings.append(Finding(part, False, str(error)))
-    if as_json:
-        rows = [{"part": f.part, "works": f.works, "what": f.what} for f in findings]
-        print(json.dumps({"parts": rows}, ensure_ascii=False, indent=2))
+    parser.add_argument(
+        "--mic",
+        default="live",
+        metavar="live|FILE.wav",
+        help="a recording instead of the microphone: of the bay, or with --teach the takes in the order of the prompts",
+    )
+    parser.add_argument("--prompts", action="store_true", help="with --teach: only print what is to be said")
+    taught = parser.add_mutually_exclusive_group()
+    taught.add_argument(
+        "--teach", metavar="NAME", help="two minutes of saying commands and digits, for ears that know this person"
+    )
+    taught.add_argument("--forget", metavar="NAME", help="remove what was learned of this person")
+    add_store(parser)
+    add_json(parser)
+    parser.set_defaults(command=run)
+
+
+def run(args: argparse.Namespace) -> int:
+    """Try every part; 1 if one of them does not work."""
+    if args.teach is not None:
+        return _teach(args.teach, args.mic, args.prompts, args.json)
+    if args.forget is not None:
+        return _forget(args.forget, args.json)
+    from bayvoice.runtime.parts import look_at_all
+
+    findings = look_at_all(args.store, args.mic)
+    if args.json:
+        print_json({"parts": [{"part": f.part, "works": f.works, "what": f.what} for f in findings]})
     else:
         for f in findings:
             print(f"{f.part:<12} {'works' if f.works else 'DOES NOT WORK'}: {f.what}")
     return 0 if all(f.works for f in findings) else 1
 
 
-def _names(names: tuple[str, ...], what: str, mend: str) -> str:
-    if not names:
-        raise BayError(f"there is no {what}", "", mend)
-    return ", ".join(names)
+def _teach(name: str, mic: str, only_prompts: bool, as_json: bool) -> int:
+    """Prompt, learn, tell and keep; 0 whether or not it helped."""
+    from bayvoice.ears.person import path_of, store, tidy_name
+    from bayvoice.runtime.teaching import PROMPTS, learn, live_takes, takes_of, told
+
+    name = tidy_name(name)
+    if only_prompts:
+        if as_json:
+            print_json({"name": name, "prompts": PROMPTS})
+        else:
+            print("\n".join(PROMPTS))
+        return 0
+    show: Callable[[str], None] = (lambda _: None) if as_json else lambda line: print(line, flush=True)
+    takes = live_takes(show) if mic == "live" else takes_of(Path(mic))
+    show(f"{len(takes)} takes. Learning, about a minute …")
+    adaptation, before, after = learn(name, takes)
+    kept = store(adaptation) if after.better_than(before) else None
+    if as_json:
+        print_json(_as_json(PROMPTS, adaptation, before, after, kept))
+        return 0
+    show(f"before: {told(before)}")
+    show(f"after:  {told(after)}")
+    if kept is not None:
+        show(f"It helps, and is kept for {name} in {kept}; 'bayvoice work --by' with this name uses it.")
+        return 0
+    earlier = " What was kept earlier stays." if path_of(name).exists() else ""
+    as_before = f"bayvoice hears {name} as before; work goes on without this"
+    show(f"It does not help, and is not kept: {as_before}.{earlier}")
+    return 0
 
 
-def _microphone() -> str:
-    return _names(
-        tuple(device.name for device in microphones()), "microphone", "plug one in; jobs can still be worked by keys"
-    )
+def _forget(name: str, as_json: bool) -> int:
+    from bayvoice.ears.person import forget, tidy_name
+
+    name = tidy_name(name)
+    if not forget(name):
+        raise BayError("nothing is kept of this person", name, "check the name")
+    if as_json:
+        print_json({"name": name, "forgotten": True})
+    else:
+        print(f"What was learned of {name} is removed.")
+    return 0
 
 
-def _bay(mic: str) -> str:
-    return measure(from_microphone() if mic == "live" else Tape(mic)).sentence()
+def _as_json(
+    prompts: tuple[str, ...], adaptation: Adaptation, before: Score, after: Score, kept: Path | None
+) -> dict[str, Any]:
+    from dataclasses import asdict
 
+    import numpy as np
 
-def _loudspeaker() -> str:
-    return _names(loudspeakers(), "loudspeaker", "plug one in; what is said is shown on the screen all the same")
+    from bayvoice.ears.pronounce import PHONES
 
-
-def _ears() -> str:
-    recogniser, notices = choose("auto", grammars_for(None).state("any").words)
-    recogniser.close()
-    return " ".join((f"{recogniser.name}.", *notices))
-
-
-def _voice() -> str:
-    voice = SpokenVoice()
-    try:
-        sound = voice.render("Bay voice is ready.")
-    finally:
-        voice.close()
-    return f"{voice.name} renders {sound.seconds:.1f} s of speech"
-
-
-def _record(path: Path | None) -> str:
-    with Store(path) as store:
-        jobs = store.job_names()
-        fault = store.verify_all()
-    if fault is not None:
-        raise BayError(str(fault), str(store.path), "run 'bayvoice audit' and keep the file as it is")
-    return f"{store.path}, {len(jobs)} jobs, every fact holds"
-
-
-def _disk(path: Path | None) -> str:
-    folder = (path or default_path()).absolute().parent
-    while not folder.exists():
-        folder = folder.parent
-    free = shutil.disk_usage(folder).free
-    if free < ENOUGH_ROOM:
-        raise BayError(f"only {free // 2**20} MB are free", str(folder), "make room")
-    return f"{free // 2**20} MB free in {folder}"
+    return {
+        "name": adaptation.name,
+        "prompts": prompts,
+        "before": asdict(before),
+        "after": asdict(after),
+        "bias": round(adaptation.bias, 2),
+        "phones_corrected": [PHONES[row] for row in np.flatnonzero(np.diag(adaptation.mixing) < 1.0)],
+        "own_pronunciations": {
+            word: [" ".join(PHONES[phone] for phone in one) for one in own] for word, own in adaptation.said.items()
+        },
+        "helps": kept is not None,
+        "kept": None if kept is None else str(kept),
+    }

@@ -1,57 +1,61 @@
-"""The command `vet`: procedure files looked through with what the ears know, and the file a new one begins with."""
+"""`bayvoice vet`: procedure files looked through with what the ears know, and the file a new one begins with."""
 
 from __future__ import annotations
 
-import json
-from collections.abc import Iterable, Sequence
-from itertools import chain
+import argparse
 from pathlib import Path
 from typing import Any
 
-from bayvoice.ears.pronounce import PHONES, Lexicon, Pronunciation
+from bayvoice.cli.common import add_json, print_json
 from bayvoice.errors import BayError
-from bayvoice.host.datafiles import read_language_file, read_procedure
-from bayvoice.language.distance import MEASURED
-from bayvoice.procedure.mistakes import BadProcedure, Mistake
-from bayvoice.procedure.sounds import Sounds
-from bayvoice.procedure.starting import starting_text
-from bayvoice.procedure.vet import vet
+
+_KEYS = ("line", "step", "key", "what", "mend")
+"""What is told of a mistake, for programs."""
 
 
-def vet_files(names: Sequence[str], as_json: bool) -> int:
-    """Vet each file and print what was found; the exit status, 1 where one is not in order."""
+def add(commands: Any) -> None:
+    """Its arguments."""
+    parser = commands.add_parser("vet", help="check procedure files")
+    parser.add_argument("procedures", metavar="PROCEDURE", nargs="*", help="files, or names of procedures that ship")
+    parser.add_argument("--new", metavar="NAME", help="begin a procedure of that name: a commented file to write over")
+    add_json(parser)
+    parser.set_defaults(command=run)
+
+
+def run(args: argparse.Namespace) -> int:
+    """Vet each file and print what was found; 1 where one is not in order."""
+    if args.new:
+        return _begin(args.new, args.json)
+    if not args.procedures:
+        raise BayError("no procedure is named", "vet", "give one or more files, or --new NAME to begin one")
+    from bayvoice.ears.dictionary import sounds
+    from bayvoice.host.datafiles import read_procedure
+    from bayvoice.procedure.mistakes import BadProcedure
+    from bayvoice.procedure.vet import vet
+
     ears = sounds()
     results: list[dict[str, Any]] = []
-    bad = False
-    for name in names:
+    for name in args.procedures:
         try:
             vetting = vet(read_procedure(name), name, ears)
         except BadProcedure as error:
-            bad = True
-            results.append({"file": name, "in_order": False, "mistakes": [_mistake(m) for m in error.mistakes]})
-            if not as_json:
+            mistakes = [{key: getattr(one, key) for key in _KEYS} for one in error.mistakes]
+            results.append({"file": name, "in_order": False, "mistakes": mistakes})
+            if not args.json:
                 print(*error.mistakes, sep="\n")
             continue
         results.append({"file": name, "in_order": True, **vetting.as_dict()})
-        if not as_json:
+        if not args.json:
             print("\n".join(vetting.lines()))
-    if as_json:
-        print(json.dumps({"procedures": results}, ensure_ascii=False, indent=2))
-    return 1 if bad else 0
+    if args.json:
+        print_json({"procedures": results})
+    return 0 if all(result["in_order"] for result in results) else 1
 
 
-def _mistake(mistake: Mistake) -> dict[str, Any]:
-    return {
-        "line": mistake.line, "step": mistake.step, "key": mistake.key, "what": mistake.what, "mend": mistake.mend,
-    }  # fmt: skip
+def _begin(name: str, as_json: bool) -> int:
+    """Write the file a new procedure begins with, in the folder `name` names or in this one."""
+    from bayvoice.procedure.starting import starting_text
 
-
-def new_file(name: str, as_json: bool) -> int:
-    """Write the file a new procedure begins with, in the folder `name` names or in this one.
-
-    Raises:
-        BayError: there is one already, or it cannot be written.
-    """
     file, text = starting_text(Path(name).name)
     path = Path(name).parent / file
     try:
@@ -63,31 +67,7 @@ def new_file(name: str, as_json: bool) -> int:
     except OSError as why:
         raise BayError(f"the file cannot be written ({why.strerror})", str(path), "name another folder") from None
     if as_json:
-        print(json.dumps({"written": str(path)}, ensure_ascii=False))
+        print_json({"written": str(path)})
     else:
         print(f"{path}: write your job over it, then: bayvoice vet {path}")
     return 0
-
-
-MOST_WORKED_OUT = 300
-"""Words in no dictionary whose pronunciation is worked out; each takes some milliseconds."""
-
-
-def sounds(language: str = "en") -> Sounds:
-    """What the recogniser's dictionary of `language` knows of words; it is read when first asked."""
-    lexicon = Lexicon(read_language_file(language, "pronunciations.toml"))
-    worked_out: set[str] = set()
-
-    def said(words: Iterable[str]) -> dict[str, str]:
-        words = list(words)
-        lexicon.prepare(chain(words, (word[:-1] for word in words if word.endswith("s"))))
-        unlisted = [word for word in words if not lexicon.listed(word)]
-        worked_out.update(unlisted[: MOST_WORKED_OUT - len(worked_out)])
-        found = {word: _written(lexicon(word)) if word in worked_out else "not worked out" for word in unlisted}
-        return {word: found.get(word, "") for word in words}
-
-    return Sounds(said, lexicon, MEASURED)
-
-
-def _written(said: tuple[Pronunciation, ...]) -> str:
-    return " ".join(PHONES[phone] for phone in said[0]) if said else "nobody knows how"

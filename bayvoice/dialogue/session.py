@@ -7,6 +7,7 @@ said instead; a test holds the table against the grammars, so that nothing can b
 from __future__ import annotations
 
 from collections.abc import Mapping
+from functools import cache
 from typing import Final
 
 from bayvoice import __version__
@@ -27,28 +28,23 @@ from bayvoice.dialogue.engine.events import (
     Unkept,
     Woke,
 )
-from bayvoice.dialogue.engine.question import REMIND, Handler
+from bayvoice.dialogue.engine.kind import StepKind, kind_of
+from bayvoice.dialogue.engine.question import REMIND
 from bayvoice.dialogue.engine.state import Doubt, HeardLine, Mode, State, Talk
-from bayvoice.dialogue.engine.turn import Turn
-from bayvoice.dialogue.flow import asides, guards, handover, reckoning, route, steer, walk
-from bayvoice.dialogue.questions import confirm, notes, override, parts, registry
-from bayvoice.dialogue.steps import answers, counts, holds, together, values, waiting, waits
+from bayvoice.dialogue.engine.turn import Handler, Turn
+from bayvoice.dialogue.flow import asides, guards, handover, reckoning, route, signing, steer, waits, walk
+from bayvoice.dialogue.questions import notes, override, parts, registry
+from bayvoice.dialogue.steps import KINDS
 from bayvoice.job.clocks import away, moved
-from bayvoice.job.job import Job, opening_facts_body
-from bayvoice.job.people import Person
+from bayvoice.job.job import Job, Kinds, opening_facts_body
 from bayvoice.language.intents import Intent
 from bayvoice.language.risk import AGREE_S, Verdict, weigh
-from bayvoice.language.wording import Wording, duration
-from bayvoice.procedure.model import Passing, Procedure, Signal
+from bayvoice.language.wording import duration
+from bayvoice.procedure.model import Passing, Signal
 
-
-def _next(turn: Turn, intent: Intent) -> None:
-    walk.go_on(turn)
-
-
-STEER: Final[dict[str, Handler]] = {
+STEER: Final[Mapping[str, Handler]] = {
     "repeat": steer.repeat,
-    "back": answers.back,
+    "back": steer.back,
     "where": steer.where,
     "stop": steer.stop,
     "time": steer.time,
@@ -56,42 +52,57 @@ STEER: Final[dict[str, Handler]] = {
     "note": notes.note,
     "help": steer.help_,
     "skip": guards.skip,
-    "count_in": counts.count_in,
-    "count_out": counts.count_out,
-    "correct": values.correct,
     "parts": parts.begin,
     "found": asides.found,
     "hand_over": handover.hand_over,
-    "sign": holds.sign,
-    "restart": waiting.restart,
-    "extend": waiting.extend,
-    "cancel": waiting.cancel,
+    "sign": signing.sign,
     "reckon": reckoning.reckon,
 }
-"""What can be said in every step."""
+"""What can be said in every step, beside what kinds of step add (`StepKind.steers`)."""
 
-ANSWERS: Final[dict[Mode, dict[str, Handler]]] = {
-    Mode.STEP: {"next": _next},
-    Mode.CHECK: {"yes": answers.check_yes, "no": answers.check_no, "next": _next},
-    Mode.MEASURE: {"record": values.record, "next": _next},
-    Mode.FASTEN: {"next": _next},
-    Mode.BOLT: {"next": _next, "record": confirm.bolt_value, "correct": confirm.bolt_correct},
-    Mode.WAIT: {"go": waiting.go, "started": waiting.started, "next": _next},
-    Mode.AMBIENT: {"record": waiting.value, "go": waiting.go, "started": waiting.started, "next": _next},
-    Mode.REPLACE: {"yes": answers.replaced_yes, "no": answers.replaced_no, "next": _next},
-    Mode.TALLY: {"next": _next, "yes": _next, "no": counts.tally_no, "searched": counts.searched},
-    Mode.HOLD: {"sign": holds.sign, "later": holds.later, "next": _next},
-    Mode.TOGETHER: {"yes": together.yes, "no": together.no, "go": together.go, "next": _next},
-}
+
+def _next(turn: Turn, intent: Intent) -> None:
+    walk.go_on(turn)
+
+
+def _answered(turn: Turn, intent: Intent) -> None:
+    """What answers a step is the business of its kind, also where several kinds are answered in one dialogue state."""
+    handler = kind_of(turn.job, turn.step).answers.get(turn.state.mode, {}).get(intent.name)
+    if handler is None:
+        _not_here(turn)
+    else:
+        handler(turn, intent)
+
+
+def answers_of(kinds: Kinds) -> dict[str, dict[str, Handler]]:
+    """Dialogue state -> intent -> what answers a step there, for all `kinds`."""
+    found: dict[str, dict[str, Handler]] = {}
+    for kind in kinds.values():
+        for mode, row in kind.answers.items() if isinstance(kind, StepKind) else ():
+            found.setdefault(mode, {"next": _next}).update(dict.fromkeys(row, _answered))
+    return found
+
+
+ANSWERS: Final = answers_of(KINDS)
 """What answers a step of each kind."""
 
-QUESTIONS: Final[dict[Mode, dict[str, Handler]]] = registry.rows()
+QUESTIONS: Final[dict[str, dict[str, Handler]]] = registry.rows()
 """What answers a question, a pause, the end."""
 
-TABLE: Final[Mapping[tuple[Mode, str], Handler]] = {
-    **{(mode, name): handler for mode in ANSWERS for name, handler in STEER.items()},
-    **{(mode, name): handler for mode, row in (ANSWERS | QUESTIONS).items() for name, handler in row.items()},
-}
+
+@cache
+def table_of(kinds: Kinds) -> Mapping[tuple[str, str], Handler]:
+    """(dialogue state, intent) -> what it does in a job that has steps of these `kinds`."""
+    answers = answers_of(kinds)
+    steers = [kind.steers for kind in kinds.values() if isinstance(kind, StepKind)]
+    said = {name: handler for row in (STEER, *steers) for name, handler in row.items()}
+    return {
+        **{(mode, name): handler for mode in answers for name, handler in said.items()},
+        **{(mode, name): handler for mode, row in (answers | QUESTIONS).items() for name, handler in row.items()},
+    }
+
+
+TABLE: Final = table_of(KINDS)
 """(dialogue state, intent) -> what it does. The one transition table."""
 
 STOP_WORDS: Final = frozenset({"stop"})
@@ -102,13 +113,6 @@ SEEN: Final = frozenset({"stop", "time"})
 
 STORE_RETRY = 5.0
 """Seconds between two tries to write facts that could not be kept."""
-
-
-def new_state(
-    job: str, procedure: Procedure, wording: Wording, people: tuple[str, ...] = (), roll: tuple[Person, ...] = ()
-) -> State:
-    """The state before anything has happened to `job`."""
-    return State(job=Job(job, procedure), wording=wording, people=people, roll=roll)
 
 
 def handle(state: State, event: Event) -> tuple[State, tuple[Effect, ...]]:
@@ -236,7 +240,7 @@ def _heard(turn: Turn, event: Heard) -> None:
     across = talk.overlapped(turn.state.talk, turn.state.tail, event)
     if intent is not None and across and intent.name not in STOP_WORDS:
         intent, why = None, turn.state.wording.text("why_own_voice")
-    elif intent is not None and talk.stale(event, turn.state.mode.value, turn.state.asked, _means(turn.state, intent)):
+    elif intent is not None and talk.stale(event, turn.state.mode, turn.state.asked, _means(turn.state, intent)):
         intent, why = None, turn.state.wording.text("why_changed")
     verdict = _weigh(turn, event, intent) if intent is not None else Verdict.REFUSE
     if intent is not None and verdict is not Verdict.ACT:
@@ -254,14 +258,14 @@ def _heard(turn: Turn, event: Heard) -> None:
 
 
 def _means(state: State, intent: Intent) -> bool:
-    return (state.mode, intent.name) in TABLE
+    return (state.mode, intent.name) in table_of(state.job.kinds)
 
 
 def _weigh(turn: Turn, event: Heard, intent: Intent) -> Verdict:
     """Whether `intent` is sure enough; what was heard in doubt just before and is heard again the same is."""
     # A trusted value is logged with no yes after it, so it takes the certainty of that yes.
     logs = turn.state.trust and intent.name == "record"
-    verdict = weigh("confirm" if logs else turn.state.mode.value, "yes" if logs else intent.name, event.sure)
+    verdict = weigh("confirm" if logs else turn.state.mode, "yes" if logs else intent.name, event.sure)
     doubt = turn.state.doubt
     if verdict is Verdict.DOUBTFUL and doubt is not None and doubt.intent == intent:
         return Verdict.ACT if event.began - doubt.ended <= AGREE_S else verdict
@@ -284,14 +288,18 @@ def _act(turn: Turn, intent: Intent) -> None:
     turn.hush()
     alerts.silence(turn, standing=intent.name in SEEN)
     turn.put(doubt=None)
-    handler = TABLE.get((turn.state.mode, intent.name))
+    handler = table_of(turn.job.kinds).get((turn.state.mode, intent.name))
     if handler is None:
-        turn.say("not_now")
-        guards.say_help(turn)
+        _not_here(turn)
         return
     if intent.name not in ("skip", "yes", "no", "repeat", "stop", "time", "where", "help"):
         turn.put(gate="")
     handler(turn, intent)
+
+
+def _not_here(turn: Turn) -> None:
+    turn.say("not_now")
+    guards.say_help(turn)
 
 
 def _woke(turn: Turn, event: Woke) -> None:
@@ -317,7 +325,9 @@ def _spoken(turn: Turn, event: Spoken) -> None:
     known = event.uid in turn.state.talk.queued
     talk.spoken(turn, event)
     if known and not event.cut and event.uid == turn.state.counting:
-        together.counted(turn)
+        turn.put(counting=0)
+        if turn.job.current is not None:
+            kind_of(turn.job, turn.step).spoken(turn, turn.step)
     for uid, seq in turn.state.remarks if known and not event.cut else ():
         if uid == event.uid:
             turn.fact("remark_heard", seq=seq)

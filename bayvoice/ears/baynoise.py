@@ -17,6 +17,7 @@ from bayvoice.ears.front import FRAME, FrontEnd, UtteranceEnded
 from bayvoice.ears.soundwatch import DEAD_DB, LOUD_DB
 from bayvoice.errors import BayError
 from bayvoice.language.address import AddressMode
+from bayvoice.language.texts import tell
 
 LISTEN_S: Final = 3.0
 """How long the bay is listened to, seconds."""
@@ -53,15 +54,15 @@ class BayNoise:
     def sentence(self) -> str:
         """For people, with what to do. BayError where nothing can be heard in this bay."""
         if self.level_db <= DEAD_DB and not self.talk:
-            raise BayError("the microphone gives no sound", "", "check its switch and plug")
+            raise BayError(tell("ears-microphone-gives-no-sound"), "", tell("ears-check-switch-and-plug"))
         if self.level_db >= LOUD_DB:
             raise BayError(
-                f"the bay is too loud to hear in ({self.level_db:.0f} dB of full scale)",
+                tell("ears-bay-is-too-loud-to-hear", level_db=f"{self.level_db:.0f}"),
                 "",
-                "bring the microphone closer to the mouth and turn it down, or work with the keys",
+                tell("ears-bring-microphone-closer-to-mouth"),
             )
-        heard = "somebody talks" if self.talk >= TALK else "nobody talks"
-        return f"{self.level_db:.0f} dB of full scale and {heard}; use --address {self.mode.value}"
+        key = "ears-bay-with-talk" if self.talk >= TALK else "ears-bay-without-talk"
+        return tell(key, level_db=f"{self.level_db:.0f}", mode=self.mode.value)
 
 
 def measure(sound: Iterable[Samples]) -> BayNoise:
@@ -82,7 +83,7 @@ def measure(sound: Iterable[Samples]) -> BayNoise:
             break
     voices += [(e.began_s, e.ended_s) for e in front.flush() if isinstance(e, UtteranceEnded)]
     if not taken:
-        raise BayError("the microphone gives no sound", "", "check its switch and plug")
+        raise BayError(tell("ears-microphone-gives-no-sound"), "", tell("ears-check-switch-and-plug"))
     level_db = float(np.median(levels)) if levels else front.noise_db
     return BayNoise(level_db, min(1.0, sum(e - b for b, e in voices) * RATE / taken), clips / taken)
 

@@ -23,14 +23,15 @@ import soxr
 from bayvoice.ears.base import RATE, Samples
 from bayvoice.errors import BayError
 from bayvoice.host.nativelog import native_output_to
+from bayvoice.language.texts import tell
 
 SILENT_S: Final = 2.0
 """A microphone that has given no samples for so long, seconds, is in trouble."""
 
 _QUEUE_S = 10.0  # sound the queue holds while nobody reads
 _BLOCK_S = 0.02
-_NO_LIBRARY_MEND: Final = "install PortAudio (Debian: libportaudio2), or use a recording with --mic FILE.wav"
-_NO_DEVICE_MEND: Final = "plug a microphone in and try again, or use a recording with --mic FILE.wav"
+_NO_LIBRARY_MEND: Final = "ears-install-portaudio-debian-libportaudio-2"
+_NO_DEVICE_MEND: Final = "ears-plug-microphone-in-and-try"
 
 
 @dataclass(frozen=True, slots=True)
@@ -170,7 +171,10 @@ class Microphone:
         if not self._out:
             self._out = True
             self._tried_s = now
-            return MicTrouble(f"no sound has come from the microphone for {SILENT_S:g} s", "check its plug and switch")
+            return MicTrouble(
+                tell("ears-no-sound-has-come-from-microphone", silent_s=f"{SILENT_S:g}"),
+                tell("ears-check-plug-and-switch"),
+            )
         if now - self._tried_s >= SILENT_S and (self._mending is None or not self._mending.is_alive()):
             self._tried_s = now
             self._mending = threading.Thread(target=self._mend, name="microphone", daemon=True)
@@ -205,9 +209,11 @@ class Microphone:
             except (sd.PortAudioError, ValueError) as fault:
                 name = "" if self._device is None else str(self._device)
                 if not _any_input(sd):
-                    raise BayError("there is no microphone", name, _NO_DEVICE_MEND) from None
-                reason = str(fault.args[0]) if fault.args else "unknown reason"
-                raise BayError(f"the microphone cannot be opened ({reason})", name, _NO_DEVICE_MEND) from None
+                    raise BayError(tell("ears-no-microphone"), name, tell(_NO_DEVICE_MEND)) from None
+                reason = str(fault.args[0]) if fault.args else tell("ears-unknown-reason")
+                raise BayError(
+                    tell("ears-microphone-cannot-be-opened-reason", reason=reason), name, tell(_NO_DEVICE_MEND)
+                ) from None
 
     def _fresh_resampler(self) -> None:
         same = self._rate == RATE
@@ -238,9 +244,9 @@ def _sounddevice() -> ModuleType:
     try:
         import sounddevice
     except (ImportError, OSError):
-        raise BayError("live sound does not work, PortAudio is not installed", "", _NO_LIBRARY_MEND) from None
+        raise BayError(tell("ears-live-sound-does-not-work"), "", tell(_NO_LIBRARY_MEND)) from None
     except Exception as fault:
         # Initialising PortAudio at import raises its own error type, which cannot be named before the import.
-        raise BayError(f"live sound does not work ({fault})", "", _NO_DEVICE_MEND) from None
+        raise BayError(tell("ears-live-sound-does-not-work-fault", fault=fault), "", tell(_NO_DEVICE_MEND)) from None
     module: ModuleType = sounddevice
     return module

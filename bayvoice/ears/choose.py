@@ -11,6 +11,7 @@ from bayvoice.ears.pronounce import Lexicon
 from bayvoice.ears.vosk_model import find_model
 from bayvoice.errors import BayError
 from bayvoice.host.datafiles import data_folder
+from bayvoice.language.texts import tell
 
 if TYPE_CHECKING:
     from bayvoice.ears.person import Adaptation
@@ -40,14 +41,18 @@ def choose(
         BayError: `kind` is not one of them, the one asked for does not work, or none does.
     """
     if kind not in KINDS:
-        raise BayError(f'there is no recogniser "{kind}"', "", f"use {', '.join(KINDS)}")
+        raise BayError(tell("ears-no-recogniser-kind", kind=kind), "", tell("ears-use-kinds", kinds=", ".join(KINDS)))
     notices: list[str] = []
     makers = _makers(lexicon or lexicon_of(language), adapted)
     recogniser = makers[kind]() if kind != "auto" else _first(makers, notices)
     lacking = sorted(recogniser.missing(frozenset(words)))
     if lacking:
-        named = ", ".join(lacking[:_NAMED]) + (f" and {len(lacking) - _NAMED} more" if len(lacking) > _NAMED else "")
-        notices.append(f"{recogniser.name} has no pronunciation for {named}: phrases with them cannot be heard.")
+        fields = {"recogniser": recogniser.name, "named": ", ".join(lacking[:_NAMED])}
+        notices.append(
+            tell("ears-many-without-pronunciation", **fields, more=len(lacking) - _NAMED)
+            if len(lacking) > _NAMED
+            else tell("ears-without-pronunciation", **fields)
+        )
     return recogniser, tuple(notices)
 
 
@@ -58,11 +63,11 @@ def _first(makers: dict[str, Callable[[], Recogniser]], notices: list[str]) -> R
                 continue
             recogniser = make()
         except BayError as fault:
-            notices.append(f"{kind} is not used: {fault}")
+            notices.append(tell("ears-kind-is-not-used-fault", kind=kind, fault=fault))
         else:
             return recogniser
     raise BayError(
-        "no recogniser works here: " + " ".join(notices), "", "install bayvoice again, or work with typed words"
+        tell("ears-no-recogniser-works", notices=" ".join(notices)), "", tell("ears-install-bayvoice-again-or-work")
     )
 
 
@@ -84,7 +89,9 @@ def _makers(lexicon: Lexicon, adapted: Adaptation | None) -> dict[str, Callable[
             acoustics.load()
         except (OSError, EOFError, KeyError, ValueError, BadZipFile) as fault:
             raise BayError(
-                f"the speech network cannot be loaded ({fault})", str(phones_acoustics.DATA), "install bayvoice again"
+                tell("ears-speech-network-cannot-be-loaded", fault=fault),
+                str(phones_acoustics.DATA),
+                tell("ears-install-bayvoice-again"),
             ) from None
         if adapted is None:
             return Phones(lexicon, acoustics)
@@ -106,4 +113,8 @@ def lexicon_of(language: str) -> Lexicon:
     except FileNotFoundError:
         return Lexicon()
     except (OSError, UnicodeDecodeError) as fault:
-        raise BayError(f"the pronunciations cannot be read ({fault})", str(path), "install bayvoice again") from None
+        raise BayError(
+            tell("ears-pronunciations-cannot-be-read-fault", fault=fault),
+            str(path),
+            tell("ears-install-bayvoice-again"),
+        ) from None

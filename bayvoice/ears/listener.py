@@ -111,12 +111,22 @@ class Listener:
         recogniser: the engine; closed by `close`.
         front: the gate.
         grammar: what may be said at first.
+        spotter: looks for "stop" while the product speaks, where the recogniser has one.
+        recording: the sound is a recording, see `SoundWatch`.
     """
 
-    def __init__(self, recogniser: Recogniser, front: FrontEnd, grammar: StateGrammar) -> None:
+    def __init__(
+        self,
+        recogniser: Recogniser,
+        front: FrontEnd,
+        grammar: StateGrammar,
+        spotter: Spotter | None = None,
+        recording: bool = False,
+    ) -> None:
         self.recogniser = recogniser
         self.front = front
-        self.watch = SoundWatch(FRAME_S)
+        self.watch = SoundWatch(FRAME_S, recording)
+        self._spotter = spotter
         self._grammar = grammar
         self._next: StateGrammar | None = None
         self._open = False
@@ -131,8 +141,6 @@ class Listener:
         self._began_s = 0.0  # of the open utterance, on the caller's time
         self._called_s = float("-inf")  # end of an address word that was said alone
         self._spotted_s = float("-inf")  # end of the last stop that was spotted
-        self.spotter: Spotter | None = None
-        """Looks for "stop" while the product speaks, where the recogniser has one."""
         self._endings: dict[StateGrammar, Endings] = {}
         recogniser.use(grammar)
 
@@ -151,8 +159,8 @@ class Listener:
         """Tell what the product is saying now; None while it is silent."""
         if saying == self._own:
             return
-        if self.spotter is not None and self._own is None:
-            self.spotter.reset()
+        if self._spotter is not None and self._own is None:
+            self._spotter.reset()
         self._own = saying
         now_s = self.front.now_s + self._offset_s
         if saying is None:
@@ -241,9 +249,9 @@ class Listener:
 
     def _overheard(self, piece: Samples) -> list[ListenerEvent]:
         """A stop through the product's own voice; when it says that word itself, there is no telling whose it is."""
-        if self.spotter is None or self._own is None:
+        if self._spotter is None or self._own is None:
             return []
-        found = self.spotter.feed(piece)
+        found = self._spotter.feed(piece)
         intent = None if found is None else self._grammar.match((WORD,))
         if found is None or intent is None:
             return []
@@ -308,8 +316,8 @@ class Listener:
                 intent, why = None, OWN_VOICE
             elif event.began_s + self._offset_s <= self._spotted_s:
                 intent, why = None, HEARD_BEFORE
-            elif self.spotter is not None:
-                self.spotter.reset()
+            elif self._spotter is not None:
+                self._spotter.reset()
         if intent is not None:
             self.watch.voice(event.level_db, event.noise_db)
         state = self._grammar.name

@@ -28,6 +28,7 @@ from bayvoice.ears.phones_acoustics import DATA, Acoustics
 from bayvoice.ears.pronounce import INDEX, PHONES, Lexicon, Pronunciation
 from bayvoice.errors import BayError
 from bayvoice.language.risk import LEAST
+from bayvoice.language.texts import tell
 
 Floats = NDArray[np.float32]
 
@@ -40,7 +41,7 @@ willing: on synthesised people, shifts that did so cost more mistakes than they 
 _LONGEST_NAME: Final = 60
 _LONGEST_FILE: Final = 1 << 18
 _DIGITS: Final = 4
-_UNSURE: Final = "not clear enough to act on"
+_UNSURE: Final = "ears-not-clear-enough-to-act"
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -141,7 +142,7 @@ def shifted(hearing: Hearing, bias: float) -> Hearing:
     if hearing.sure is None or not bias:
         return hearing
     sure = hearing.sure + bias
-    return replace(hearing, sure=sure, why="" if sure >= LEAST else hearing.why or _UNSURE)
+    return replace(hearing, sure=sure, why="" if sure >= LEAST else hearing.why or tell(_UNSURE))
 
 
 @cache
@@ -159,10 +160,12 @@ def tidy_name(name: str) -> str:
     """`name` with single spaces. BayError where it is not the name of a person."""
     found = unicodedata.normalize("NFC", " ".join(name.split()))
     if not any(letter.isalpha() for letter in found) or not found.isprintable():
-        raise BayError("this is not a person's name", repr(name), "give a name with letters, such as Imre")
+        raise BayError(tell("ears-no-persons-name"), repr(name), tell("ears-give-name-with-letters-such"))
     if len(found) > _LONGEST_NAME:
         raise BayError(
-            f"the name has {len(found)} characters", found[:20] + "…", f"give one of at most {_LONGEST_NAME}"
+            tell("ears-name-has-count-characters", count=len(found)),
+            found[:20] + "…",
+            tell("ears-give-one-of-at-most", longest_name=_LONGEST_NAME),
         )
     return found
 
@@ -203,7 +206,9 @@ def store(adaptation: Adaptation) -> Path:
         fresh.replace(path)
     except OSError as fault:
         raise BayError(
-            f"what was learned cannot be kept ({fault.strerror})", str(path), "make room, or give yourself the right"
+            tell("ears-what-was-learned-cannot-be-kept", strerror=fault.strerror),
+            str(path),
+            tell("ears-make-room-or-give-yourself"),
         ) from None
     return path
 
@@ -216,7 +221,11 @@ def forget(name: str) -> bool:
     except FileNotFoundError:
         return False
     except OSError as fault:
-        raise BayError(f"the file cannot be removed ({fault.strerror})", str(path), "remove it yourself") from None
+        raise BayError(
+            tell("ears-file-cannot-be-removed-strerror", strerror=fault.strerror),
+            str(path),
+            tell("ears-remove-yourself"),
+        ) from None
     return True
 
 
@@ -228,12 +237,12 @@ def adaptation_of(name: str) -> tuple[Adaptation | None, tuple[str, ...]]:
     except (BayError, FileNotFoundError):
         return None, ()
     except OSError as fault:
-        return None, (f"What was learned of {name} cannot be read ({fault.strerror}), and is not used.",)
+        return None, (tell("ears-what-was-learned-of-name", name=name, strerror=fault.strerror),)
     found = _read(raw)
     if found is None:
-        return None, (f"What was learned of {name} is damaged, and is not used: teach again.",)
+        return None, (tell("ears-what-was-learned-of-name-is-damaged", name=name),)
     if found.fingerprint != fingerprint():
-        return None, (f"What was learned of {name} is of another version of the ears, and is not used: teach again.",)
+        return None, (tell("ears-what-was-learned-of-name-is-another", name=name),)
     return found, ()
 
 

@@ -15,6 +15,7 @@ from bayvoice.ears.phones_judge import Competitor, Evidence, Judge
 from bayvoice.ears.pronounce import Lexicon, Pronunciation
 from bayvoice.language.grammar import StateGrammar
 from bayvoice.language.risk import LEAST, LEVELS, Risk, risk_of
+from bayvoice.language.texts import tell
 
 WORD_COST = -1.5
 """Nats a word of the grammar costs, so that a long utterance is not explained by many short words."""
@@ -24,7 +25,7 @@ PHONE_COST = -0.3
 """Nats a phone costs, in the grammar and in its competitors alike."""
 LEAST_S = 0.05
 _NO_SOUND = np.zeros(0, np.float32)
-UNSTEADY = "heard as something else without the noise before it"
+UNSTEADY = "ears-heard-as-something-else-without"
 MOST_OVER_MEANING = 20.0
 
 
@@ -137,10 +138,10 @@ class Phones:
 
     def _decode(self, samples: Samples) -> Hearing:
         if len(samples) < LEAST_S * RATE:
-            return Hearing(self.name, (), why="too short to be speech")
+            return Hearing(self.name, (), why=tell("ears-too-short-to-be-speech"))
         look = self.examine(samples)
         if look is None:
-            return Hearing(self.name, (), why="no words in it")
+            return Hearing(self.name, (), why=tell("ears-no-words-in"))
         sure, why = self._sure(look)
         wide = None
         if len(look.path.spoken) <= FEW_WORDS and _noisy(self._before, samples):
@@ -166,7 +167,7 @@ class Phones:
         if risks[1] is Risk.QUIET:
             # The wider look takes other words for it: it only speaks against what does more than they.
             plain = risks[0] in (None, Risk.HARMLESS, Risk.STEERING)
-            return self._hearing(close, sure if plain else min(sure, LEAST - 1.0), why if plain else UNSTEADY)
+            return self._hearing(close, sure if plain else min(sure, LEAST - 1.0), why if plain else tell(UNSTEADY))
         if meant == other:
             why = why if sure < sure_wide else why_wide
             short = len(close.path.spoken) == 1
@@ -175,7 +176,7 @@ class Phones:
             return self._hearing(close, both(sure, sure_wide), why)
         # The wider look is the better one, and what the closer one is sure of speaks against it.
         sure_wide -= max(0.0, sure) + APART
-        return self._hearing(wide, sure_wide, why_wide if sure_wide + APART < LEAST else UNSTEADY)
+        return self._hearing(wide, sure_wide, why_wide if sure_wide + APART < LEAST else tell(UNSTEADY))
 
     def _hearing(self, look: Look, sure: float, why: str) -> Hearing:
         best, other, evidence = look.path, look.other, look.evidence
@@ -195,9 +196,9 @@ class Phones:
         sure, why = self._verdict().over(look.evidence), _reason(look.evidence)
         if look.elsewhere is not None and look.over_elsewhere < OVER_ELSEWHERE:
             said = " ".join(look.elsewhere.words)
-            return min(sure, LEAST - 1.0), f'sounds more like "{said}", which means nothing here'
+            return min(sure, LEAST - 1.0), tell("ears-sounds-more-like-said-which", said=said)
         most = self._most(look)
-        return (most, "too much like something else that can be said") if most < sure else (sure, why)
+        return (most, tell("ears-too-much-like-something-else")) if most < sure else (sure, why)
 
     def _most(self, look: Look) -> float:
         """Log-odds that a path of one word can have at most, by how clear of others it stands; see `CLEAR`."""
@@ -304,8 +305,8 @@ def _timed(one: Spoken, lead_s: float) -> HeardWord:
 
 def _reason(evidence: Evidence) -> str:
     if evidence.over_others < 0:
-        return "sounds more like words that mean nothing here"
-    return "not clear enough to act on"
+        return tell("ears-sounds-more-like-words-mean")
+    return tell("ears-not-clear-enough-to-act")
 
 
 def _cost(word: str, said: Pronunciation) -> float:

@@ -16,6 +16,7 @@ from bayvoice.errors import BayError
 from bayvoice.language.phones import INDEX as INDEX
 from bayvoice.language.phones import PHONES as PHONES
 from bayvoice.language.phones import Pronunciation as Pronunciation
+from bayvoice.language.texts import tell
 
 IPA: Final[Mapping[str, str]] = {
     "ɑ": "AA", "ɒ": "AA", "a": "AA", "æ": "AE", "ʌ": "AH", "ə": "AH", "ɐ": "AH", "ɔ": "AO", "aʊ": "AW", "aɪ": "AY",
@@ -48,7 +49,9 @@ class Lexicon:
         try:
             tables: dict[str, Any] = tomllib.loads(additions)
         except tomllib.TOMLDecodeError as error:
-            raise BayError(f"not valid TOML ({error})", where, "mend the line it names") from None
+            raise BayError(
+                tell("ears-not-valid-toml-error", error=error), where, tell("ears-mend-line-names")
+            ) from None
         self._only = _table(tables, "words", where)
         self._also = _table(tables, "also", where)
         self._text: bytes | None = None
@@ -141,8 +144,8 @@ def _table(tables: Mapping[str, Any], key: str, where: str) -> dict[str, tuple[P
         for form in forms:
             wrong = [phone for phone in str(form).split() if phone not in INDEX]
             if wrong:
-                mend = "use the 39 phones of the CMU dictionary without stress, such as TH AW"
-                raise BayError(f'the pronunciation of "{word}" names an unknown phone {wrong[0]}', where, mend)
+                mend = tell("ears-use-39-phones-of-cmu")
+                raise BayError(tell("ears-pronunciation-of-word-names-unknown", word=word, wrong=wrong[0]), where, mend)
             out.append(tuple(INDEX[phone] for phone in str(form).split()))
         found[word.lower()] = tuple(out)
     return found

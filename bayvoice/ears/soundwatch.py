@@ -8,6 +8,8 @@ from typing import Final
 
 import numpy as np
 
+from bayvoice.language.texts import tell
+
 LOUD_DB: Final = -20.0
 """Level of the bay, dB of full scale, that is too loud while it is not known how loud its people speak.
 
@@ -50,9 +52,9 @@ class SoundMended:
 SoundNews = SoundTrouble | SoundMended
 
 _SAID: Final = {
-    "noise": ("It is too loud to hear you", "Use the keys, or come closer to the microphone"),
-    "clipping": ("The microphone is overdriven and cannot hear you", "Turn its level down"),
-    "microphone": ("The microphone gives no sound", "Check its switch and plug, or use the keys"),
+    "noise": ("ears-trouble-noise", "ears-use-keys-or-come-closer"),
+    "clipping": ("ears-trouble-clipping", "ears-turn-level-down"),
+    "microphone": ("ears-trouble-microphone", "ears-check-switch-and-plug-or-use"),
 }
 
 
@@ -66,7 +68,7 @@ class SoundWatch:
     """
 
     def __init__(self, frame_s: float, recording: bool = False) -> None:
-        self.recording = recording
+        self._recording = recording
         self._frame_s = frame_s
         self._loud: deque[bool] = deque(maxlen=round(LOUD_S / frame_s))
         self._harsh: deque[bool] = deque(maxlen=round(LOUD_S / frame_s))
@@ -100,7 +102,7 @@ class SoundWatch:
             self._loud.append(level_db >= self.limit_db)
         self._harsh.append(clipped >= CLIPPED)
         news: list[SoundNews] = []
-        self._decide("microphone", "microphone", self._silent_s >= DEAD_S and (self._room or not self.recording),
+        self._decide("microphone", "microphone", self._silent_s >= DEAD_S and (self._room or not self._recording),
                      not silent, at_s, news)  # fmt: skip
         harsh, loud = _share(self._harsh), _share(self._loud)
         cause = "clipping" if harsh >= _MOST else "noise"
@@ -111,7 +113,8 @@ class SoundWatch:
         if bad and part not in self._out and at_s - self._told.get(part, -AGAIN_S) >= AGAIN_S:
             self._out.add(part)
             self._told[part] = at_s
-            news.append(SoundTrouble(part, *_SAID[cause], at_s))
+            what, mend = _SAID[cause]
+            news.append(SoundTrouble(part, tell(what), tell(mend), at_s))
         elif good and part in self._out:
             self._out.discard(part)
             news.append(SoundMended(part, at_s))

@@ -17,6 +17,7 @@ from bayvoice.ears.base import HeardWord, Hearing, Samples
 from bayvoice.ears.pronounce import PHONES, Lexicon
 from bayvoice.errors import BayError
 from bayvoice.language.grammar import StateGrammar
+from bayvoice.language.texts import tell
 
 _FRAMES_S: Final = 100  # the engine's frames per second
 _VARIANT: Final = re.compile(r"\(\d+\)$")  # "next(2)" is the second pronunciation of "next"
@@ -47,7 +48,9 @@ class Sphinx:
             self._decoder: Any = pocketsphinx.Decoder(lm=None, loglevel="FATAL")
         except (ImportError, OSError, RuntimeError, ValueError) as fault:
             raise BayError(
-                f"PocketSphinx cannot be loaded ({_short(fault)})", "pocketsphinx", "install bayvoice again"
+                tell("ears-pocketsphinx-cannot-be-loaded-fault", fault=_short(fault)),
+                "pocketsphinx",
+                tell("ears-install-bayvoice-again"),
             ) from None
         self._lexicon = lexicon or Lexicon()
         self._held: dict[str, StateGrammar] = {}  # search name -> grammar; the reference keeps its id from reuse

@@ -17,6 +17,7 @@ from bayvoice.ears.sphinx_engine import pcm16
 from bayvoice.ears.vosk_model import find_model, look_at, try_out
 from bayvoice.errors import BayError
 from bayvoice.language.grammar import StateGrammar
+from bayvoice.language.texts import tell
 
 _UNKNOWN: Final = "[unk]"
 _PHRASES: Final = 2000
@@ -37,7 +38,7 @@ class Vosk:
     def __init__(self, folder: Path | None = None) -> None:
         model = folder or find_model()
         if model is None:
-            raise BayError("there is no Vosk model", "", "name its folder in BAYVOICE_VOSK_MODEL")
+            raise BayError(tell("ears-no-vosk-model"), "", tell("ears-name-folder-in-bayvoice-vosk"))
         look_at(model)
         try_out(model)
         try:
@@ -48,7 +49,9 @@ class Vosk:
             self._make = vosk.KaldiRecognizer
         # The package raises the bare Exception class where the library gives no model.
         except Exception as fault:
-            raise BayError(f"Vosk cannot be loaded ({fault})", str(model), "install bayvoice again") from None
+            raise BayError(
+                tell("ears-vosk-cannot-be-loaded-fault", fault=fault), str(model), tell("ears-install-bayvoice-again")
+            ) from None
         self._recogniser: Any = None
         self._knows_unknown = self._knows(_UNKNOWN)
         self._open = False
@@ -69,7 +72,7 @@ class Vosk:
         lacking = self.missing(frozenset(word for phrase in (*own, *foreign) for word in phrase.split()))
         phrases = [phrase for phrase in own if not lacking.intersection(phrase.split())]
         if not phrases:
-            raise BayError("the Vosk model knows no phrase of this step", grammar.name, "use a model of the language")
+            raise BayError(tell("ears-vosk-model-knows-no-phrase"), grammar.name, tell("ears-use-model-of-language"))
         # Commands of other states compete: heard, they are no phrase of this one and mean nothing.
         phrases += [phrase for phrase in foreign if not lacking.intersection(phrase.split())]
         texts = json.dumps([*phrases, _UNKNOWN] if self._knows_unknown else phrases, ensure_ascii=False)
@@ -115,7 +118,9 @@ class Vosk:
         )
         words = tuple(word.text for word in timed)
         if _UNKNOWN in words:
-            return Hearing(self.name, tuple(word for word in words if word != _UNKNOWN), why="other words were heard")
+            return Hearing(
+                self.name, tuple(word for word in words if word != _UNKNOWN), why=tell("ears-other-words-were-heard")
+            )
         return Hearing(self.name, words, timed=timed)
 
     def drop(self) -> None:

@@ -16,12 +16,13 @@ from typing import Final
 import platformdirs
 
 from bayvoice.errors import BayError
+from bayvoice.language.texts import tell
 
 VARIABLE: Final = "BAYVOICE_VOSK_MODEL"
 _FILES: Final = ("am/final.mdl", "conf/mfcc.conf", "graph/HCLr.fst", "graph/Gr.fst")
 _IVECTOR: Final = ("final.dubm", "final.ie", "final.mat", "global_cmvn.stats", "online_cmvn.conf", "splice.conf")
 _LONGEST_LOAD_S: Final = 180.0
-_MEND: Final = f"unpack a small Vosk model again, or unset {VARIABLE}"
+_MEND: Final = "ears-unpack-small-vosk-model-again"
 
 # Runs in the other process: load, set a list, decode a moment of silence.
 _TRIAL: Final = """\
@@ -44,7 +45,9 @@ def find_model() -> Path | None:
     """
     if named := os.environ.get(VARIABLE, ""):
         if not Path(named).is_dir():
-            raise BayError("the Vosk model is not there", named, f"correct {VARIABLE} or unset it")
+            raise BayError(
+                tell("ears-vosk-model-is-not-there"), named, tell("ears-correct-variable-or-unset", variable=VARIABLE)
+            )
         return Path(named)
     folder = platformdirs.user_data_path("bayvoice") / "vosk"
     if (folder / "am").is_dir():
@@ -54,7 +57,11 @@ def find_model() -> Path | None:
     except OSError:
         return None
     if len(inside) > 1:
-        raise BayError(f"{len(inside)} Vosk models are there", str(folder), f"keep one, or name one in {VARIABLE}")
+        raise BayError(
+            tell("ears-many-vosk-models", count=len(inside)),
+            str(folder),
+            tell("ears-keep-one-or-name-in-variable", variable=VARIABLE),
+        )
     return inside[0] if inside else None
 
 
@@ -65,7 +72,7 @@ def look_at(model: Path) -> None:
         BayError: one is missing or empty, or the model takes no lists.
     """
     if (model / "graph" / "HCLG.fst").is_file() and not (model / "graph" / "HCLr.fst").exists():
-        raise BayError("this Vosk model takes no phrase lists", str(model), "use one of the small models")
+        raise BayError(tell("ears-vosk-model-takes-no-phrase"), str(model), tell("ears-use-one-of-small-models"))
     wanted = [*_FILES, *(f"ivector/{name}" for name in _IVECTOR if (model / "ivector").is_dir())]
     for name in wanted:
         try:
@@ -74,7 +81,7 @@ def look_at(model: Path) -> None:
             size = 0
         # An empty options file is in order, an empty network or graph is not.
         if size == 0 and not (name.endswith(".conf") and (model / name).is_file()):
-            raise BayError(f"the Vosk model is not whole, {name} is missing or empty", str(model), _MEND)
+            raise BayError(tell("ears-vosk-model-is-not-whole", name=name), str(model), tell(_MEND, variable=VARIABLE))
 
 
 def try_out(model: Path) -> None:
@@ -86,7 +93,7 @@ def try_out(model: Path) -> None:
     mark = platformdirs.user_cache_path("bayvoice") / "vosk" / fingerprint(model)
     if mark.exists():
         return
-    broken = BayError("the Vosk model cannot be loaded", str(model), _MEND)
+    broken = BayError(tell("ears-vosk-model-cannot-be-loaded"), str(model), tell(_MEND, variable=VARIABLE))
     try:
         trial = subprocess.run(
             [sys.executable, "-c", _TRIAL, str(model)], capture_output=True, timeout=_LONGEST_LOAD_S, check=False

@@ -18,10 +18,11 @@ import numpy as np
 
 from bayvoice.ears.base import Samples
 from bayvoice.errors import BayError
+from bayvoice.language.texts import tell
 
 _PCM, _FLOAT, _EXTENSIBLE = 0x0001, 0x0003, 0xFFFE
 _NAMES = {0x0002: "ADPCM", 0x0006: "A-law", 0x0007: "mu-law", 0x0011: "IMA ADPCM", 0x0050: "MPEG", 0x0055: "MP3"}
-_SAVE_AS = "save it as a WAV file with 16-bit PCM samples"
+_SAVE_AS = "ears-save-as-wav-file-with-16"
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,7 +63,9 @@ def read_form(path: Path) -> WavForm:
         with path.open("rb") as file:
             return _header(file, path)
     except OSError as fault:
-        raise BayError(f"the recording cannot be read ({fault.strerror})", str(path), "check the path") from None
+        raise BayError(
+            tell("ears-recording-cannot-be-read-strerror", strerror=fault.strerror), str(path), tell("ears-check-path")
+        ) from None
 
 
 def read_blocks(path: Path, form: WavForm, frames: int) -> Iterator[Samples]:
@@ -85,7 +88,11 @@ def read_blocks(path: Path, form: WavForm, frames: int) -> Iterator[Samples]:
                 mono = sound.mean(axis=1) if form.channels > 1 else sound[:, 0]
                 yield np.ascontiguousarray(mono, np.float32)
     except OSError as fault:
-        raise BayError(f"the recording cannot be read on ({fault.strerror})", str(path), "check the disk") from None
+        raise BayError(
+            tell("ears-recording-cannot-be-read-on-strerror", strerror=fault.strerror),
+            str(path),
+            tell("ears-check-disk"),
+        ) from None
 
 
 def _header(file: BinaryIO, path: Path) -> WavForm:
@@ -93,19 +100,19 @@ def _header(file: BinaryIO, path: Path) -> WavForm:
     file.seek(0)
     head = file.read(12)
     if length == 0:
-        raise BayError("the recording is empty", str(path), "record it again")
+        raise BayError(tell("ears-recording-is-empty"), str(path), tell("ears-record-again"))
     if len(head) < 12 or head[:4] not in (b"RIFF", b"RF64") or head[8:] != b"WAVE":
-        raise BayError("this is not a WAV file", str(path), _SAVE_AS)
+        raise BayError(tell("ears-is-not-wav-file"), str(path), tell(_SAVE_AS))
     form: tuple[int, int, int, bool] | None = None
     while True:
         chunk = file.read(8)
         if len(chunk) < 8:
-            what = "has no sound in it" if form else "has no description of its samples"
-            raise BayError(f"the WAV file {what}", str(path), _SAVE_AS)
+            what = tell("ears-wav-file-has-no-sound") if form else tell("ears-wav-file-has-no-description")
+            raise BayError(what, str(path), tell(_SAVE_AS))
         name, size = struct.unpack("<4sI", chunk)
         if name == b"data":
             if form is None:
-                raise BayError("the WAV file has no description of its samples", str(path), _SAVE_AS)
+                raise BayError(tell("ears-wav-file-has-no-description"), str(path), tell(_SAVE_AS))
             rate, channels, bits, floating = form
             start = file.tell()
             # Zero and the greatest number stand for "not known yet" in files that were never closed.
@@ -120,20 +127,20 @@ def _header(file: BinaryIO, path: Path) -> WavForm:
 
 def _format(body: bytes, path: Path) -> tuple[int, int, int, bool]:
     if len(body) < 16:
-        raise BayError("the WAV file has no description of its samples", str(path), _SAVE_AS)
+        raise BayError(tell("ears-wav-file-has-no-description"), str(path), tell(_SAVE_AS))
     tag, channels, rate, _, align, bits = struct.unpack("<HHIIHH", body[:16])
     if tag == _EXTENSIBLE and len(body) >= 26:
         tag = struct.unpack("<H", body[24:26])[0]
     if tag not in (_PCM, _FLOAT):
-        kind = _NAMES.get(tag, f"kind {tag}")
-        raise BayError(f"samples of this kind are not supported: {kind}", str(path), _SAVE_AS)
+        kind = _NAMES.get(tag, tell("ears-kind-tag", tag=tag))
+        raise BayError(tell("ears-samples-of-kind-are-not-supported", kind=kind), str(path), tell(_SAVE_AS))
     if bits not in ((32, 64) if tag == _FLOAT else (8, 16, 24, 32)) or align != channels * bits // 8:
-        raise BayError(f"samples of {bits} bits in {align} bytes are not supported", str(path), _SAVE_AS)
+        raise BayError(tell("ears-samples-of-bits-in-align", bits=bits, align=align), str(path), tell(_SAVE_AS))
     if channels == 0 or not 1_000 <= rate <= 768_000:
         raise BayError(
-            f"{channels} channels at {rate} Hz are not sound",
+            tell("ears-channels-at-rate-hz-are-not-sound", channels=channels, rate=rate),
             str(path),
-            "record it again at 16 kHz or more",
+            tell("ears-record-again-at-16-khz"),
         )
     return rate, channels, bits, tag == _FLOAT
 

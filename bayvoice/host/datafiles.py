@@ -11,6 +11,7 @@ from typing import Final
 
 import bayvoice
 from bayvoice.errors import BayError
+from bayvoice.language.texts import tell
 from bayvoice.procedure.load import LONGEST_FILE, load_text
 from bayvoice.procedure.mistakes import BadProcedure, Mistake
 from bayvoice.procedure.model import Procedure
@@ -30,7 +31,7 @@ def data_folder(name: str) -> Path:
     for folder in (_PACKAGE / "data" / name, _PACKAGE.parent / name):
         if folder.is_dir():
             return folder
-    raise BayError(f"the installation has no {name}", str(_PACKAGE), "install bayvoice again")
+    raise BayError(tell("host-installation-has-no-name", name=name), str(_PACKAGE), tell("host-install-bayvoice-again"))
 
 
 def procedure_names() -> tuple[str, ...]:
@@ -52,9 +53,13 @@ def find_procedure(path_or_name: str) -> Path:
         if path.stem in shipped:
             return data_folder("procedures") / f"{path.stem}.toml"
         near = difflib.get_close_matches(path.stem, shipped, n=1)
-        mend = f'perhaps "{near[0]}" is meant' if near else f"give a file, or one of {', '.join(shipped)}"
-        raise _refused(path_or_name, "there is no such procedure", mend)
-    raise _refused(path_or_name, "there is no such file", "check the path")
+        mend = (
+            tell("host-perhaps-near-is-meant", near=near[0])
+            if near
+            else tell("host-give-file-or-one-of-shipped", shipped=", ".join(shipped))
+        )
+        raise _refused(path_or_name, tell("host-no-such-procedure"), mend)
+    raise _refused(path_or_name, tell("host-no-such-file"), tell("host-check-path"))
 
 
 def read_procedure(path_or_name: str | os.PathLike[str]) -> Procedure:
@@ -76,7 +81,9 @@ def read_grammars(language: str = "en") -> dict[str, str]:
     folder = _language_folder(language)
     texts = {path.name: _grammar_text(path) for path in sorted(folder.glob("*.gram"))}
     if not texts:
-        raise BayError(f'there are no grammars in "{language}"', str(folder), "install bayvoice again")
+        raise BayError(
+            tell("host-no-grammars-in-language", language=language), str(folder), tell("host-install-bayvoice-again")
+        )
     return texts
 
 
@@ -93,7 +100,11 @@ def _language_folder(language: str) -> Path:
     folders = data_folder("grammars")
     if not _LANGUAGE.fullmatch(language) or not (folders / language).is_dir():
         known = ", ".join(sorted(path.name for path in folders.iterdir() if path.is_dir()))
-        raise BayError(f'there are no grammars in "{language}"', str(folders), f"choose one of {known}")
+        raise BayError(
+            tell("host-no-grammars-in-language", language=language),
+            str(folders),
+            tell("host-choose-one-of-known", known=known),
+        )
     return folders / language
 
 
@@ -101,9 +112,11 @@ def _grammar_text(path: Path) -> str:
     try:
         return path.read_text(encoding="utf-8")
     except UnicodeDecodeError:
-        raise BayError("the file is not UTF-8", str(path), "save it as UTF-8") from None
+        raise BayError(tell("host-file-is-not-utf-8"), str(path), tell("host-save-as-utf-8")) from None
     except OSError as why:
-        raise BayError(f"the file cannot be read ({_reason(why)})", str(path), "install bayvoice again") from None
+        raise BayError(
+            tell("host-file-cannot-be-read-why", why=_reason(why)), str(path), tell("host-install-bayvoice-again")
+        ) from None
 
 
 def _exists(path: Path) -> bool:
@@ -121,25 +134,28 @@ def _read_text(path: Path, given: str) -> str:
     try:
         mode = path.stat().st_mode
         if stat.S_ISDIR(mode):
-            raise _refused(given, "this is a folder", "name a procedure file in it")
+            raise _refused(given, tell("host-is-folder"), tell("host-name-procedure-file-in"))
         if not stat.S_ISREG(mode):
-            raise _refused(given, "this is no plain file", "save the procedure in a file")
+            raise _refused(given, tell("host-is-no-plain-file"), tell("host-save-procedure-in-file"))
         with path.open("rb") as file:
             data = file.read(LONGEST_FILE + 1)
     except FileNotFoundError:
-        raise _refused(given, "the file is not there", "check the path, or the link that leads to it") from None
+        raise _refused(given, tell("host-file-is-not-there"), tell("host-check-path-or-link-leads")) from None
     except PermissionError:
-        raise _refused(given, "the file may not be read", "ask for the right to read it") from None
+        raise _refused(given, tell("host-file-may-not-be-read"), tell("host-ask-for-right-to-read")) from None
     except (OSError, ValueError) as why:
-        raise _refused(given, f"the file cannot be read ({_reason(why)})", "check the path") from None
+        raise _refused(given, tell("host-file-cannot-be-read-why", why=_reason(why)), tell("host-check-path")) from None
     if len(data) > LONGEST_FILE:
-        raise _refused(given, "the file is longer than 2 MB", "give the file of one procedure")
+        raise _refused(given, tell("host-file-is-longer-than-2"), tell("host-give-file-of-one-procedure"))
     try:
         return data.decode("utf-8")
     except UnicodeDecodeError as why:
         line = data.count(b"\n", 0, why.start) + 1
         raise _refused(
-            given, f"byte {data[why.start]:02X} on this line is not UTF-8", "save it as UTF-8", line
+            given,
+            tell("host-byte-is-not-utf-8", data=f"{data[why.start]:02X}"),
+            tell("host-save-as-utf-8"),
+            line,
         ) from None
 
 

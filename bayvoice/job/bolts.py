@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from bayvoice.procedure.model import Fasten
-
 
 @dataclass(frozen=True, slots=True)
 class Bolts:
@@ -42,20 +40,3 @@ class Bolts:
 
 def _others(rows: tuple[tuple[str, int], ...], steps: frozenset[str] | set[str]) -> tuple[tuple[str, int], ...]:
     return tuple(row for row in rows if row[0] not in steps)
-
-
-def states(detail: Fasten, finished: bool, done: int) -> tuple[tuple[int, str], ...]:
-    """(number, "done"/"now"/"to come") of each fastener in the order of the step.
-
-    Args:
-        finished: nothing is left to do on any.
-        done: how many of the present stage are done.
-    """
-    if finished:
-        return tuple((number, "done") for number in detail.sequence)
-    if not detail.each:
-        return tuple((number, "now") for number in detail.sequence)
-    return tuple(
-        (number, "done" if at < done else "now" if at == done else "to come")
-        for at, number in enumerate(detail.sequence)
-    )

@@ -137,6 +137,12 @@ KINDS: Final[dict[str, tuple[str, ...]]] = {
 }  # fmt: skip
 """Fact kind -> the keys its body has, all of them, always."""
 
+
+def owned(*kinds: str) -> dict[str, tuple[str, ...]]:
+    """Those of `KINDS` that only one kind of step records."""
+    return {kind: KINDS[kind] for kind in kinds}
+
+
 ADDED: Final[dict[str, dict[str, Any]]] = {
     "measured": {"nth": 1, "of": 1, "uncertainty": "", "limits_from": "", "trusted": False},
     "signed": {"how": "spoken", "code": ""},

@@ -2,18 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
-from typing import Any, Final
+from typing import Any, ClassVar, Final
 
-from bayvoice.job import folds, valuefolds
-from bayvoice.job.bolts import Bolts, states
-from bayvoice.job.clocks import BLUR, Away, away
+from bayvoice.job.bolts import Bolts
 from bayvoice.job.facts import FORMAT, Fact, upward
-from bayvoice.job.folds import Detour, Searched
 from bayvoice.job.readings import Measured, Reading
-from bayvoice.procedure.model import Fasten, Passing, Procedure, Step, Together, WaitKind
+from bayvoice.procedure.model import Procedure, Step, Wait, WaitKind
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,10 +69,34 @@ class Ambient:
 
 
 @dataclass(frozen=True, slots=True)
+class Detour:
+    """The job left the line: into an aside that step `origin` asked for, or to a step that was still owed.
+
+    Attributes:
+        aside: name of the aside, "" for an owed step.
+        origin: of an aside: index of the step that is asked again afterwards; of an owed step: index of the step the
+            job goes on with afterwards (the number of steps: the end).
+    """
+
+    aside: str
+    origin: int
+
+
+@dataclass(frozen=True, slots=True)
+class Searched:
+    """`who` searched `opening` by `how` for what is still counted inside."""
+
+    opening: str
+    who: str
+    how: str
+
+
+@dataclass(frozen=True, slots=True)
 class Job:
     """Where a job stands.
 
     Attributes:
+        kinds: the kinds of step it can have; they fold what only they record.
         step: index of the current step; -1 before the first, `len(procedure.steps)` after the last.
         answered: ids of steps whose own demand (answer, value, stages, sign …) has been met.
         deviant: ids of steps whose last answer is not in order and not overridden.
@@ -103,10 +124,12 @@ class Job:
         helped: steps of kind together whose colleague is there.
         listed: (item, in hand) ticked off; batches: (item, number, "in_date"/"out_of_date"/"not_said").
         ambient: the newest value of each kind.
+        kept: (step id, what its kind keeps of the answer), for kinds that need no field of their own.
     """
 
     name: str
     procedure: Procedure
+    kinds: Kinds = field(repr=False, compare=False)
     seq: int = 0
     by: str = ""
     boot: str = ""
@@ -147,6 +170,7 @@ class Job:
     helped: frozenset[str] = frozenset()
     listed: tuple[tuple[str, bool], ...] = ()
     batches: tuple[tuple[str, str, str], ...] = ()
+    kept: tuple[tuple[str, str], ...] = ()
 
     @property
     def current(self) -> Step | None:
@@ -162,25 +186,13 @@ class Job:
         """How many stages of a fasten step are done."""
         return dict(self.stages).get(step_id, 0)
 
-    def in_round(self, step_id: str) -> bool:
-        """Whether the stages of a fasten step are done and the rounds after them are not."""
-        detail = self.procedure.steps[self.procedure.index(step_id)].detail
-        if not isinstance(detail, Fasten) or not detail.last_round or step_id in self.answered:
-            return False
-        return self.stage(step_id) >= len(detail.stages)
+    def kind_of(self, step_id: str) -> JobKind:
+        """The kind of the step called `step_id`; KeyError if there is no such step."""
+        return self.kinds[self.procedure.steps[self.procedure.index(step_id)].kind]
 
     def bolts(self, step_id: str) -> tuple[tuple[int, str], ...]:
-        """(number, "done"/"now"/"to come") of each fastener of a fasten step in its order, for the present stage.
-
-        All are "now" where they are not gone through one by one, and in a round after the last stage. Empty for a step
-        of another kind.
-        """
-        detail = self.procedure.steps[self.procedure.index(step_id)].detail
-        if not isinstance(detail, Fasten):
-            return ()
-        if self.in_round(step_id):
-            return tuple((number, "now") for number in detail.sequence)
-        return states(detail, step_id in self.answered, self.bolting.done(step_id))
+        """(number, "done"/"now"/"to come") of each fastener of a step in its order; empty in a step without any."""
+        return self.kind_of(step_id).marks(self, self.procedure.steps[self.procedure.index(step_id)])
 
     def wait_of(self, step_id: str) -> Running | None:
         """The running wait that step `step_id` started."""
@@ -196,11 +208,97 @@ class Job:
 
 
 Fold = Callable[[Job, Fact], Job]
+"""What a fact does to a job."""
+
+Folds = Mapping[str, Fold]
+"""Kind of fact -> what it does."""
+
+
+class JobKind:
+    """What a kind of step means to the job; what a kind does not say is as it is here.
+
+    Attributes:
+        word: its name, as `Step.kind`.
+        facts: kinds of fact that only it records -> the keys of their bodies, beside those of `bayvoice.job.facts`.
+        folds: kinds of fact that it records -> what they do to the job.
+        asked_again: after an aside its question is put anew, also where the answer was in order.
+        signed: what it asks for is somebody's sign.
+    """
+
+    word: str
+    facts: ClassVar[Mapping[str, tuple[str, ...]]] = {}
+    folds: ClassVar[Folds] = {}
+    asked_again: bool = False
+    signed: bool = False
+
+    def mode(self, job: Job, step: Step) -> str:
+        """The dialogue state in which `step` is answered, where the job stands."""
+        raise NotImplementedError
+
+    def marks(self, job: Job, step: Step) -> tuple[tuple[int, str], ...]:
+        """(number, "done"/"now"/"to come") of each fastener of `step` in its order, for the present stage."""
+        return ()
+
+    def passed(self, job: Job, fact: Fact) -> Job | None:
+        """`job` after a guard of such a step was passed (fact "overridden"), where that does not simply answer it; else
+        None."""
+        return None
+
+    def stands(self, job: Job, step: Step, redone: frozenset[str]) -> bool:
+        """Whether `step` stays answered though the steps `redone`, with it, are to be done again."""
+        return False
+
+    def window(self, step: Step) -> Wait | None:
+        """The wait that `step` starts, None where it starts none."""
+        return None
+
+
+class Kinds(Mapping[str, JobKind]):
+    """The kinds of step there are, by their words, in order, and how every fact is folded.
+
+    Args:
+        kinds: the kinds.
+        folds: kinds of fact that belong to no kind of step -> what they do to the job.
+    """
+
+    def __init__(self, kinds: Iterable[JobKind], folds: Mapping[str, Fold]) -> None:
+        self._kinds = {kind.word: kind for kind in kinds}
+        self._shared = dict(folds)
+        self.folds: Final[Mapping[str, Fold]] = {
+            **self._shared,
+            **{name: done for kind in self._kinds.values() for name, done in kind.folds.items()},
+        }
+
+    def __getitem__(self, word: str) -> JobKind:
+        return self._kinds[word]
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._kinds)
+
+    def __len__(self) -> int:
+        return len(self._kinds)
+
+    def __hash__(self) -> int:
+        return id(self)
+
+    def __eq__(self, other: object) -> bool:
+        return self is other
+
+    def __or__(self, others: Iterable[JobKind]) -> Kinds:
+        """These and `others`; one of the same word takes the place of its predecessor."""
+        return Kinds((*self._kinds.values(), *others), self._shared)
+
+    def keys_of(self, fact: str) -> tuple[str, ...]:
+        """The keys that the body of a fact has which a kind of step declares; KeyError if none declares it."""
+        for kind in self._kinds.values():
+            if fact in kind.facts:
+                return kind.facts[fact]
+        raise KeyError(fact)
 
 
 def fold(job: Job, fact: Fact) -> Job:
     """`job` after `fact`. Facts of a kind that changes nothing (or a later version's) only count."""
-    done = _FOLDS.get(fact.kind)
+    done = job.kinds.folds.get(fact.kind)
     job = replace(job, seq=fact.seq)
     if done:
         job = done(job, replace(fact, body=upward(fact.kind, fact.body)))
@@ -214,233 +312,10 @@ def fold_all(job: Job, facts: Iterable[Fact]) -> Job:
     return job
 
 
-def _sitting_began(job: Job, fact: Fact) -> Job:
-    body = fact.body
-    waits, entered, mono = job.waits, job.entered, float(body["mono"])
-    if job.boot and body["boot"] != job.boot:
-        # The monotonic clock began anew. Up to the last fact its old run tells how long each wait ran, exactly.
-        last = job.clock[0] + (job.wall - job.clock[1])
-        gone = away(job.wall, fact.wall, mono, body["boot"])
-        waits = tuple(_carried(job, w, last, mono, gone) for w in waits)
-        # What somebody says to have begun there must not lie further back than time that was counted.
-        entered = tuple((step, _counted_since(at, last, mono, gone)) for step, at in entered)
-    ambient = tuple(one for one in job.ambient if one.source != "command_line")
-    job = replace(job, measured=job.measured.sitting_begins())
-    job = replace(job, by=body["by"], boot=body["boot"], waits=waits, entered=entered, ambient=ambient)
-    job = replace(job, clock=(mono, fact.wall))
-    return folds.works(job, body["by"])
-
-
-def _carried(job: Job, wait: Running, last: float, mono: float, gone: Away) -> Running:
-    """`wait` on the new run of the clock, which shows `mono`; `last`: what the old one showed at the last fact."""
-    since, unsure = mono - gone.least - (last - wait.since), wait.unsure + gone.unsure
-    if job.procedure.steps[job.procedure.index(wait.step)].passing is not Passing.ALONE:
-        counted = max(since, _counted_since(wait.since, last, mono, gone))
-        since, unsure = counted, unsure + counted - since
-    return replace(wait, since=since, unsure=unsure, lost=wait.lost or gone.lost)
-
-
-def _counted_since(at: float, last: float, mono: float, gone: Away) -> float:
-    """The latest moment on the new run of the clock that `at` on the old one can be, whatever the wall clock says."""
-    ran = last - at
-    return mono - gone.counted - (max(0.0, ran - BLUR) if ran > 0 else ran)
-
-
-def _ambient(job: Job, fact: Fact) -> Job:
-    b = fact.body
-    new = Ambient(b["name"], Decimal(b["value"]), b["unit"], b["source"], fact.wall)
-    return replace(job, ambient=(*(one for one in job.ambient if one.name != new.name), new))
-
-
-def _clock_moved(job: Job, fact: Fact) -> Job:
-    mono, wall = job.clock
-    # While away the pair of the new sitting is true already.
-    return replace(job, clock=(mono, wall + fact.body["seconds"])) if fact.body["what"] == "running" else job
-
-
-def _step_entered(job: Job, fact: Fact) -> Job:
-    index = job.procedure.index(fact.body["step"])
-    again = fact.body["again"]
-    if again == "recovery":
-        job = folds.redo(job, frozenset(s.id for s in job.procedure.steps[index:]))
-    job = folds.detour(job, index, again)
-    step = fact.body["step"]
-    if step not in dict(job.entered):
-        job = replace(job, entered=(*job.entered, (step, job.clock[0] + fact.wall - job.clock[1])))
-    return replace(job, step=index, done=job.done - {step})
-
-
-def _step_done(job: Job, fact: Fact) -> Job:
-    step = fact.body["step"]
-    return replace(job, done=job.done | {step}, deviant=job.deviant - {step}, last=(step, fact.wall))
-
-
-def _answer(job: Job, step: str, in_order: bool) -> Job:
+def answer(job: Job, step: str, in_order: bool) -> Job:
+    """`step` is answered, in order or not."""
     deviant = job.deviant - {step} if in_order else job.deviant | {step}
     return replace(job, answered=job.answered | {step}, deviant=deviant)
-
-
-def _checked(job: Job, fact: Fact) -> Job:
-    return _answer(job, fact.body["step"], fact.body["answer"] == fact.body["want"])
-
-
-def _replaced(job: Job, fact: Fact) -> Job:
-    return _answer(job, fact.body["step"], bool(fact.body["new"]))
-
-
-def _helped(job: Job, fact: Fact) -> Job:
-    step = fact.body["step"]
-    detail = job.procedure.steps[job.procedure.index(step)].detail
-    job = folds.helped(job, fact)
-    asks = isinstance(detail, Together) and (detail.beats or detail.ask)
-    return job if asks else _answer(job, step, True)
-
-
-def _moved_together(job: Job, fact: Fact) -> Job:
-    return _answer(job, fact.body["step"], True) if fact.body["result"] == "yes" else job
-
-
-def _tally_opened(job: Job, fact: Fact) -> Job:
-    opening = fact.body["opening"]
-    openings = job.openings if opening in job.openings else (*job.openings, opening)
-    return _answer(replace(job, openings=openings), fact.body["step"], True)
-
-
-def _counted(job: Job, fact: Fact) -> Job:
-    b = fact.body
-    others = tuple(row for row in job.inside if row[:2] != (b["opening"], b["thing"]))
-    return replace(job, inside=(*others, (b["opening"], b["thing"], b["inside"])))
-
-
-def _tally_closed(job: Job, fact: Fact) -> Job:
-    opening = fact.body["opening"]
-    job = replace(
-        job,
-        openings=tuple(o for o in job.openings if o != opening),
-        inside=tuple(row for row in job.inside if row[0] != opening),
-    )
-    return _answer(job, fact.body["step"], True)
-
-
-def _wait_started(job: Job, fact: Fact) -> Job:
-    b = fact.body
-    wait = Running(b["step"], b["name"], WaitKind(b["wait"]), b["at_least"], b["at_most"], float(b["mono"]))
-    others = tuple(w for w in job.waits if w.step != wait.step)
-    return _answer(
-        replace(
-            job, waits=(*others, wait), waived=job.waived - {wait.step}, served=job.served - {wait.step},
-            late=job.late - {wait.step},
-        ),
-        wait.step, True,
-    )  # fmt: skip
-
-
-def _wait_changed(job: Job, fact: Fact) -> Job:
-    b = fact.body
-    # A limit that was moved is announced anew when it comes.
-    return replace(job, waits=tuple(
-        replace(w, at_least=b["at_least"], at_most=b["at_most"], due=w.due and w.at_least == b["at_least"],
-                over=w.over and w.at_most == b["at_most"])
-        if w.step == b["step"] else w
-        for w in job.waits
-    ))  # fmt: skip
-
-
-def _wait_due(job: Job, fact: Fact) -> Job:
-    step = fact.body["step"]
-    return replace(job, waits=tuple(replace(w, due=True) if w.step == step else w for w in job.waits))
-
-
-def _wait_over(job: Job, fact: Fact) -> Job:
-    step = fact.body["step"]
-    return replace(job, waits=tuple(replace(w, over=True) if w.step == step else w for w in job.waits))
-
-
-def _wait_ended(job: Job, fact: Fact) -> Job:
-    step = fact.body["step"]
-    if fact.body["verdict"] == "restarted":
-        # The run that replaces it comes with the next fact; should that be lost, this one must still hold its gates.
-        return job
-    job = replace(job, waits=tuple(w for w in job.waits if w.step != step))
-    verdict, current = fact.body["verdict"], job.current
-    if verdict == "in_window" or (verdict == "late" and step in job.answered):
-        # One that ran out and sends the job back to begin anew is no longer answered: it has to run once more.
-        job = replace(job, served=job.served | {step})
-    elif verdict == "cancelled":
-        job = replace(job, waived=job.waived | {step})
-        if current is not None and current.id == step:
-            return replace(job, answered=job.answered - {step})
-    return job
-
-
-def _job_done(job: Job, fact: Fact) -> Job:
-    return replace(job, finished=True, step=len(job.procedure.steps), detours=())
-
-
-def _returned(job: Job, fact: Fact) -> Job:
-    remark = Remark(fact.seq, fact.body["who"], fact.body["remark"])
-    job = replace(job, remarks=(*job.remarks, remark))
-    if not job.finished:
-        return job
-    # A job that was done is open again at its last step, to be shown once more; "back" leads to the others.
-    position = job.procedure.line[-1]
-    last = job.procedure.steps[position].id
-    return replace(
-        job,
-        finished=False,
-        step=position,
-        answered=job.answered - {last},
-        deviant=job.deviant - {last},
-        done=job.done - {last},
-        stages=tuple((step, n) for step, n in job.stages if step != last),
-    )
-
-
-def _remark_heard(job: Job, fact: Fact) -> Job:
-    return replace(job, remarks=tuple(remark for remark in job.remarks if remark.seq != fact.body["seq"]))
-
-
-_FOLDS: Final[dict[str, Fold]] = {
-    "sitting_began": _sitting_began,
-    "clock_moved": _clock_moved,
-    "ambient": _ambient,
-    "step_entered": _step_entered,
-    "step_done": _step_done,
-    "checked": _checked,
-    "measured": valuefolds.measured,
-    "averaged": valuefolds.averaged,
-    "gauge_used": valuefolds.gauge_used,
-    "fastened": valuefolds.fastened,
-    "round_done": valuefolds.round_done,
-    "stage_done": valuefolds.stage_done,
-    "replaced": _replaced,
-    "helped": _helped,
-    "moved_together": _moved_together,
-    "signed": folds.signed,
-    "refused": folds.refused,
-    "handed_over": folds.handed_over,
-    "deferred": folds.deferred,
-    "searched": folds.searched,
-    "foreign_part": folds.foreign_part,
-    "found": folds.found,
-    "branched": folds.branched,
-    "listed": folds.listed,
-    "batch": folds.batch,
-    "tally_opened": _tally_opened,
-    "counted": _counted,
-    "tally_closed": _tally_closed,
-    "wait_started": _wait_started,
-    "wait_changed": _wait_changed,
-    "wait_due": _wait_due,
-    "wait_over": _wait_over,
-    "wait_ended": _wait_ended,
-    "overridden": folds.overridden,
-    "paused": folds.paused,
-    "resumed": folds.resumed,
-    "job_done": _job_done,
-    "returned": _returned,
-    "remark_heard": _remark_heard,
-}
 
 
 def opening_facts_body(procedure: Procedure, job: str) -> dict[str, Any]:

@@ -150,6 +150,15 @@ def limits_key(found: Limits | Measure) -> str:
     return "both" if None not in (found.low, found.high) else "low" if found.high is None else "high"
 
 
+def limits_text(found: Limits, unit: str) -> str:
+    """Limits in words."""
+    if found.low is None:
+        return "no limit" if found.high is None else f"at most {amount(found.high, unit)}"
+    if found.high is None:
+        return f"at least {amount(found.low, unit)}"
+    return f"{found.low:f} to {amount(found.high, unit)}"
+
+
 def limit_fields(found: Limits | Measure, unit: str) -> dict[str, str]:
     """The limits as shown and said."""
     return {

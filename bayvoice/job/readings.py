@@ -5,8 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
-from bayvoice.procedure.model import Measure, Procedure
-
 IN_DATE, OUT_OF_DATE, NOT_KNOWN = "in_date", "out_of_date", "not_known"
 """States of a gauge's calibration, as `gauge_used` records them."""
 
@@ -155,7 +153,6 @@ class Measured:
         others = tuple(row for row in self.used if row[0] != gauge_id)
         return replace(self, used=(*others, (gauge_id, state)))
 
-    def gauge_passed(self, gauge_id: str, procedure: Procedure) -> Measured:
-        """An override lets the values of an out-of-date gauge count."""
-        its = {s.id for s in procedure.steps if isinstance(s.detail, Measure) and s.detail.gauge == gauge_id}
-        return replace(self, passed=self.passed | {gauge_id}, doubted=self.doubted - its)
+    def gauge_passed(self, gauge_id: str, steps: frozenset[str]) -> Measured:
+        """An override lets the values of an out-of-date gauge count, in the `steps` that measure with it."""
+        return replace(self, passed=self.passed | {gauge_id}, doubted=self.doubted - steps)

@@ -11,6 +11,7 @@ from bayvoice.errors import BayError
 from bayvoice.language.graph import WordGraph
 from bayvoice.language.intents import GUARDED
 from bayvoice.language.phrases import speakable
+from bayvoice.language.texts import tell
 
 DEFAULT_WORD: Final = "bay"
 
@@ -39,7 +40,9 @@ class Address:
     def __post_init__(self) -> None:
         if not speakable(self.word) or self.word != self.word.lower():
             raise BayError(
-                f'"{self.word}" cannot be the address word', "--address-word", "give one word in small letters"
+                tell("language-word-cannot-be-address", word=self.word),
+                "--address-word",
+                tell("language-give-one-word-in-small"),
             )
 
     @property

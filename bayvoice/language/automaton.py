@@ -19,6 +19,7 @@ from bayvoice.language.intents import NAMES
 from bayvoice.language.jsgf import Alternatives, Expansion, Ref, Repeat, Tagged, Token
 from bayvoice.language.linking import Linked
 from bayvoice.language.phrases import speakable
+from bayvoice.language.texts import tell
 
 OPEN: Final = "open"
 CLOSE: Final = "close"
@@ -99,7 +100,11 @@ class Nfa:
 
     def _word(self, word: str, src: int, dst: int, where: str) -> None:
         if not speakable(word):
-            raise BayError(f'"{word}" cannot be spoken as it stands', where, "write it in letters, as it is said")
+            raise BayError(
+                tell("language-word-cannot-be-spoken-as-stands", word=word),
+                where,
+                tell("language-write-in-letters-as-is-said"),
+            )
         self.words[src].append((word, dst))
 
     def _repeat(self, body: Repeat, src: int, dst: int, where: str) -> None:
@@ -141,10 +146,10 @@ def action_of(tag: str, where: str) -> Action:
     key, sep, text = (part.strip() for part in tag.partition("="))
     if not sep:
         if key not in NAMES:
-            raise BayError(f"the tag {{{tag}}} names no intent", where, "see the list in bayvoice/language/intents.py")
+            raise BayError(tell("language-tag-names-no-intent", tag=tag), where, tell("language-see-list-of-intents"))
         return Action(MEANS, "", key)
     if not key.isidentifier():
-        raise BayError(f"the tag {{{tag}}} has no usable key", where, "write {key=} or {key=text}")
+        raise BayError(tell("language-tag-has-no-usable-key", tag=tag), where, tell("language-write-tag-with-key"))
     return Action(SET, key, text) if text else Action(OPEN, key)
 
 

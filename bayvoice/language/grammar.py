@@ -18,6 +18,7 @@ from bayvoice.language.linking import Linked
 from bayvoice.language.matcher import Matcher
 from bayvoice.language.phrases import as_said, as_spelt, plural, spoken_form
 from bayvoice.language.sayable import Sayable, sayable
+from bayvoice.language.texts import tell
 from bayvoice.language.written import flat_grammar, sample_phrases
 
 ANY: Final = "any"
@@ -187,7 +188,11 @@ class Grammars:
         grammars = [jsgf.read(text, name) for name, text in texts.items()]
         by_name = {grammar.name: grammar for grammar in grammars}
         if states not in by_name:
-            raise BayError(f"no grammar is called {states}", ", ".join(texts), f"put {states}.gram among the grammars")
+            raise BayError(
+                tell("language-no-grammar-called", grammar=states),
+                ", ".join(texts),
+                tell("language-put-grammar-among-grammars", grammar=states),
+            )
         slots = set(by_name[_JOB].rules) if _JOB in by_name else set()
         fills = dict(fills or {}) | ({_ADDRESS: (address.word,)} if address.heard else {})
         self._address = address
@@ -195,7 +200,11 @@ class Grammars:
         self._written: dict[str, str] = {}
         for rule, phrases in fills.items():
             if rule not in slots:
-                raise BayError(f"no rule <{rule}> takes phrases", "job.gram", f"use {', '.join(sorted(slots))}")
+                raise BayError(
+                    tell("language-no-rule-takes-phrases", rule=rule),
+                    "job.gram",
+                    tell("language-use-one-of-rules", slots=", ".join(sorted(slots))),
+                )
             for phrase in phrases:
                 said = spoken_form(phrase, rule)
                 filled.setdefault(f"{_JOB}.{rule}", []).append(said)
@@ -210,7 +219,9 @@ class Grammars:
             self._heard = Linked([_with_units(grammar, units) for grammar in grammars], filled)
         self._names = tuple(rule.name for rule in by_name[states].rules.values() if rule.public)
         if ANY in self._names:
-            raise BayError("the state name any is taken by the program", by_name[states].where, "rename the rule")
+            raise BayError(
+                tell("language-state-name-any-is-taken"), by_name[states].where, tell("language-rename-rule")
+            )
         self._states = states
         self._compiled: dict[str, StateGrammar] = {}
 
@@ -222,7 +233,11 @@ class Grammars:
         """The grammar of state `name`; "any" is everything a running job could hear. BayError if unknown."""
         if name not in self._compiled:
             if name != ANY and name not in self._names:
-                raise BayError(f"there is no dialogue state {name}", "", f"use {ANY}, {', '.join(self._names)}")
+                raise BayError(
+                    tell("language-no-dialogue-state-name", name=name),
+                    "",
+                    tell("language-use-one-of-states", any=ANY, names=", ".join(self._names)),
+                )
             names = self._names if name == ANY else (name,)
             self._compiled[name] = StateGrammar(
                 name,
@@ -239,7 +254,11 @@ class Grammars:
         """One mistake for each utterance found with two meanings, as fills such as "bolt" beside "bolt 1" give."""
         found = dict.fromkeys(" ".join(said) for name in self._names for said in self.state(name).clashes())
         return tuple(
-            BayError(f'"{said}" could be understood in two ways', "", "rename one of the things or measurements")
+            BayError(
+                tell("language-said-could-be-understood-in-two", said=said),
+                "",
+                tell("language-rename-one-of-things-or-measurements"),
+            )
             for said in found
         )
 

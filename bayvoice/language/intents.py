@@ -38,7 +38,7 @@ class Intent:
             where there is one, empty where no number was said. `bayvoice.language.numbers.choose` picks by limits.
         unit: unit code as in `bayvoice.language.units` ("N.m", "mm"), None where no unit was said.
         slots: further captures, sorted by key: ``thing``, ``count``, ``reason``, ``who``, ``code``, ``name``,
-            ``spelt`` (a part or batch number, "T4-7-030"), and ``hedge`` ("about", "plus or minus") where a value was
+            ``spelt`` (a part or batch number, "K40-7-030"), and ``hedge`` ("about", "plus or minus") where a value was
             given as none that can be recorded; such an intent has no value and no readings.
     """
 

@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 from typing import Final, NoReturn
 
 from bayvoice.errors import BayError
+from bayvoice.language.texts import tell
 
 NULL: Final = "NULL"
 VOID: Final = "VOID"
@@ -124,11 +125,18 @@ def _header(text: str, where: str) -> tuple[str, int]:
     head, sep, _ = text.partition(";")
     words = head.split()
     if not sep or words[:1] != ["#JSGF"] or not head.startswith("#JSGF"):
-        _fail(where, 1, "this is not a JSGF grammar", 'let the file begin with "#JSGF V1.0;"')
+        _fail(where, 1, tell("language-is-not-jsgf-grammar"), tell("language-let-file-begin-with-jsgf"))
     if words[1:2] != ["V1.0"]:
-        _fail(where, 1, f"the grammar states version {' '.join(words[1:2]) or 'none'}", 'write "#JSGF V1.0;"')
+        _fail(
+            where,
+            1,
+            tell("language-grammar-states-version", version=words[1])
+            if words[1:]
+            else tell("language-grammar-states-no-version"),
+            tell("language-write-header"),
+        )
     if len(words) > 4:
-        _fail(where, 1, "the header holds more than version, encoding and locale", 'write "#JSGF V1.0 UTF-8 en;"')
+        _fail(where, 1, tell("language-header-holds-more-than-version"), tell("language-write-whole-header"))
     return text[len(head) + 1 :], 1 + head.count("\n")
 
 
@@ -139,7 +147,10 @@ class _Scanner:
         self.text, self.where, self.line, self.at = text, where, line, 0
 
     def until(self, end: str, what: str) -> str:
-        """The text up to `end`, which is passed over; a backslash shields the character after it."""
+        """The text up to `end`, which is passed over; a backslash shields the character after it.
+
+        `what` is the key of the words for what is being read.
+        """
         start = self.line
         out: list[str] = []
         while self.at < len(self.text):
@@ -152,7 +163,12 @@ class _Scanner:
                 self.at += 1
             self.line += char == "\n"
             out.append(char)
-        _fail(self.where, start, f"{what} is not closed", f'add the missing "{end}"')
+        _fail(
+            self.where,
+            start,
+            tell("language-what-is-not-closed", what=tell(what)),
+            tell("language-add-missing-end", end=end),
+        )
 
     def skip(self) -> bool:
         """Pass over one stretch of space or one comment; False where there is none."""
@@ -168,7 +184,12 @@ class _Scanner:
         if text.startswith("/*", at):
             end = text.find("*/", at + 2)
             if end < 0:
-                _fail(self.where, self.line, "a comment is not closed", 'add the missing "*/"')
+                _fail(
+                    self.where,
+                    self.line,
+                    tell("language-comment-is-not-closed"),
+                    tell("language-add-missing-end-of-comment"),
+                )
             self.line += text.count("\n", at, end)
             self.at = end + 2
             return True
@@ -194,22 +215,27 @@ def _lex(text: str, where: str, line: int) -> list[_Lexeme]:
         if char in '<{"/':
             scan.at += 1
             if char == "<":
-                kind, content = "name", scan.until(">", "a rule name").strip()
+                kind, content = "name", scan.until(">", "language-rule-name").strip()
                 if not content or any(part.isspace() for part in content):
-                    _fail(where, begun, f'"<{content}>" is not a rule name', "write one name without spaces in <>")
+                    _fail(
+                        where,
+                        begun,
+                        tell("language-no-rule-name", content=content),
+                        tell("language-write-one-name-without-spaces"),
+                    )
             elif char == "{":
-                kind, content = "tag", scan.until("}", "a tag").strip()
+                kind, content = "tag", scan.until("}", "language-tag").strip()
             elif char == '"':
-                kind, content = "quoted", " ".join(scan.until('"', "a quoted token").split())
+                kind, content = "quoted", " ".join(scan.until('"', "language-quoted-token").split())
             else:
-                kind, content = "weight", scan.until("/", "a weight").strip()
+                kind, content = "weight", scan.until("/", "language-weight").strip()
             out.append(_Lexeme(kind, content, begun))
         elif char in _MARKS:
             scan.at += 1
             out.append(_Lexeme(char, char, begun))
         else:
             out.append(_Lexeme("word", scan.word(), begun))
-    out.append(_Lexeme("end", "the end of the file", scan.line))
+    out.append(_Lexeme("end", "", scan.line))
     return out
 
 
@@ -227,32 +253,38 @@ class _Parser:
     def take(self, kind: str, what: str) -> _Lexeme:
         lexeme = self.now
         if lexeme.kind != kind:
-            self.fail(f"{what} is missing before {_shown(lexeme)}", f"write {what} there")
+            self.fail(
+                tell("language-what-is-missing-before-lexeme", what=tell(what), lexeme=_shown(lexeme)),
+                tell("language-write-what", what=tell(what)),
+            )
         self.at += 1
         return lexeme
 
     def grammar(self) -> Grammar:
         if self.now != _Lexeme("word", "grammar", self.now.line):
-            self.fail("the grammar has no name", 'write "grammar NAME;" after the header')
+            self.fail(tell("language-grammar-has-no-name"), tell("language-write-grammar-name-after-header"))
         self.at += 1
-        name = self.take("word", "the grammar's name").text
-        self.take(";", 'a ";"')
+        name = self.take("word", "language-grammars-name").text
+        self.take(";", "language-a-semicolon")
         imports: list[Ref] = []
         while self.now.kind == "word" and self.now.text == "import":
             self.at += 1
-            lexeme = self.take("name", "the imported rule in <>")
+            lexeme = self.take("name", "language-imported-rule-in")
             if "." not in lexeme.text:
-                self.fail(f"the import <{lexeme.text}> names no grammar", "write <grammar.rule> or <grammar.*>")
+                self.fail(
+                    tell("language-import-text-names-no-grammar", text=lexeme.text),
+                    tell("language-write-grammar-rule-or"),
+                )
             imports.append(Ref(lexeme.text, f"{self.where}:{lexeme.line}"))
-            self.take(";", 'a ";"')
+            self.take(";", "language-a-semicolon")
         rules: dict[str, Rule] = {}
         while self.now.kind != "end":
             rule = self.rule()
             if rule.name in rules:
                 raise BayError(
-                    f"rule <{rule.name}> is defined twice, first at {rules[rule.name].where}",
+                    tell("language-rule-is-defined-twice-first", rule=rule.name, where=rules[rule.name].where),
                     rule.where,
-                    "give one of them another name",
+                    tell("language-give-one-of-them-another"),
                 )
             rules[rule.name] = rule
         return Grammar(name, tuple(imports), rules, self.where)
@@ -261,15 +293,26 @@ class _Parser:
         public = self.now.kind == "word" and self.now.text == "public"
         self.at += public
         if self.now.kind != "name":
-            self.fail(f"a rule cannot begin with {_shown(self.now)}", 'write "<name> = what is said;"')
-        head = self.take("name", "a rule name in <>")
+            self.fail(
+                tell("language-rule-cannot-begin-with-now", now=_shown(self.now)),
+                tell("language-write-name-what-is-said"),
+            )
+        head = self.take("name", "language-rule-name-in")
         if head.text in (NULL, VOID):
-            self.fail(f"<{head.text}> is a special rule of the format", "choose another name", head.line)
+            self.fail(
+                tell("language-text-is-special-rule-of-format", text=head.text),
+                tell("language-choose-another-name"),
+                head.line,
+            )
         if "." in head.text:
-            self.fail(f"the rule name <{head.text}> holds a dot", "choose a name without a dot", head.line)
-        self.take("=", 'a "="')
+            self.fail(
+                tell("language-rule-name-text-holds-dot", text=head.text),
+                tell("language-choose-name-without-dot"),
+                head.line,
+            )
+        self.take("=", "language-an-equals-sign")
         body = self.alternatives()
-        self.take(";", 'a ";"')
+        self.take(";", "language-a-semicolon")
         return Rule(head.text, body, public, f"{self.where}:{head.line}")
 
     def alternatives(self) -> Expansion:
@@ -284,9 +327,11 @@ class _Parser:
                 break
             self.at += 1
         if weights and len(weights) != len(choices):
-            self.fail("only some of the alternatives have a weight", "give every one a weight, or none", begun)
+            self.fail(
+                tell("language-only-some-of-alternatives-have"), tell("language-give-every-one-weight-or-none"), begun
+            )
         if weights and not any(weights):
-            self.fail("every alternative has the weight 0", "give at least one a weight above 0", begun)
+            self.fail(tell("language-every-alternative-has-weight-0"), tell("language-give-at-least-one-weight"), begun)
         return choices[0] if len(choices) == 1 else Alternatives(tuple(choices), tuple(weights))
 
     def weight(self) -> float:
@@ -296,7 +341,7 @@ class _Parser:
         except ValueError:
             value = -1.0
         if not 0 <= value < float("inf"):
-            self.fail(f'"{text}" is not a weight', "write a number from 0 up between the slashes")
+            self.fail(tell("language-no-weight", text=text), tell("language-write-number-from-0-up"))
         self.at += 1
         return value
 
@@ -305,7 +350,9 @@ class _Parser:
         while (part := self.item()) is not None:
             parts.append(part)
         if not parts:
-            self.fail(f"nothing can be said before {_shown(self.now)}", "write a word or <NULL> there")
+            self.fail(
+                tell("language-nothing-can-be-said-before", now=_shown(self.now)), tell("language-write-word-or-null")
+            )
         return parts[0] if len(parts) == 1 else Sequence(tuple(parts))
 
     def item(self) -> Expansion | None:
@@ -313,7 +360,10 @@ class _Parser:
         part = self.atom()
         if part is None:
             if self.now.kind in "*+" or self.now.kind == "tag":
-                self.fail(f"{_shown(self.now)} follows nothing", "write it after a word, a rule or a group")
+                self.fail(
+                    tell("language-mark-follows-nothing", now=_shown(self.now)),
+                    tell("language-write-after-word-rule-or-group"),
+                )
             return None
         tags: list[str] = []
         while True:
@@ -332,7 +382,7 @@ class _Parser:
         lexeme = self.now
         if lexeme.kind in ("word", "quoted"):
             if not lexeme.text:
-                self.fail("a quoted token is empty", "write words between the quotation marks, or <NULL>")
+                self.fail(tell("language-quoted-token-is-empty"), tell("language-write-words-between-quotation-marks"))
             self.at += 1
             return Token(lexeme.text)
         if lexeme.kind == "name":
@@ -343,7 +393,10 @@ class _Parser:
             self.at += 1
             inner = self.alternatives()
             if self.now.kind != close:
-                self.fail(f'the "{lexeme.kind}" of line {lexeme.line} is not closed', f'add the missing "{close}"')
+                self.fail(
+                    tell("language-group-is-not-closed", kind=lexeme.kind, line=lexeme.line),
+                    tell("language-add-missing-close", close=close),
+                )
             self.at += 1
             return inner if close == ")" else Repeat(inner, 0, endless=False)
         return None
@@ -351,5 +404,5 @@ class _Parser:
 
 def _shown(lexeme: _Lexeme) -> str:
     if lexeme.kind == "end":
-        return lexeme.text
+        return tell("language-end-of-file")
     return {"name": "<{}>", "tag": "{{{}}}", "weight": "/{}/"}.get(lexeme.kind, '"{}"').format(lexeme.text)

@@ -7,6 +7,7 @@ from collections.abc import Callable, Mapping, Sequence
 from bayvoice.errors import BayError
 from bayvoice.language import jsgf
 from bayvoice.language.jsgf import Alternatives, Expansion, Grammar, Ref, Repeat, Rule, Tagged, Token
+from bayvoice.language.texts import tell
 
 
 class Linked:
@@ -26,9 +27,13 @@ class Linked:
         for grammar in grammars:
             if grammar.name in self._grammars:
                 raise BayError(
-                    f"the grammar name {grammar.name} is also used by {self._grammars[grammar.name].where}",
+                    tell(
+                        "language-grammar-name-is-also-used",
+                        grammar=grammar.name,
+                        where=self._grammars[grammar.name].where,
+                    ),
                     grammar.where,
-                    "rename one of the two",
+                    tell("language-rename-one-of-two"),
                 )
             self._grammars[grammar.name] = grammar
         self.rules: dict[str, Rule] = {}
@@ -56,11 +61,19 @@ class Linked:
             owner, _, rule = imported.name.rpartition(".")
             other = self._grammars.get(owner)
             if other is None:
-                raise BayError(f"the imported grammar {owner} does not exist", imported.where, "correct the name")
+                raise BayError(
+                    tell("language-imported-grammar-owner-does-not-exist", owner=owner),
+                    imported.where,
+                    tell("language-correct-name"),
+                )
             public = [r.name for r in other.rules.values() if r.public]
             if rule != "*" and rule not in public:
-                fault = "is not public" if rule in other.rules else "does not exist"
-                raise BayError(f"the imported rule <{imported.name}> {fault}", imported.where, f"see {other.where}")
+                key = "language-imported-rule-not-public" if rule in other.rules else "language-no-imported-rule"
+                raise BayError(
+                    tell(key, rule=imported.name),
+                    imported.where,
+                    tell("language-see-where", where=other.where),
+                )
             for name in public if rule == "*" else [rule]:
                 for spelling in (name, f"{owner}.{name}", f"{owner.rpartition('.')[2]}.{name}"):
                     add(spelling, f"{owner}.{name}")
@@ -77,11 +90,13 @@ class Linked:
         found = seen.get(ref.name, [])
         if not found:
             raise BayError(
-                f"there is no rule <{ref.name}>", ref.where, "correct the name, or define or import the rule"
+                tell("language-no-rule", ref=ref.name), ref.where, tell("language-correct-name-or-define-import")
             )
         if len(found) > 1:
             raise BayError(
-                f"<{ref.name}> may mean {' or '.join(found)}", ref.where, "write the grammar's name before it"
+                tell("language-ref-may-mean-found", ref=ref.name, found=tell("language-or").join(found)),
+                ref.where,
+                tell("language-write-grammars-name-before"),
             )
         return Ref(found[0], ref.where)
 
@@ -90,9 +105,9 @@ class Linked:
         if full in above:
             ring = " -> ".join(f"<{name}>" for name in [*above[above.index(full) :], full])
             raise BayError(
-                f"rule <{full}> contains itself ({ring}), so its utterances would have no bound",
+                tell("language-rule-full-contains-itself-ring", full=full, ring=ring),
                 self.rules[full].where,
-                "write the repetition with * or + instead",
+                tell("language-write-repetition-with-or-instead"),
             )
         if full in done:
             return

@@ -11,12 +11,13 @@ from bayvoice.language import numbers, units
 from bayvoice.language.automaton import CLOSE, MEANS, OPEN, SET, Action, Nfa
 from bayvoice.language.intents import Intent
 from bayvoice.language.spelling import unspell
+from bayvoice.language.texts import tell
 
 _Note = tuple[Action, int]
 _Step = tuple[tuple[Action, ...], int]
 _Pair = tuple[int, int, bool]
 _FIGURES: Final = frozenset({"count", "code", "spelt"})
-"""Slots that hold figures: words are turned into them ("two" -> "2", "oh four" -> "04", "tango four" -> "T4")."""
+"""Slots that hold figures: words are turned into them ("two" -> "2", "oh four" -> "04", "kilo four zero" -> "K40")."""
 
 
 class Matcher:
@@ -130,15 +131,15 @@ class Matcher:
                 caught[action.key] = self._written.get(phrase, phrase)
         if len(names) != 1:
             raise BayError(
-                f'"{" ".join(words)}" has {len(names) or "no"} intents'
+                tell("language-words-have-many-intents", words=" ".join(words), count=len(names))
                 if names
-                else f'"{" ".join(words)}" has no intent',
+                else tell("language-words-have-no-intent", words=" ".join(words)),
                 self._where,
-                "give each way of saying something exactly one {intent} tag",
+                tell("language-give-each-way-of-saying"),
             )
         value, unit = caught.pop("value", None), caught.pop("unit", None)
         if unit is not None and unit not in units.UNITS:
-            raise BayError(f"{{unit={unit}}} is not a unit", self._where, "see the table in bayvoice/language/units.py")
+            raise BayError(tell("language-unit-is-not", unit=unit), self._where, tell("language-see-table-of-units"))
         for key in _FIGURES & caught.keys():
             said = caught[key].split()
             figures = _figures(key, said)

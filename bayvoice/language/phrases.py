@@ -8,6 +8,7 @@ from typing import Final
 
 from bayvoice.errors import BayError
 from bayvoice.language import numbers, spelling, units
+from bayvoice.language.texts import tell
 
 _PIECES: Final = re.compile(r"[0-9]+(?:\.[0-9]+)?|[^\W\d_]+(?:'[^\W\d_]+)*'?|\S")
 _SILENT: Final = frozenset('-–—/,.;:()"')
@@ -36,14 +37,18 @@ def spoken_form(phrase: str, where: str) -> tuple[str, ...]:
     words = as_said(pieces)
     for word in words:
         if not speakable(word):
-            raise BayError(f'"{word}" in "{phrase}" cannot be spoken', where, "write it in letters, as it is said")
+            raise BayError(
+                tell("language-word-in-phrase-cannot-be-spoken", word=word, phrase=phrase),
+                where,
+                tell("language-write-in-letters-as-is-said"),
+            )
     if not words:
-        raise BayError("a phrase has no words", where, "write the words or leave the phrase out")
+        raise BayError(tell("language-phrase-has-no-words"), where, tell("language-write-words-or-leave-phrase"))
     return words
 
 
 def as_said(words: Sequence[str]) -> tuple[str, ...]:
-    """Lower-case words, with figures, a unit's symbol right after them, and part numbers ("T4-7") put into words."""
+    """Lower-case words, with figures, a unit's symbol right after them, and part numbers ("K40-7") put into words."""
     said: list[str] = []
     after_figures = False
     for word in words:

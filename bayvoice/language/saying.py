@@ -192,7 +192,7 @@ def _ascends(a: str, b: str) -> bool:
 
 
 def _say_code(found: re.Match[str]) -> str:
-    """A name of letters and figures: "VT-2041", "T4", "10W-40", "bay2"."""
+    """A name of letters and figures: "VT-2041", "K40", "10W-40", "bay2"."""
     said: list[str] = []
     runs = re.findall(r"[A-Za-z]+|\d+(?:\.\d+)?", found[0])
     long = any(run.isdigit() and len(run) > 2 for run in runs)

@@ -13,6 +13,7 @@ from typing import Final
 
 from bayvoice.errors import BayError
 from bayvoice.language.numbers import DIGITS
+from bayvoice.language.texts import tell
 
 LETTERS: Final = (
     "alfa", "bravo", "charlie", "delta", "echo", "foxtrot", "golf", "hotel", "india", "juliett", "kilo", "lima", "mike",
@@ -41,7 +42,7 @@ _CODE: Final = re.compile(r"[A-Za-z0-9]+(?:[-/.][A-Za-z0-9]+)*")
 
 
 def spell(text: str) -> tuple[str, ...]:
-    """The words of a part or batch number: ``spell("T4-7")`` -> ("tango", "four", "dash", "seven").
+    """The words of a part or batch number: ``spell("K40-7")`` -> ("kilo", "four", "zero", "dash", "seven").
 
     Args:
         text: letters A to Z in either case, figures and ``- / .``; blanks are passed over.
@@ -54,17 +55,21 @@ def spell(text: str) -> tuple[str, ...]:
         if character.isspace():
             continue
         if character not in _NAMES:
-            raise BayError(f'"{character}" in "{text}" cannot be spelled', "", "use letters, figures, - / and .")
+            raise BayError(
+                tell("language-character-in-text-cannot-be-spelled", character=character, text=text),
+                "",
+                tell("language-use-letters-figures-and"),
+            )
         said += _NAMES[character].split()
     if not said:
-        raise BayError("there is nothing to spell", "", "give a number with letters or figures")
+        raise BayError(tell("language-nothing-to-spell"), "", tell("language-give-number-with-letters-or-figures"))
     return tuple(said)
 
 
 def unspell(words: Sequence[str]) -> str | None:
     """What was spelled, letters as capitals: ("tango", "double", "four") -> "T44"; None where words are no spelling.
 
-    Words in any case; a word such as "T4-7", as it is typed, stands for its characters.
+    Words in any case; a word such as "K40-7", as it is typed, stands for its characters.
     """
     out, times = "", 1
     said = iter(words)
@@ -86,13 +91,13 @@ def unspell(words: Sequence[str]) -> str | None:
 
 
 def written(word: str) -> bool:
-    """Whether `word` is figures with letters or marks as they are written ("T4-7-030"), not a plain number or word."""
+    """Whether `word` is figures with letters or marks as they are written ("K40-7-030"), not a plain number or word."""
     plain = re.fullmatch(r"[0-9]*\.?[0-9]+|[^0-9]*", word) is not None
     return not plain and word.isascii() and _CODE.fullmatch(word) is not None
 
 
 def read_back(text: str) -> str:
-    """The number for the voice, with a breath between its parts: "tango four, dash, seven, dash, zero three zero".
+    """The number for the voice, with a breath between its parts: "kilo four zero, dash, seven, dash, zero three zero".
 
     Runs of letters and of figures stay together, long ones in threes with a last group of two to four. BayError as
     `spell`.

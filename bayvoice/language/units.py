@@ -13,6 +13,7 @@ from typing import Final
 from bayvoice import units
 from bayvoice.errors import BayError
 from bayvoice.language.numbers import to_words
+from bayvoice.language.texts import tell
 from bayvoice.units import Unit, convert
 
 __all__ = [
@@ -76,7 +77,9 @@ def unit(code: str) -> Unit:
         BayError: there is no such unit.
     """
     if code not in UNITS:
-        raise BayError(f'there is no unit "{code}"', "", f"use one of {', '.join(UNITS)}")
+        raise BayError(
+            tell("language-no-unit-code", code=code), "", tell("language-use-one-of-units", units=", ".join(UNITS))
+        )
     return UNITS[code]
 
 

@@ -9,6 +9,7 @@ from string import Formatter
 
 from bayvoice.errors import BayError
 from bayvoice.language import units
+from bayvoice.language.texts import tell
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,7 +37,11 @@ class Wording:
         try:
             return self.table[key].format(**fields)
         except KeyError as gap:
-            raise BayError(f"the wording has no {gap}", f"wording {key}", "add it to wording.toml") from None
+            raise BayError(
+                tell("language-wording-has-no", gap=str(gap)),
+                tell("language-wording-key", key=key),
+                tell("language-add-to-wording"),
+            ) from None
 
     def line(self, key: str, **fields: str | int) -> Line:
         """The same, with what it was made of."""
@@ -74,4 +79,4 @@ def listed(items: tuple[str, ...]) -> str:
     """ "a", "a and b", "a, b and c"."""
     if len(items) < 2:
         return "".join(items)
-    return f"{', '.join(items[:-1])} and {items[-1]}"
+    return tell("language-and-last", items=", ".join(items[:-1]), last=items[-1])

@@ -1,11 +1,12 @@
-"""Ways off the line: remedies, asides, findings and open holds. Every branch is entered, ends and comes back."""
+"""Ways off the line: remedies, asides and findings. Every branch is entered, ends and comes back."""
 
 from __future__ import annotations
 
 from itertools import groupby
 
+from bayvoice.procedure.kind import kinds_of
 from bayvoice.procedure.mistakes import Notes, quoted, suggest
-from bayvoice.procedure.model import Check, Hold, Kind, Measure, Procedure, Step
+from bayvoice.procedure.model import Procedure, Step
 from bayvoice.procedure.places import Path
 
 
@@ -15,15 +16,9 @@ def check(notes: Notes, procedure: Procedure, places: tuple[Path, ...]) -> None:
     entered = _remedies(notes, procedure, places, asides) | _findings(notes, procedure, asides)
     for name, (place, _) in asides.items():
         if name not in entered:
-            notes.add((*place, "aside"), f"nothing leads to the aside {quoted(name)}",
-                      "name it as the remedy of a check or a measurement, or in a [[finding]]")  # fmt: skip
-    _circles(notes, asides)
-    _holds(notes, procedure, places)
-
-
-def remedy_of(step: Step) -> str:
-    """The aside a step goes to when its answer is not in order, "" for none."""
-    return step.detail.remedy if isinstance(step.detail, (Check, Measure)) else ""
+            mend = "name it as the remedy of a check or a measurement, or in a [[finding]]"
+            notes.add((*place, "aside"), f"nothing leads to the aside {quoted(name)}", mend)
+    _circles(notes, procedure, asides)
 
 
 def _asides(notes: Notes, procedure: Procedure, places: tuple[Path, ...]) -> dict[str, tuple[Path, list[Step]]]:
@@ -37,8 +32,8 @@ def _asides(notes: Notes, procedure: Procedure, places: tuple[Path, ...]) -> dic
         if not name:
             continue
         if name in asides:
-            notes.add((*steps[0][0], "aside"), f"the steps of the aside {quoted(name)} do not stand together",
-                      "move them together")  # fmt: skip
+            what = f"the steps of the aside {quoted(name)} do not stand together"
+            notes.add((*steps[0][0], "aside"), what, "move them together")
             asides[name][1].extend(step for _, step in steps)
         else:
             asides[name] = (steps[0][0], [step for _, step in steps])
@@ -51,11 +46,12 @@ def _remedies(
     notes: Notes, procedure: Procedure, places: tuple[Path, ...], asides: dict[str, tuple[Path, list[Step]]]
 ) -> set[str]:
     entered = set()
-    for at in sorted((*procedure.of_kind(Kind.CHECK), *procedure.of_kind(Kind.MEASURE))):
-        place, remedy = places[at], remedy_of(procedure.steps[at])
+    kinds = kinds_of(procedure)
+    for place, step in zip(places, procedure.steps, strict=True):
+        remedy, _ = kinds[step.kind].remedy(step)
         if remedy and remedy not in asides:
-            notes.add((*place, "remedy"), f"no step has aside = {quoted(remedy)}",
-                      suggest(remedy, asides, "write the steps of the remedy, each with that aside"))  # fmt: skip
+            mend = suggest(remedy, asides, "write the steps of the remedy, each with that aside")
+            notes.add((*place, "remedy"), f"no step has aside = {quoted(remedy)}", mend)
         elif remedy:
             entered.add(remedy)
     return entered
@@ -71,12 +67,12 @@ def _findings(notes: Notes, procedure: Procedure, asides: dict[str, tuple[Path, 
             what = "the finding both stops and branches" if finding.stop else "the finding leads nowhere"
             notes.add(path, what, 'write to = "name of an aside" or stop = true')
         if finding.to and finding.to not in asides:
-            notes.add((*path, "to"), f"no step has aside = {quoted(finding.to)}",
-                      suggest(finding.to, asides, "write the steps it leads to, each with that aside"))  # fmt: skip
+            mend = suggest(finding.to, asides, "write the steps it leads to, each with that aside")
+            notes.add((*path, "to"), f"no step has aside = {quoted(finding.to)}", mend)
         for name in finding.steps:
             if name not in ids:
-                notes.add((*path, "steps"), f"no step has the id {quoted(name)}",
-                          suggest(name, filter(None, ids), "name the steps it may be found in"))  # fmt: skip
+                mend = suggest(name, filter(None, ids), "name the steps it may be found in")
+                notes.add((*path, "steps"), f"no step has the id {quoted(name)}", mend)
         if finding.say.lower() in said:
             notes.add((*path, "say"), f"another finding is called {quoted(finding.say)}", "give each its own words")
         said.add(finding.say.lower())
@@ -84,9 +80,12 @@ def _findings(notes: Notes, procedure: Procedure, asides: dict[str, tuple[Path, 
     return entered
 
 
-def _circles(notes: Notes, asides: dict[str, tuple[Path, list[Step]]]) -> None:
+def _circles(notes: Notes, procedure: Procedure, asides: dict[str, tuple[Path, list[Step]]]) -> None:
     """An aside that leads back into itself would never come back."""
-    leads = {name: {remedy_of(step) for step in steps} & set(asides) for name, (_, steps) in asides.items()}
+    kinds = kinds_of(procedure)
+    leads = {
+        name: {kinds[step.kind].remedy(step)[0] for step in steps} & set(asides) for name, (_, steps) in asides.items()
+    }
     for name, (place, _) in asides.items():
         seen: set[str] = set()
         todo = list(leads[name])
@@ -96,19 +95,5 @@ def _circles(notes: Notes, asides: dict[str, tuple[Path, list[Step]]]) -> None:
                 seen.add(one)
                 todo.extend(leads[one])
         if name in seen:
-            notes.add((*place, "aside"), f"the aside {quoted(name)} leads back into itself and never ends",
-                      "name another remedy inside it, or none")  # fmt: skip
-
-
-def _holds(notes: Notes, procedure: Procedure, places: tuple[Path, ...]) -> None:
-    holds = [(at, procedure.steps[at].detail) for at in procedure.of_kind(Kind.HOLD)]
-    open_ones = [(at, detail.until) for at, detail in holds if isinstance(detail, Hold) and detail.until]
-    index = {step.id: i for i, step in enumerate(procedure.steps)} if open_ones else {}
-    for here, until in open_ones:
-        place, step = places[here], procedure.steps[here]
-        if until not in index:
-            notes.add((*place, "until"), f"no step has the id {quoted(until)}",
-                      suggest(until, filter(None, index), "name a later step"))  # fmt: skip
-        elif index[until] <= here or procedure.steps[index[until]].aside != step.aside:
-            notes.add((*place, "until"), f"until names the step {quoted(until)}, which does not come after the hold",
-                      "name a later step")  # fmt: skip
+            what = f"the aside {quoted(name)} leads back into itself and never ends"
+            notes.add((*place, "aside"), what, "name another remedy inside it, or none")

@@ -162,6 +162,10 @@ def _kind(value: object) -> str:
     if isinstance(value, bool):
         return "true or false"
     names: tuple[tuple[type, str], ...] = (
-        (str, "a text"), (int, "a number"), (Decimal, "a number"), (list, "a list"), (dict, "a table"),
-    )  # fmt: skip
+        (str, "a text"),
+        (int, "a number"),
+        (Decimal, "a number"),
+        (list, "a list"),
+        (dict, "a table"),
+    )
     return next((name for kind, name in names if isinstance(value, kind)), "a date or time")

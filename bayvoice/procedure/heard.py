@@ -12,17 +12,16 @@ from typing import Final
 from bayvoice.errors import BayError
 from bayvoice.language.numbers import value_of
 from bayvoice.language.phrases import plural, spoken_form
+from bayvoice.procedure.kind import names_of
 from bayvoice.procedure.mistakes import Notes, quoted
-from bayvoice.procedure.model import Hold, Measure, Procedure, Tally, Wait
+from bayvoice.procedure.model import Group, Procedure
 from bayvoice.procedure.most import NAMES
 from bayvoice.procedure.places import Path
 
 Words = tuple[str, ...]
 Named = tuple[Path, str]
 
-THINGS: Final = "things"
-MEASUREMENTS: Final = "measurements"
-_COUNTED: Final = (THINGS, MEASUREMENTS)
+_COUNTED: Final = (Group.THINGS, Group.MEASUREMENTS)
 """Names beside which a number is said."""
 
 
@@ -46,22 +45,14 @@ def check(notes: Notes, procedure: Procedure, places: tuple[Path, ...]) -> None:
                 "split the job into several procedures",
             )
         elif what in _COUNTED:
-            _check_beside_numbers(notes, said, what == THINGS)
+            _check_beside_numbers(notes, said, what == Group.THINGS)
 
 
 def _names(procedure: Procedure, places: tuple[Path, ...]) -> dict[str, list[Named]]:
     """What is named -> where and how: names of one group are heard in one place."""
-    groups: dict[str, list[Named]] = {THINGS: [], MEASUREMENTS: [], "waits": [], "roles": []}
-    for place, step in zip(places, procedure.steps, strict=True):
-        detail = step.detail
-        if isinstance(detail, Tally):
-            groups[THINGS] += [((*place, "things"), thing) for thing in detail.things]
-        elif isinstance(detail, Measure):
-            groups[MEASUREMENTS].append(((*place, "name"), detail.name))
-        elif isinstance(detail, Wait):
-            groups["waits"].append(((*place, "name"), detail.name))
-        elif isinstance(detail, Hold):
-            groups["roles"].append(((*place, "who"), detail.who))
+    groups: dict[str, list[Named]] = {group: [] for group in Group}
+    for at, name in names_of(procedure):
+        groups[name.group].append(((*places[at], name.key), name.text))
     groups["findings"] = [(("finding", at, "say"), each.say) for at, each in enumerate(procedure.findings)]
     # What has no word in it has been noted when it was read.
     return {what: [one for one in named if any(c.isalnum() for c in one[1])] for what, named in groups.items()}

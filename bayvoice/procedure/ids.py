@@ -30,8 +30,8 @@ def read_id(table: Table) -> str:
     elif not isinstance(value, str) or not _ID.fullmatch(value) or len(value) > _LONGEST_ID:
         better = slug(value) if isinstance(value, str) else ""
         mend = f"write {quoted(better)}" if better else 'write it like "drain-oil"'
-        table.wrong("id", f"{quoted(value)} is not an id: small letters, digits and hyphens, letter first, at most "
-                    f"{_LONGEST_ID}", mend)  # fmt: skip
+        rule = f"small letters, digits and hyphens, letter first, at most {_LONGEST_ID}"
+        table.wrong("id", f"{quoted(value)} is not an id: {rule}", mend)
     else:
         return value
     return ""

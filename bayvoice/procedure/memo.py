@@ -1,7 +1,7 @@
 """What was read of a procedure's tables: a step whose table has not changed is not read again.
 
 Tables are known by identity. Whoever keeps a memo hands in the same table object for the same text
-(`bayvoice.procedure.revet`); a memo that is new knows nothing and changes nothing.
+(`bayvoice.procedure.load.revet`); a memo that is new knows nothing and changes nothing.
 """
 
 from __future__ import annotations
@@ -10,7 +10,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any, NamedTuple
 
-from bayvoice.procedure.model import Kind, Step
+from bayvoice.procedure.kind import Form, Kinds
+from bayvoice.procedure.model import Step
 from bayvoice.procedure.places import Path
 
 Raw = Mapping[str, Any]
@@ -68,11 +69,11 @@ class Memo:
     _order: object = None
     whole: Whole | None = None
 
-    def order(self, order: object) -> None:
-        """What the waits were read against: where it differs from the last time, they are forgotten."""
+    def order(self, order: object, kinds: Kinds[Form]) -> None:
+        """What steps that depend on their order were read against: where it differs now, they are forgotten."""
         if order != self._order:
             self._order = order
-            self._steps = {key: kept for key, kept in self._steps.items() if kept[1].kind is not Kind.WAIT}
+            self._steps = {key: kept for key, kept in self._steps.items() if not kinds[kept[1].kind].ordered}
 
     def step(self, raw: Raw) -> Step | None:
         """The step read from `raw`, None where it is not known."""

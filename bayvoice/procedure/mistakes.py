@@ -43,9 +43,13 @@ class Mistake:
     def as_dict(self) -> dict[str, Any]:
         """For JSON: the attributes under their own names."""
         return {
-            "file": self.file, "line": self.line, "step": self.step,
-            "key": self.key, "what": self.what, "mend": self.mend,
-        }  # fmt: skip
+            "file": self.file,
+            "line": self.line,
+            "step": self.step,
+            "key": self.key,
+            "what": self.what,
+            "mend": self.mend,
+        }
 
 
 class BadProcedure(BayError):  # noqa: N818 - named for what the reader holds in hand, as BayError's other kinds are

@@ -6,10 +6,11 @@ Unit codes are those of `bayvoice.language.units` ("N.m", "mm", "deg", "bar", "d
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
 from enum import StrEnum
-from typing import Final
+from typing import Final, NamedTuple, Protocol
 
 FOREMAN: Final = "foreman"
 """The role that may let a job go on where the procedure names none."""
@@ -26,7 +27,7 @@ class Signal(StrEnum):
 
 
 class Kind(StrEnum):
-    """What a step asks for."""
+    """Words of the step kinds that are built in. A procedure may be read with others beside them."""
 
     DO = "do"
     CHECK = "check"
@@ -113,13 +114,24 @@ class Gauge:
         return f"{self.name}, {self.number}" if self.number else self.name
 
 
-@dataclass(frozen=True, slots=True)
-class Do:
-    pass
+class Detail:
+    """What a step of one kind holds beside what every step has. Each kind has its own, frozen."""
+
+    __slots__ = ()
+
+    @property
+    def guard(self) -> Passing:
+        """Who may pass the guard of such a step where neither the file nor a DANGER of its own says otherwise."""
+        return Passing.ALONE
 
 
 @dataclass(frozen=True, slots=True)
-class Check:
+class Do(Detail):
+    """Nothing: the step is done when the technician says so."""
+
+
+@dataclass(frozen=True, slots=True)
+class Check(Detail):
     """`ask`: the question, answered yes or no; `want`: True where "yes" is in order.
 
     `remedy`: the aside to go to when the answer is not in order, "" for none; it comes back to this step, which is
@@ -133,7 +145,7 @@ class Check:
 
 
 @dataclass(frozen=True, slots=True)
-class Measure:
+class Measure(Detail):
     """A reading, or the mean of several.
 
     Attributes:
@@ -170,7 +182,7 @@ class Stage:
 
 
 @dataclass(frozen=True, slots=True)
-class Fasten:
+class Fasten(Detail):
     """Fasteners of one joint.
 
     Attributes:
@@ -245,7 +257,7 @@ class Law:
 
 
 @dataclass(frozen=True, slots=True)
-class Wait:
+class Wait(Detail):
     """A running window.
 
     Attributes:
@@ -271,16 +283,21 @@ class Wait:
     rows: tuple[WindowRow, ...] = ()
     law: Law | None = None
 
+    @property
+    def guard(self) -> Passing:
+        """Somebody is burnt, struck or scalded by what has not settled."""
+        return Passing.SECOND if self.wait is WaitKind.SETTLE else Passing.ALONE
+
 
 @dataclass(frozen=True, slots=True)
-class Replace:
+class Replace(Detail):
     """`part`: id of a one-use part; answered "yes" when the new one is fitted."""
 
     part: str
 
 
 @dataclass(frozen=True, slots=True)
-class Tally:
+class Tally(Detail):
     """Opens (`close` False) or closes the count of things that go in and out of `opening`."""
 
     opening: str
@@ -289,7 +306,7 @@ class Tally:
 
 
 @dataclass(frozen=True, slots=True)
-class Hold:
+class Hold(Detail):
     """Someone other than the technician looks at `look` and signs. `who`: the role that may ("foreman").
 
     `until`: the hold may be left open for later; it must be signed before that step begins, and before the job ends.
@@ -300,18 +317,20 @@ class Hold:
     who: str = "foreman"
     until: str = ""
 
+    @property
+    def guard(self) -> Passing:
+        """A hold point is there for somebody else to look."""
+        return Passing.SECOND
+
 
 @dataclass(frozen=True, slots=True)
-class Together:
+class Together(Detail):
     """`people`: how many are needed, at least 2. `beats`: beats counted down to the common move, 0 for none.
     `ask`: question about the result, answered yes or no, "" for none."""
 
     people: int = 2
     beats: int = 0
     ask: str = ""
-
-
-Detail = Do | Check | Measure | Fasten | Wait | Replace | Tally | Hold | Together
 
 
 @dataclass(frozen=True, slots=True)
@@ -328,6 +347,7 @@ class Step:
     """One step.
 
     Attributes:
+        kind: the word of its kind, as the file has it.
         say, show: what is spoken; the longer text on the screen (defaults to `say`).
         takes: seconds it is expected to take, None where the file does not say.
         off: things this step takes off the machine, in words.
@@ -342,7 +362,7 @@ class Step:
     """
 
     id: str
-    kind: Kind
+    kind: str
     say: str
     show: str
     detail: Detail
@@ -363,9 +383,8 @@ class Step:
         a hold point, a DANGER), else the technician alone."""
         if self.pass_ is not None:
             return self.pass_
-        settles = isinstance(self.detail, Wait) and self.detail.wait is WaitKind.SETTLE
         danger = any(caution.signal is Signal.DANGER for caution in self.cautions)
-        return Passing.SECOND if settles or danger or isinstance(self.detail, Hold) else Passing.ALONE
+        return Passing.SECOND if danger else self.detail.guard
 
     @property
     def uses(self) -> tuple[str, ...]:
@@ -392,9 +411,37 @@ class Finding:
     passing: Passing = Passing.SECOND
 
 
+class Group(StrEnum):
+    """Names of a procedure that are heard in one place, so that they must sound unlike each other."""
+
+    THINGS = "things"
+    MEASUREMENTS = "measurements"
+    WAITS = "waits"
+    ROLES = "roles"
+
+
+class Name(NamedTuple):
+    """What a step calls by a name that is said and heard. `key`: where in its table it stands."""
+
+    group: Group
+    key: str
+    text: str
+
+
+class Naming(Protocol):
+    """What a procedure itself asks of a step kind; the whole of it is `bayvoice.procedure.kind.Form`."""
+
+    def names(self, step: Step, /) -> Iterator[Name]:
+        """What the step calls by a name."""
+        ...
+
+
 @dataclass(frozen=True, slots=True)
 class Procedure:
-    """A whole procedure. `text` is the file's own text and `sha256` its hex digest: the record keeps both."""
+    """A whole procedure. `text` is the file's own text and `sha256` its hex digest: the record keeps both.
+
+    `kinds`: the step kinds it was read with, by their words (`bayvoice.procedure.kind.kinds_of` gives them whole).
+    """
 
     id: str
     title: str
@@ -409,16 +456,28 @@ class Procedure:
     gauges: tuple[Gauge, ...] = ()
     text: str = field(default="", repr=False)
     sha256: str = ""
-    _of_kind: dict[Kind, tuple[int, ...]] = field(init=False, repr=False, compare=False, default_factory=dict)
+    kinds: Mapping[str, Naming] = field(default_factory=dict, repr=False, compare=False)
+    _named: dict[Group, tuple[str, ...]] = field(init=False, repr=False, compare=False, default_factory=dict)
+    _of_kind: dict[str, tuple[int, ...]] = field(init=False, repr=False, compare=False, default_factory=dict)
 
-    def of_kind(self, kind: Kind) -> tuple[int, ...]:
+    def of_kind(self, kind: str) -> tuple[int, ...]:
         """Positions of the steps of one kind, in order; found out once."""
         if not self._of_kind:
-            found: dict[Kind, list[int]] = {}
+            found: dict[str, list[int]] = {}
             for i, step in enumerate(self.steps):
                 found.setdefault(step.kind, []).append(i)
-            self._of_kind.update({each: tuple(found.get(each, ())) for each in Kind})
-        return self._of_kind[kind]
+            self._of_kind.update({each: tuple(at) for each, at in found.items()})
+        return self._of_kind.get(kind, ())
+
+    def named(self, group: Group) -> tuple[str, ...]:
+        """Every name of the group that a step brings, in file order, once; found out once."""
+        if not self._named:
+            found: dict[Group, dict[str, None]] = {each: {} for each in Group}
+            for step in self.steps:
+                for name in self.kinds[step.kind].names(step):
+                    found[name.group][name.text] = None
+            self._named.update({each: tuple(names) for each, names in found.items()})
+        return self._named[group]
 
     def index(self, step_id: str) -> int:
         """Position of the step called `step_id`; KeyError if there is none."""
@@ -455,9 +514,4 @@ class Procedure:
 
     def things(self) -> tuple[str, ...]:
         """Every thing that may be counted in or out, in file order, once."""
-        seen: dict[str, None] = {}
-        for at in self.of_kind(Kind.TALLY):
-            detail = self.steps[at].detail
-            if isinstance(detail, Tally):
-                seen.update(dict.fromkeys(detail.things))
-        return tuple(seen)
+        return self.named(Group.THINGS)

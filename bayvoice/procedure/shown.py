@@ -2,133 +2,18 @@
 
 from __future__ import annotations
 
-from decimal import Decimal
 from typing import Any
 
-from bayvoice.procedure.amounts import written
-from bayvoice.procedure.branches import remedy_of
-from bayvoice.procedure.measures import ASK
+from bayvoice.procedure.kind import Listing, form_of, kinds_of, placed
 from bayvoice.procedure.mistakes import quoted
-from bayvoice.procedure.model import Check, Fasten, Gauge, Measure, Passing, Procedure, Replace, Tally, Wait
+from bayvoice.procedure.model import Passing, Procedure
 from bayvoice.procedure.supplies import Need
 
 
-def wait_line(wait: Wait) -> str:
-    """The window in words."""
-    by_table = "by the table, " if wait.rows else ""
-    limits = [
-        f"{by_table}at least {written(wait.at_least)}" if wait.at_least is not None else "",
-        f"{by_table}at most {written(wait.at_most)}" if wait.at_most is not None else "",
-        _worked_out(wait),
-        f"holds back {', '.join(wait.gates)}" if wait.gates else "",
-        f"ends with {wait.closes}" if wait.closes else "",
-        f"too late: {wait.recovery}" if wait.recovery else "",
-        'starts on "go"' if wait.on_go else "starts with the step",
-    ]
-    return f"{wait.wait.value}, {wait.name}: {', '.join(limit for limit in limits if limit)}"
-
-
-def _worked_out(wait: Wait) -> str:
-    """What the limits depend on, "" where they are fixed."""
-    if wait.rows:
-        cold, warm = min(row.temperature for row in wait.rows), max(row.temperature for row in wait.rows)
-        damp = " and humidity" if wait.rows[0].humidity is not None else ""
-        return f"{len(wait.rows)} lines by temperature{damp}, {cold:f} to {warm:f} degC"
-    law = wait.law
-    if law is None:
-        return ""
-    if law.model == "depth":
-        depth = "asked for" if law.depth is None else f"{law.depth:f} mm"
-        return f"that for {law.reference:f} mm, growing with the square of the depth ({depth}), {law.high:f} mm at most"
-    how = f"halved every {law.span:f} degC" if law.model == "doubling" else f"by {law.span:f} kJ/mol"
-    return f"that at {law.reference:f} degC, {how}, {law.low:f} to {law.high:f} degC"
-
-
-def wait_dict(wait: Wait) -> dict[str, Any]:
-    """Times in seconds."""
-    return {
-        "wait": wait.wait.value, "name": wait.name, "at_least_s": wait.at_least, "at_most_s": wait.at_most,
-        "gates": list(wait.gates), "closes": wait.closes, "recovery": wait.recovery,
-        "starts": "go" if wait.on_go else "step",
-        "model": "table" if wait.rows else "fixed" if wait.law is None else wait.law.model,
-        "worked_out": _worked_out(wait),
-    }  # fmt: skip
-
-
-def measure_line(measure: Measure) -> str:
-    """The limits with their unit."""
-    unit = measure.unit
-    low, high = _limit(measure.low, measure.low_from), _limit(measure.high, measure.high_from)
-    one = f"{low} {unit} or more" if low else f"{high} {unit} or less"
-    limits = f"{low} to {high} {unit}" if low and high else one
-    mean = f", mean of {measure.times}" if measure.times > 1 else ""
-    spread = "" if measure.spread is None else f", spread {measure.spread:f} {unit} at most"
-    return f"{measure.name}: {limits}{mean}{spread}{f', {measure.gauge}' if measure.gauge else ''}"
-
-
-def _limit(own: Decimal | None, text: str) -> str:
-    """A side's limit: "2.0", "(left_chain + 0.5 %)", or the tighter of both."""
-    if own is None:
-        return f"({text})" if text else ""
-    return f"the tighter of {own:f} and ({text})" if text else f"{own:f}"
-
-
-def measure_dict(measure: Measure) -> dict[str, Any]:
-    """Limits are strings with the file's digits; `low_from`, `high_from` are sums over earlier readings, or ""."""
-    return {
-        "name": measure.name, "unit": measure.unit, "gauge": measure.gauge,
-        "low": None if measure.low is None else f"{measure.low:f}",
-        "high": None if measure.high is None else f"{measure.high:f}",
-        "low_from": measure.low_from, "high_from": measure.high_from, "times": measure.times,
-        "spread": None if measure.spread is None else f"{measure.spread:f}",
-    }  # fmt: skip
-
-
-def gauge_line(gauge: Gauge) -> str:
-    """Its name and number, how uncertain it is, and until when it is in date."""
-    due = "" if not gauge.due else ", asked for its date" if gauge.due == ASK else f", in date until {gauge.due}"
-    if gauge.uncertainty is None:
-        return f"{gauge.title}{due}"
-    return f"{gauge.title}, uncertain by {gauge.uncertainty:f} {gauge.unit}{due}"
-
-
-def gauge_dict(gauge: Gauge) -> dict[str, Any]:
-    """The uncertainty is a string."""
-    return {
-        "id": gauge.id, "name": gauge.name, "number": gauge.number, "unit": gauge.unit, "due": gauge.due,
-        "uncertainty": None if gauge.uncertainty is None else f"{gauge.uncertainty:f}",
-    }  # fmt: skip
-
-
-def fasten_line(fasten: Fasten) -> str:
-    """How many, to what, in which order."""
-    stages = ", ".join(f"{stage.amount:f} {stage.unit}" for stage in fasten.stages)
-    way = "loosen" if fasten.undo else f"tighten to {stages}" if stages else "tighten"
-    each = ", one by one" if fasten.each else ""
-    off = f", within {' and '.join(f'{t.amount:f} {t.unit}' for t in fasten.tolerance)}" if fasten.tolerance else ""
-    last = ", then round until none turns" if fasten.last_round else ""
-    return f"{fasten.count} x {fasten.name}, {way}{each}{off}{last}: {'-'.join(map(str, fasten.sequence))}"
-
-
-def fasten_dict(fasten: Fasten) -> dict[str, Any]:
-    """Amounts are strings."""
-    return {
-        "name": fasten.name, "count": fasten.count, "undo": fasten.undo, "sequence": list(fasten.sequence),
-        "stages": [{"amount": f"{stage.amount:f}", "unit": stage.unit} for stage in fasten.stages],
-        "each": fasten.each, "last_round": fasten.last_round,
-        "tolerance": [{"amount": f"{each.amount:f}", "unit": each.unit} for each in fasten.tolerance],
-    }  # fmt: skip
-
-
-def part_line(procedure: Procedure, replace: Replace) -> str:
-    """Name and number of a one-use part."""
-    part = procedure.part(replace.part)
-    return f"{part.name}{f' ({part.number})' if part.number else ''}"
-
-
-def tally_line(tally: Tally) -> str:
-    """What is counted in which opening."""
-    return f"{tally.opening}, {'closed' if tally.close else 'opened: ' + ', '.join(tally.things)}"
+def listings(procedure: Procedure) -> list[Listing]:
+    """What each kind shows of its steps, in the order in which it is shown."""
+    forms = sorted(kinds_of(procedure).values(), key=lambda form: not form.early)
+    return [each for form in forms for each in form.groups(procedure, placed(procedure, form.word))]
 
 
 def need_line(need: Need) -> str:
@@ -141,9 +26,13 @@ def need_line(need: Need) -> str:
 def need_dict(need: Need) -> dict[str, Any]:
     """Quantities as texts, "" where nothing says how much."""
     return {
-        "item": need.item, "name": need.name, "number": need.number, "quantity": need.quantity, "spare": need.spare,
+        "item": need.item,
+        "name": need.name,
+        "number": need.number,
+        "quantity": need.quantity,
+        "spare": need.spare,
         "part": need.part,
-    }  # fmt: skip
+    }
 
 
 def way_back(procedure: Procedure) -> list[dict[str, Any]]:
@@ -163,10 +52,8 @@ def way_back(procedure: Procedure) -> list[dict[str, Any]]:
             end = next((n for n in ends if n > at), 0)
             same = origins.get(procedure.steps[end - 1].origin, []) if end else []
             back = [n for n in same if at < n <= end] or [end] * bool(end)
-            rows.append(
-                {"thing": thing, "at": at, "step": step.id, "because": step.because,
-                 "back": [{"at": n, "step": procedure.steps[n - 1].id} for n in back]}
-            )  # fmt: skip
+            ways = [{"at": n, "step": procedure.steps[n - 1].id} for n in back]
+            rows.append({"thing": thing, "at": at, "step": step.id, "because": step.because, "back": ways})
     return rows
 
 
@@ -183,10 +70,10 @@ def branches(procedure: Procedure) -> list[dict[str, Any]]:
     """Each way off the line: from where, into which steps, how often at most."""
     rows: list[dict[str, Any]] = []
     for at, step in enumerate(procedure.steps, 1):
-        name = remedy_of(step)
-        if name and isinstance(step.detail, (Check, Measure)):
+        name, tries = form_of(procedure, step).remedy(step)
+        if name:
             ids = [procedure.steps[i].id for i in procedure.aside(name)]
-            rows.append({"at": at, "step": step.id, "to": name, "steps": ids, "tries": step.detail.tries})
+            rows.append({"at": at, "step": step.id, "to": name, "steps": ids, "tries": tries})
     return rows
 
 

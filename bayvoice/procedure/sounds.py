@@ -13,8 +13,9 @@ from bayvoice.errors import BayError
 from bayvoice.language.distance import Costs, distance
 from bayvoice.language.phrases import spoken_form
 from bayvoice.language.saying import speakable
+from bayvoice.procedure.kind import names_of
 from bayvoice.procedure.mistakes import quoted
-from bayvoice.procedure.model import Kind, Measure, Procedure
+from bayvoice.procedure.model import Group, Procedure
 from bayvoice.procedure.remark import Remark
 from bayvoice.procedure.spoken import texts
 
@@ -53,9 +54,10 @@ class Sounds:
             return
         for what, names in heard_together(procedure).items():
             for (one, other), far in self._near(what, names).items():
-                yield Remark(names[other] or names[one], what, f"{quoted(other)} sounds much like {quoted(one)} "
-                             f"({far:.2f} apart, {self.costs.least:.2f} is enough)",
-                             "rename one of them, longer and with other vowels")  # fmt: skip
+                apart = f"({far:.2f} apart, {self.costs.least:.2f} is enough)"
+                alike = f"{quoted(other)} sounds much like {quoted(one)} {apart}"
+                mend = "rename one of them, longer and with other vowels"
+                yield Remark(names[other] or names[one], what, alike, mend)
 
     def _learn(self, words: Iterable[str]) -> None:
         new = [word for word in dict.fromkeys(words) if word not in self._words]
@@ -106,11 +108,11 @@ SILENT: Final = Sounds()
 def heard_together(procedure: Procedure) -> Mapping[str, dict[str, str]]:
     """What is named -> (name -> first step that brings it, "" for none): names of one group are heard in one place."""
     groups: dict[str, dict[str, str]] = {"name": {}, "things": {}, "finding": {}}
-    for at in procedure.of_kind(Kind.MEASURE):
-        step = procedure.steps[at]
-        if isinstance(step.detail, Measure):
-            groups["name"].setdefault(step.detail.name.lower(), step.id)
-    groups["things"] = {thing.lower(): "" for thing in procedure.things()}
+    for at, name in names_of(procedure):
+        if name.group is Group.MEASUREMENTS:
+            groups["name"].setdefault(name.text.lower(), procedure.steps[at].id)
+        elif name.group is Group.THINGS:
+            groups["things"][name.text.lower()] = ""
     groups["finding"] = {finding.say.lower(): "" for finding in procedure.findings}
     return groups
 
@@ -121,7 +123,7 @@ def spoken_words(procedure: Procedure) -> dict[str, None]:
     for caution in procedure.cautions:
         words.update(dict.fromkeys(words_of(caution.text)))
     for step in procedure.steps:
-        for _, text in texts(step):
+        for _, text in texts(procedure, step):
             words.update(dict.fromkeys(words_of(text)))
     for names in heard_together(procedure).values():
         for name in names:

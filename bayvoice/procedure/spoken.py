@@ -13,8 +13,9 @@ from typing import Final
 
 from bayvoice.language.saying import speakable, spell
 from bayvoice.language.units import UNITS
+from bayvoice.procedure.kind import form_of
 from bayvoice.procedure.mistakes import quoted
-from bayvoice.procedure.model import Check, Hold, Procedure, Step, Tally, Together, Wait
+from bayvoice.procedure.model import Procedure, Step
 from bayvoice.procedure.remark import Remark
 
 MOST_SPOKEN: Final = 300
@@ -24,16 +25,50 @@ MOST_WORDS: Final = 25
 WORDS_A_SECOND: Final = 2.5
 
 MEANT: Final = {
-    "TDC": "top dead centre", "BDC": "bottom dead centre", "PTO": "power take-off", "ATF": "transmission fluid",
-    "ECU": "engine control unit", "OD": "outer diameter", "ID": "inner diameter", "RTV": "silicone sealant",
-    "PPE": "protective gear", "OEM": "the maker", "CW": "clockwise", "CCW": "anticlockwise", "ACW": "anticlockwise",
-    "fig": "figure", "ref": "reference", "para": "paragraph", "sect": "section", "spec": "specification",
-    "std": "standard", "reqd": "required", "thk": "thick", "tol": "tolerance", "brg": "bearing", "hyd": "hydraulic",
-    "mfr": "maker", "opp": "opposite", "adj": "adjust", "insp": "inspect", "instl": "install", "repl": "replace",
-    "cyl": "cylinder", "pos": "position", "tq": "torque", "rh": "right hand", "lh": "left hand", "o/s": "off side",
-    "n/s": "near side", "w/": "with", "c/w": "complete with", "u/s": "unserviceable", "b/w": "between",
-    "w/shop": "workshop", "p/n": "part number",
-}  # fmt: skip
+    "TDC": "top dead centre",
+    "BDC": "bottom dead centre",
+    "PTO": "power take-off",
+    "ATF": "transmission fluid",
+    "ECU": "engine control unit",
+    "OD": "outer diameter",
+    "ID": "inner diameter",
+    "RTV": "silicone sealant",
+    "PPE": "protective gear",
+    "OEM": "the maker",
+    "CW": "clockwise",
+    "CCW": "anticlockwise",
+    "ACW": "anticlockwise",
+    "fig": "figure",
+    "ref": "reference",
+    "para": "paragraph",
+    "sect": "section",
+    "spec": "specification",
+    "std": "standard",
+    "reqd": "required",
+    "thk": "thick",
+    "tol": "tolerance",
+    "brg": "bearing",
+    "hyd": "hydraulic",
+    "mfr": "maker",
+    "opp": "opposite",
+    "adj": "adjust",
+    "insp": "inspect",
+    "instl": "install",
+    "repl": "replace",
+    "cyl": "cylinder",
+    "pos": "position",
+    "tq": "torque",
+    "rh": "right hand",
+    "lh": "left hand",
+    "o/s": "off side",
+    "n/s": "near side",
+    "w/": "with",
+    "c/w": "complete with",
+    "u/s": "unserviceable",
+    "b/w": "between",
+    "w/shop": "workshop",
+    "p/n": "part number",
+}
 """Abbreviations of workshop books a voice does not read out by itself, and what they stand for."""
 
 _KNOWN: Final = {short.lower(): long for short, long in MEANT.items()}
@@ -49,54 +84,38 @@ _CARE: Final = re.compile(
 _SIGNAL: Final = re.compile(r"\b(?:CAUTION|WARNING|DANGER|NOTICE)\b")
 
 
-def texts(step: Step) -> Iterator[tuple[str, str]]:
+def texts(procedure: Procedure, step: Step) -> Iterator[tuple[str, str]]:
     """(key, text) of everything a step has said aloud in sentences."""
     yield "say", step.say
     for caution in step.cautions:
         yield "caution", caution.text
-    detail = step.detail
-    if isinstance(detail, (Check, Together)) and detail.ask:
-        yield "ask", detail.ask
-    elif isinstance(detail, Hold):
-        yield "look", detail.look
+    yield from form_of(procedure, step).sentences(step)
 
 
-def names(step: Step) -> Iterator[tuple[str, str]]:
-    """(key, name) of everything a step has called by a name."""
-    detail = step.detail
-    for reason in step.reasons:
-        yield "reasons", reason
-    if isinstance(detail, Wait):
-        yield "name", detail.name
-    elif isinstance(detail, Tally):
-        for thing in detail.things:
-            yield "things", thing
-
-
-def about(step: Step) -> Iterator[Remark]:
+def about(procedure: Procedure, step: Step) -> Iterator[Remark]:
     """What is unwise in the words of `step`."""
-    for key, text in texts(step):
+    for key, text in texts(procedure, step):
         yield from about_text(step.id, key, text)
     for found in _CARE.finditer(step.say):
         if found.start():
-            yield Remark(step.id, "say", f"{quoted(found[0])} is heard after the act it belongs to",
-                         "put it into caution, which is said first")  # fmt: skip
+            what = f"{quoted(found[0])} is heard after the act it belongs to"
+            yield Remark(step.id, "say", what, "put it into caution, which is said first")
             break
     signal = _SIGNAL.search(step.show) if step.show != step.say else None
     if signal:
-        yield Remark(step.id, "show", f"the signal word {signal[0]} stands in the text of the step",
-                     "put it into caution, which is said before the act")  # fmt: skip
+        what = f"the signal word {signal[0]} stands in the text of the step"
+        yield Remark(step.id, "show", what, "put it into caution, which is said before the act")
 
 
 def about_text(step: str, key: str, text: str) -> Iterator[Remark]:
     """What is unwise in one spoken text."""
     words = len(text.split())
     if len(text) > MOST_SPOKEN:
-        yield Remark(step, key, f"{len(text)} characters are more than can be kept in the head",
-                     f"say less than {MOST_SPOKEN}, put the rest into show")  # fmt: skip
+        what = f"{len(text)} characters are more than can be kept in the head"
+        yield Remark(step, key, what, f"say less than {MOST_SPOKEN}, put the rest into show")
     elif words > MOST_WORDS:
-        yield Remark(step, key, f"{words} words, {words / WORDS_A_SECOND:.0f} seconds, are more than the ear keeps",
-                     "make two steps of it, or put the rest into show")  # fmt: skip
+        what = f"{words} words, {words / WORDS_A_SECOND:.0f} seconds, are more than the ear keeps"
+        yield Remark(step, key, what, "make two steps of it, or put the rest into show")
     yield from _abbreviations(step, key, text)
 
 
@@ -107,18 +126,26 @@ def _abbreviations(step: str, key: str, text: str) -> Iterator[Remark]:
         meant = _KNOWN.get(word.lower())
         plain = word.lower() in _ALSO_WORDS and not stop
         if meant and not plain and (word in MEANT or "/" in word or stop or not word.isupper()):
-            yield Remark(step, key, f"{quoted(word)} is an abbreviation and is said as it stands",
-                         f"write {quoted(meant)}")  # fmt: skip
+            what = f"{quoted(word)} is an abbreviation and is said as it stands"
+            yield Remark(step, key, what, f"write {quoted(meant)}")
         elif word.isupper() and 2 <= len(word) <= 4 and spell(word) in speakable(word):
-            yield Remark(step, key, f"{quoted(word)} is spelled out: {quoted(spell(word))}",
-                         "write what it stands for, if that is what is said")  # fmt: skip
+            what = f"{quoted(word)} is spelled out: {quoted(spell(word))}"
+            yield Remark(step, key, what, "write what it stands for, if that is what is said")
+
+
+def unsayable(step: str, key: str, name: str) -> Iterator[Remark]:
+    """A name that the technician says must be words."""
+    odd = next((c for c in name if not (c.isalpha() or c in " -'’")), "")
+    if odd:
+        what = f"{quoted(name)} holds {quoted(odd)} and has to be said aloud"
+        yield Remark(step, key, what, "write it as it is said")
 
 
 def expanded(procedure: Procedure) -> dict[str, str]:
     """Written -> said, for each abbreviation and each figure with a unit in the spoken texts."""
     found: dict[str, str] = {}
     for step in procedure.steps:
-        for _, text in texts(step):
+        for _, text in texts(procedure, step):
             if any(c.isdigit() for c in text) or _OTHER.search(text):
                 for piece in _PIECE.findall(text):
                     said = speakable(piece).rstrip(".")

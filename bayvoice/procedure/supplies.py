@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
-from typing import Final
+from typing import Final, NamedTuple
 
 from bayvoice.language.units import UNITS
 from bayvoice.procedure import amounts
 from bayvoice.procedure.fields import Table
+from bayvoice.procedure.kind import kinds_of
 from bayvoice.procedure.mistakes import quoted, suggest
-from bayvoice.procedure.model import Item, Part, Procedure, Replace, Step, Use
+from bayvoice.procedure.model import Item, Part, Procedure, Use
 
 _AMOUNT: Final = re.compile(r"([0-9][0-9.,_]*)\s*([^\s0-9]\S*)?")
 _SUPPLIED: Final = ("volume", "mass", "length")
@@ -50,8 +52,8 @@ def read_uses(table: Table, known: Collection[str]) -> tuple[Use, ...]:
     good = []
     for use in uses:
         if use.item not in known:
-            table.wrong("uses", f"no part or consumable has the id {quoted(use.item)}",
-                        suggest(use.item, filter(None, known), "add it as a [[part]] or a [[consumable]]"))  # fmt: skip
+            mend = suggest(use.item, filter(None, known), "add it as a [[part]] or a [[consumable]]")
+            table.wrong("uses", f"no part or consumable has the id {quoted(use.item)}", mend)
         else:
             good.append(use)
     if len({use.item for use in good}) < len(good):
@@ -75,8 +77,8 @@ def _use(table: Table, name: str, value: object) -> Use:
     if amount <= 0:
         table.wrong("uses", f"{quoted(value)} is not above zero", "leave it out, or correct it")
     if unit and (unit not in UNITS or UNITS[unit].dimension not in _SUPPLIED):
-        table.wrong("uses", f"{quoted(unit)} is no unit of a quantity",
-                    "write l, ml, kg, g, mm, or the number of pieces alone")  # fmt: skip
+        mend = "write l, ml, kg, g, mm, or the number of pieces alone"
+        table.wrong("uses", f"{quoted(unit)} is no unit of a quantity", mend)
         unit = ""
     return Use(name, amount, unit)
 
@@ -87,38 +89,43 @@ def needs(procedure: Procedure) -> list[Need]:
     A quantity is the sum over the steps; where no step says how much, it is what the file lists. A part that is not
     for one use and that no step uses is not listed: it comes from the machine and goes back.
     """
-    used: dict[str, list[tuple[Step, Use]]] = {}
-    renewals: dict[str, int] = {}
+    used: dict[str, list[_Used]] = {}
+    quantities = {part.id: part.quantity for part in procedure.parts}
+    renewals = Counter(renewed(procedure))
+    kinds = kinds_of(procedure)
     for step in procedure.steps:
-        if isinstance(step.detail, Replace):
-            renewals[step.detail.part] = renewals.get(step.detail.part, 0) + 1
-    for step in procedure.steps:
-        for use in step_uses(step, procedure, renewals):
-            used.setdefault(use.item, []).append((step, use))
+        part = kinds[step.kind].renews(step)
+        uses = list(step.used)
+        if part and part not in step.uses:
+            # One step that renews it alone takes the whole listed quantity.
+            uses.append(Use(part, Decimal(quantities.get(part, 1) if renewals[part] == 1 else 1)))
+        for use in uses:
+            used.setdefault(use.item, []).append(_Used(use, bool(step.aside), use.item == part))
     rows = [_need(each, used.get(each.id, [])) for each in procedure.parts if each.one_use or each.id in used]
     return rows + [_need(each, used.get(each.id, [])) for each in procedure.consumables]
 
 
-def step_uses(step: Step, procedure: Procedure, renewals: dict[str, int]) -> list[Use]:
-    """What `step` uses, a renewed part included. `renewals`: part id -> how many steps renew it; where it is one step
-    alone, that step takes the whole listed quantity."""
-    uses = list(step.used)
-    detail = step.detail
-    if isinstance(detail, Replace) and detail.part not in step.uses:
-        listed = {part.id: part.quantity for part in procedure.parts}
-        uses.append(Use(detail.part, Decimal(listed.get(detail.part, 1) if renewals.get(detail.part) == 1 else 1)))
-    return uses
+def renewed(procedure: Procedure) -> list[str]:
+    """Ids of the parts of which a new one is fitted, once for each step that does it."""
+    kinds = kinds_of(procedure)
+    return list(filter(None, (kinds[step.kind].renews(step) for step in procedure.steps)))
 
 
-def _need(item: Part | Item, used: list[tuple[Step, Use]]) -> Need:
+class _Used(NamedTuple):
+    """`aside`: in an aside; `renews`: by a step that fits a new one."""
+
+    use: Use
+    aside: bool
+    renews: bool
+
+
+def _need(item: Part | Item, used: list[_Used]) -> Need:
     part = isinstance(item, Part)
     # A part named by the step that renews it and by the one that fits it is one part.
-    renewed = any(isinstance(step.detail, Replace) and step.detail.part == item.id for step, _ in used)
-    counted = [
-        (step, use) for step, use in used if not renewed or use.amount is not None or isinstance(step.detail, Replace)
-    ]
-    line = _total([use for step, use in counted if not step.aside])
-    aside = _total([use for step, use in counted if step.aside])
+    twice = any(one.renews for one in used)
+    counted = [one for one in used if not twice or one.use.amount is not None or one.renews]
+    line = _total([one.use for one in counted if not one.aside])
+    aside = _total([one.use for one in counted if one.aside])
     listed = str(item.quantity)
     if part and isinstance(item, Part):
         return Need(item.id, item.name, item.number, line or listed, aside, True)

@@ -12,7 +12,8 @@ from dataclasses import dataclass
 from typing import Any, Final, NamedTuple
 
 from bayvoice.procedure.amounts import written
-from bayvoice.procedure.model import Kind, Procedure, Wait, WaitKind
+from bayvoice.procedure.kind import kinds_of
+from bayvoice.procedure.model import Procedure, Wait, WaitKind
 
 WIDTH: Final = 40
 """Characters of the longest bar."""
@@ -68,10 +69,18 @@ def timeline(procedure: Procedure) -> Timeline:
         by = held.get(at)
         slots.append(Slot(at, begins[at], ends[at], steps[by].id if by is not None else "", begins[at] - now))
         now = ends[at]
-    waits = sum(d.at_least or 0 for at in line if isinstance(d := steps[at].detail, Wait))
-    untimed = tuple(at for at in line if steps[at].takes is None and steps[at].kind is not Kind.WAIT)
+    waits = sum(wait.at_least or 0 for at, wait in waits_of(procedure) if not steps[at].aside)
+    kinds = kinds_of(procedure)
+    untimed = tuple(at for at in line if steps[at].takes is None and not kinds[steps[at].kind].lasts)
     work = sum(steps[at].takes or 0 for at in line)
     return Timeline(tuple(slots), now, work, waits, now - work, _critical(line, held), untimed)
+
+
+def waits_of(procedure: Procedure) -> list[tuple[int, Wait]]:
+    """(position of the step, the window it starts) of each step that starts one, in the order of the file."""
+    kinds = kinds_of(procedure)
+    found = ((at, kinds[step.kind].window(step)) for at, step in enumerate(procedure.steps))
+    return [(at, wait) for at, wait in found if wait is not None]
 
 
 def _walk(procedure: Procedure) -> tuple[list[int], list[int], list[int], dict[int, int]]:
@@ -81,6 +90,7 @@ def _walk(procedure: Procedure) -> tuple[list[int], list[int], list[int], dict[i
     begins, ends = [0] * len(steps), [0] * len(steps)
     ready: dict[str, tuple[int, int]] = {}  # gated step -> (not before, position of the wait)
     held: dict[int, int] = {}
+    waits = dict(waits_of(procedure))
     now = 0
     for at in line:
         step = steps[at]
@@ -89,10 +99,10 @@ def _walk(procedure: Procedure) -> tuple[list[int], list[int], list[int], dict[i
         begins[at] = now
         now += step.takes or 0
         ends[at] = now
-        if step.kind is Kind.WAIT and isinstance(step.detail, Wait):
+        if at in waits:
             # One that starts with its step runs while that step is worked.
-            due = (now if step.detail.on_go else begins[at]) + (step.detail.at_least or 0)
-            for gate in step.detail.gates:
+            due = (now if waits[at].on_go else begins[at]) + (waits[at].at_least or 0)
+            for gate in waits[at].gates:
                 if gate not in ready or ready[gate][0] < due:
                     ready[gate] = (due, at)
     return line, begins, ends, held
@@ -108,12 +118,11 @@ def _critical(line: list[int], held: dict[int, int]) -> tuple[int, ...]:
     return tuple(reversed(found))
 
 
-def too_short(procedure: Procedure) -> Iterator[tuple[int, int]]:
-    """(position of a wait with a window, seconds it would need) where the job's own times cannot keep the window."""
+def too_short(procedure: Procedure) -> Iterator[tuple[int, Wait, int]]:
+    """(position of a step, its window, seconds that would need) where the job's own times cannot keep the window."""
     line, begins, ends, _ = _walk(procedure)
-    windows = [
-        (at, wait) for at in line if isinstance(wait := procedure.steps[at].detail, Wait) and wait.at_most is not None
-    ]
+    steps = procedure.steps
+    windows = [(at, wait) for at, wait in waits_of(procedure) if not steps[at].aside and wait.at_most is not None]
     where = {procedure.steps[at].id: at for at in line} if windows else {}
     for at, wait in windows:
         end = where.get(wait.closes)
@@ -121,7 +130,7 @@ def too_short(procedure: Procedure) -> Iterator[tuple[int, int]]:
             continue
         needed = (ends if wait.wait is WaitKind.OPEN else begins)[end] - (ends if wait.on_go else begins)[at]
         if needed > wait.at_most:
-            yield at, needed
+            yield at, wait, needed
 
 
 # as it is printed
@@ -166,7 +175,7 @@ def _drawn(row: _Row, end: int) -> str:
 
 def _rows(procedure: Procedure, line: Timeline) -> Iterator[_Row]:
     """Runs of steps worked without a break in one row each, waits in rows of their own."""
-    steps, critical = procedure.steps, set(line.critical)
+    steps, critical, waits = procedure.steps, set(line.critical), dict(waits_of(procedure))
     run: list[Slot] = []
     for slot in line.slots:
         step = steps[slot.at]
@@ -175,8 +184,8 @@ def _rows(procedure: Procedure, line: Timeline) -> Iterator[_Row]:
             run = []
         if step.takes:
             run.append(slot)
-        wait = step.detail
-        if isinstance(wait, Wait) and wait.at_least:
+        wait = waits.get(slot.at)
+        if wait is not None and wait.at_least:
             if run:
                 yield _run(procedure, run, critical)
                 run = []
@@ -201,12 +210,22 @@ def as_dict(procedure: Procedure, line: Timeline) -> dict[str, Any]:
     """For JSON: seconds; `at` counts steps from 1."""
     critical = set(line.critical)
     return {
-        "total_s": line.total, "work_s": line.work, "waits_s": line.waits, "idle_s": line.idle,
+        "total_s": line.total,
+        "work_s": line.work,
+        "waits_s": line.waits,
+        "idle_s": line.idle,
         "untimed": [procedure.steps[at].id for at in line.untimed],
         "critical": [procedure.steps[at].id for at in line.critical],
         "steps": [
-            {"at": slot.at + 1, "step": procedure.steps[slot.at].id, "begins_s": slot.begins, "ends_s": slot.ends,
-             "held_by": slot.held, "idle_s": slot.idle, "critical": slot.at in critical}
+            {
+                "at": slot.at + 1,
+                "step": procedure.steps[slot.at].id,
+                "begins_s": slot.begins,
+                "ends_s": slot.ends,
+                "held_by": slot.held,
+                "idle_s": slot.idle,
+                "critical": slot.at in critical,
+            }
             for slot in line.slots
         ],
-    }  # fmt: skip
+    }

@@ -65,8 +65,8 @@ def rows(notes: Notes, raws: Sequence[Mapping[str, Any]], memo: Memo) -> list[Ro
     for table in (*lost, *waiting):
         if isinstance(table.raw.get("back"), list) or table.has("refit"):
             key = "back" if table.has("back") else "refit"
-            table.wrong(key, "the way back of this step is never taken",
-                        f'add a step with kind = "{MARKER}" after it')  # fmt: skip
+            mend = f'add a step with kind = "{MARKER}" after it'
+            table.wrong(key, "the way back of this step is never taken", mend)
     return made
 
 
@@ -109,8 +109,8 @@ def _range(marker: Table, passed: Mapping[str, int]) -> tuple[int, int]:
         return every
     for name in named:
         if name not in passed:
-            marker.wrong("of", f"{quoted(name)} is no step before the way back",
-                         suggest(name, filter(None, passed), "name a step before it"))  # fmt: skip
+            mend = suggest(name, filter(None, passed), "name a step before it")
+            marker.wrong("of", f"{quoted(name)} is no step before the way back", mend)
             return every
     first, last = (passed[name] for name in named)
     if first > last:
@@ -121,15 +121,15 @@ def _range(marker: Table, passed: Mapping[str, int]) -> tuple[int, int]:
 def _check_keys(table: Table) -> None:
     back, undo = table.raw.get("back"), table.raw.get("undo") is True
     if isinstance(back, str) and back != NEVER:
-        table.wrong("back", f"{quoted(back)} is no way back",
-                    f'write [[step.back]] tables, or back = "{NEVER}" with because')  # fmt: skip
+        mend = f'write [[step.back]] tables, or back = "{NEVER}" with because'
+        table.wrong("back", f"{quoted(back)} is no way back", mend)
     elif table.has("back") and not isinstance(back, (str, list)):
         table.wrong("back", "the way back is not a list of tables", "begin each of its steps with [[step.back]]")
     if back == NEVER and not table.has("because"):
         table.wrong("because", "nothing says why it never goes back", 'add because = "scrapped" or the like')
     if table.has("because") and back != NEVER:
-        table.wrong("because", "because explains why something never goes back, and it does",
-                    f'take it out, or write back = "{NEVER}"')  # fmt: skip
+        mend = f'take it out, or write back = "{NEVER}"'
+        table.wrong("because", "because explains why something never goes back, and it does", mend)
     if table.has("refit") and not undo:
         table.wrong("refit", "refit belongs to a step that loosens", "add undo = true, or write stages")
     elif table.has("refit") and table.has("back"):

@@ -10,6 +10,7 @@ import argparse
 import json
 from collections.abc import Callable
 
+from bayvoice.language.texts import tell
 from bayvoice.reckon import engines, fluid, joints, readings
 from bayvoice.reckon.answer import Answer, for_json
 from bayvoice.reckon.subject import Subjects
@@ -17,7 +18,7 @@ from bayvoice.reckon.subject import Subjects
 
 def add_subjects(parser: argparse.ArgumentParser) -> None:
     """Add the subjects to the parser of the command."""
-    subjects = Subjects(parser.add_subparsers(title="subjects", metavar="SUBJECT", required=True), run)
+    subjects = Subjects(parser.add_subparsers(title=tell("reckon-subjects"), metavar="SUBJECT", required=True))
     for part in (joints, engines, fluid, readings):
         part.add(subjects)
 

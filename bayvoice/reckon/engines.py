@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import argparse
 from decimal import Decimal
+from typing import Literal
 
-from bayvoice.errors import BayError
+from bayvoice.errors import BayError, sentence
+from bayvoice.language.texts import tell
 from bayvoice.reckon.answer import Answer, figures, plain
 from bayvoice.reckon.inputs import in_unit, number, numbers, whole, wholes
 from bayvoice.reckon.subject import Subjects
@@ -13,76 +15,74 @@ from bayvoice.reckon.subject import Subjects
 
 def add(subjects: Subjects) -> None:
     """Declare the subjects."""
-    crank = subjects.add(
-        "crank", "crank marks: before or after top dead centre, pulley scale, cam, teeth", "--before-tdc 55", _crank
-    )
+    crank = subjects.add("crank", tell("reckon-crank-marks-before-or-after"), "--before-tdc 42", _crank)
     what = crank.add_mutually_exclusive_group(required=True)
-    what.add_argument("--before-tdc", metavar="DEGREES", help="where is it on the 0 to 360 scale")
+    what.add_argument("--before-tdc", metavar="DEGREES", help=tell("reckon-where-is-on-0-to-360"))
     what.add_argument("--after-tdc", metavar="DEGREES")
-    what.add_argument("--mark", metavar="DEGREES", help="a mark of the scale: where is it to top dead centre")
-    what.add_argument("--teeth-off", metavar="N", help="a belt or chain sits N teeth off; with --teeth")
-    crank.add_argument("--teeth", metavar="N", help="of the sprocket it is off on")
-    crank.add_argument("--on-crank", action="store_true", help="that sprocket is the crank's (default: the cam's)")
-    crank.add_argument("--diameter", metavar="LENGTH", help="of the pulley: also how far along its rim")
+    what.add_argument("--mark", metavar="DEGREES", help=tell("reckon-mark-of-scale-where-is-to-top"))
+    what.add_argument("--teeth-off", metavar="N", help=tell("reckon-belt-or-chain-sits-n"))
+    crank.add_argument("--teeth", metavar="N", help=tell("reckon-of-sprocket-is-off-on"))
+    crank.add_argument("--on-crank", action="store_true", help=tell("reckon-sprocket-is-cranks-default-cams"))
+    crank.add_argument("--diameter", metavar="LENGTH", help=tell("reckon-of-pulley-also-how-far"))
 
     valves = subjects.add(
         "valves",
-        "valve timing: events into duration, centreline and overlap, or a cam card into events",
+        tell("reckon-valve-timing-events-into-duration"),
         "--inlet 6,42 --exhaust 42,12",
         _valves,
     )
-    valves.add_argument("--inlet", metavar="BTDC,ABDC", help="inlet opens before top, closes after bottom")
-    valves.add_argument("--exhaust", metavar="BBDC,ATDC", help="exhaust opens before bottom, closes after top")
-    valves.add_argument("--durations", metavar="INLET,EXHAUST", help="a cam card, with --separation")
-    valves.add_argument("--separation", metavar="DEGREES", help="lobe separation angle")
+    valves.add_argument("--inlet", metavar="BTDC,ABDC", help=tell("reckon-inlet-opens-before-top-closes"))
+    valves.add_argument("--exhaust", metavar="BBDC,ATDC", help=tell("reckon-exhaust-opens-before-bottom-closes"))
+    valves.add_argument("--durations", metavar="INLET,EXHAUST", help=tell("reckon-cam-card-with-separation"))
+    valves.add_argument("--separation", metavar="DEGREES", help=tell("reckon-lobe-separation-angle"))
     valves.add_argument("--advance", default="0", metavar="DEGREES")
 
     chain = subjects.add(
         "chain",
-        "elongation of a roller chain over some pitches, and whether it is worn out",
+        tell("reckon-elongation-of-roller-chain-over"),
         '--chain 12B --pitches 24 --measured "462.3 mm" --teeth 19,57',
         _chain,
     )
     which = chain.add_mutually_exclusive_group(required=True)
-    which.add_argument("--chain", metavar="12B", help="designation")
+    which.add_argument("--chain", metavar="12B", help=tell("reckon-designation"))
     which.add_argument("--pitch", metavar="LENGTH")
-    chain.add_argument("--pitches", required=True, metavar="N", help="measured over, 6 or more")
-    chain.add_argument("--measured", metavar="LENGTH", help="from roller to the same side of the last roller")
-    chain.add_argument("--inside", metavar="LENGTH", help="or: between the two rollers, with --outside")
-    chain.add_argument("--outside", metavar="LENGTH", help="over the two rollers")
-    chain.add_argument("--teeth", default="", metavar="N,N", help="of the sprockets: for the limit")
-    chain.add_argument("--fixed-centres", action="store_true", help="nothing takes up the slack: 1.5 percent")
-    chain.add_argument("--limit", metavar="PERCENT", help="the maker's own limit, if it is lower")
+    chain.add_argument("--pitches", required=True, metavar="N", help=tell("reckon-measured-over-6-or-more"))
+    chain.add_argument("--measured", metavar="LENGTH", help=tell("reckon-from-roller-to-same-side"))
+    chain.add_argument("--inside", metavar="LENGTH", help=tell("reckon-or-between-two-rollers-with-outside"))
+    chain.add_argument("--outside", metavar="LENGTH", help=tell("reckon-over-two-rollers"))
+    chain.add_argument("--teeth", default="", metavar="N,N", help=tell("reckon-of-sprockets-for-limit"))
+    chain.add_argument("--fixed-centres", action="store_true", help=tell("reckon-nothing-takes-up-slack-1"))
+    chain.add_argument("--limit", metavar="PERCENT", help=tell("reckon-makers-own-limit-if-is-lower"))
 
     shim = subjects.add(
         "shim",
-        "shims from a set that bring an end float within its limits",
+        tell("reckon-shims-from-set-bring-end"),
         "--float 0.02 --low 0.05 --high 0.15 --fitted 0.35 --stock 0.05,0.10,0.20,0.50",
         _shim,
-        "Millimetres unless a unit is given; measure again with the new pack.",
+        tell("reckon-millimetres-unless-unit-is-given"),
     )
-    shim.add_argument("--float", dest="end_float", metavar="LENGTH", help="measured with the pack that is fitted")
-    shim.add_argument("--pushed", metavar="LENGTH", help="or the two readings of the dial gauge")
+    shim.add_argument("--float", dest="end_float", metavar="LENGTH", help=tell("reckon-measured-with-pack-is-fitted"))
+    shim.add_argument("--pushed", metavar="LENGTH", help=tell("reckon-or-two-readings-of-dial"))
     shim.add_argument("--pulled", metavar="LENGTH")
     shim.add_argument("--low", required=True, metavar="LENGTH")
     shim.add_argument("--high", required=True, metavar="LENGTH")
-    shim.add_argument("--stock", required=True, metavar="T,T,…", help="thicknesses at hand, millimetres")
-    shim.add_argument("--fitted", default="0", metavar="LENGTH", help="total of the fitted pack (default 0)")
-    shim.add_argument("--closes", action="store_true", help="a thicker pack takes float away")
-    shim.add_argument("--most", default="3", metavar="N", help="shims in a pack (default 3)")
-    shim.add_argument("--single", action="store_true", help="--stock names every single shim, each is there once")
+    shim.add_argument("--stock", required=True, metavar="T,T,…", help=tell("reckon-thicknesses-at-hand-millimetres"))
+    shim.add_argument("--fitted", default="0", metavar="LENGTH", help=tell("reckon-total-of-fitted-pack-default"))
+    shim.add_argument("--closes", action="store_true", help=tell("reckon-thicker-pack-takes-float-away"))
+    shim.add_argument("--most", default="3", metavar="N", help=tell("reckon-shims-in-pack-default-3"))
+    shim.add_argument("--single", action="store_true", help=tell("reckon-stock-names-every-single-shim"))
 
     flat = subjects.add(
         "flatness",
-        "flatness of a face from a grid of feeler or dial readings",
+        tell("reckon-flatness-of-face-from-grid"),
         '"0.00 0.02 0.04" "0.01 0.05 0.05" "0.02 0.04 0.06" --across 50 --down 40 --limit 0.05',
         _flatness,
-        "One argument for each row of readings, in millimetres; a dash where there is none.",
+        tell("reckon-one-argument-for-each-row"),
     )
     flat.add_argument("rows", nargs="+", metavar="ROW")
-    flat.add_argument("--across", default="1", metavar="LENGTH", help="distance of neighbours in a row (default 1)")
-    flat.add_argument("--down", default="1", metavar="LENGTH", help="distance of the rows (default 1)")
-    flat.add_argument("--limit", metavar="LENGTH", help="flatness allowed")
+    flat.add_argument("--across", default="1", metavar="LENGTH", help=tell("reckon-distance-of-neighbours-in-row"))
+    flat.add_argument("--down", default="1", metavar="LENGTH", help=tell("reckon-distance-of-rows-default-1"))
+    flat.add_argument("--limit", metavar="LENGTH", help=tell("reckon-flatness-allowed"))
 
 
 def _crank(args: argparse.Namespace) -> Answer:
@@ -90,15 +90,16 @@ def _crank(args: argparse.Namespace) -> Answer:
 
     if args.teeth_off is not None:
         if args.teeth is None:
-            raise BayError("the number of teeth of the sprocket is missing", "--teeth", "give it, like --teeth 40")
+            raise BayError(
+                tell("reckon-number-of-teeth-sprocket-is-missing"), "--teeth", tell("reckon-give-like-teeth-40")
+            )
         off, teeth = whole(args.teeth_off, "--teeth-off"), whole(args.teeth, "--teeth")
         error = trade.tooth_offset(off, teeth, not args.on_crank)
-        line = (
-            f"{off} of {teeth} teeth off is {figures(error.crank)} degrees at the crank, "
-            f"{figures(error.cam)} at the cam."
+        line = tell(
+            "reckon-off-of-teeth-is-crank", off=off, teeth=teeth, crank=figures(error.crank), cam=figures(error.cam)
         )
         body = {"teeth_off": off, "teeth": teeth, "crank": error.crank, "cam": error.cam}
-        return Answer(body, [line], rounding="rounded to four figures")
+        return Answer(body, [line], rounding=tell("reckon-rounded-to-four-figures"))
     if args.mark is not None:
         mark = trade.at_mark(in_unit(args.mark, "deg", "--mark"))
     elif args.before_tdc is not None:
@@ -106,22 +107,28 @@ def _crank(args: argparse.Namespace) -> Answer:
     else:
         mark = trade.before_top(-in_unit(args.after_tdc, "deg", "--after-tdc"))
     place = (
-        "top dead centre"
+        tell("reckon-top-dead-centre")
         if not mark.before
-        else f"{plain(abs(mark.before))} degrees {'before' if mark.before > 0 else 'after'} top dead centre"
+        else tell("reckon-before-top", degrees=plain(mark.before))
+        if mark.before > 0
+        else tell("reckon-after-top", degrees=plain(-mark.before))
     )
     if abs(mark.before) == 180:
-        place = "bottom dead centre"
+        place = tell("reckon-bottom-dead-centre")
     lines = [
-        f"{place[:1].upper()}{place[1:]} is the {plain(mark.scale)} degree mark; "
-        f"the cam is {plain(abs(mark.cam))} degrees from there."
+        tell(
+            "reckon-place-is-mark-of-scale",
+            place=sentence(place),
+            scale=plain(mark.scale),
+            cam=plain(abs(mark.cam)),
+        )
     ]
     body = {"before_tdc": mark.before, "mark": mark.scale, "cam": mark.cam}
     if args.diameter is None:
         return Answer(body, lines)
     along = trade.arc(float(abs(mark.before)), float(in_unit(args.diameter, "mm", "--diameter")))
-    lines.append(f"Along the rim from the top mark: {figures(along)} mm.")
-    return Answer({**body, "arc_mm": along}, lines, rounding="the arc to four figures")
+    lines.append(tell("reckon-along-rim-from-top-mark", along=figures(along)))
+    return Answer({**body, "arc_mm": along}, lines, rounding=tell("reckon-arc-to-four-figures"))
 
 
 def _valves(args: argparse.Namespace) -> Answer:
@@ -129,16 +136,24 @@ def _valves(args: argparse.Namespace) -> Answer:
 
     if args.durations is not None:
         if args.separation is None:
-            raise BayError("the lobe separation is missing", "--separation", "give it with --durations")
+            raise BayError(
+                tell("reckon-lobe-separation-is-missing"), "--separation", tell("reckon-give-with-durations")
+            )
         intake, outlet = _pair(args.durations, "--durations")
         separation, advance = number(args.separation, "--separation"), number(args.advance, "--advance")
         found = trade.events(intake, outlet, separation, advance)
         lines = [
-            f"Inlet opens {_side(found.inlet_opens_before_top, 'before', 'after')} top, closes "
-            f"{_side(found.inlet_closes_after_bottom, 'after', 'before')} bottom dead centre.",
-            f"Exhaust opens {_side(found.exhaust_opens_before_bottom, 'before', 'after')} bottom, closes "
-            f"{_side(found.exhaust_closes_after_top, 'after', 'before')} top dead centre.",
-            f"Overlap {plain(found.overlap)} degrees.",
+            tell(
+                "reckon-inlet-opens-and-closes",
+                opens=_side(found.inlet_opens_before_top, "before"),
+                closes=_side(-found.inlet_closes_after_bottom, "after"),
+            ),
+            tell(
+                "reckon-exhaust-opens-and-closes",
+                opens=_side(found.exhaust_opens_before_bottom, "before"),
+                closes=_side(-found.exhaust_closes_after_top, "after"),
+            ),
+            tell("reckon-overlap-degrees", overlap=plain(found.overlap)),
         ]
         return Answer(
             {
@@ -151,36 +166,48 @@ def _valves(args: argparse.Namespace) -> Answer:
             lines,
         )
     if args.inlet is None and args.exhaust is None:
-        raise BayError("there is nothing to work out", "", "give --inlet, --exhaust or both, or --durations")
+        raise BayError(tell("reckon-nothing-to-work-out"), "", tell("reckon-give-inlet-exhaust-or-both"))
     body: dict[str, Decimal] = {}
     lines = []
     if args.inlet is not None:
         opens, closes = _pair(args.inlet, "--inlet")
         timing = trade.inlet(opens, closes)
         body |= {"inlet_duration": timing.duration, "inlet_centreline": timing.centreline}
-        lines.append(f"Inlet: open for {plain(timing.duration)} degrees, centre {plain(timing.centreline)} after top.")
+        lines.append(
+            tell(
+                "reckon-inlet-open-for-duration-degrees",
+                duration=plain(timing.duration),
+                centreline=plain(timing.centreline),
+            )
+        )
     if args.exhaust is not None:
         opened, shut = _pair(args.exhaust, "--exhaust")
         timing = trade.exhaust(opened, shut)
         body |= {"exhaust_duration": timing.duration, "exhaust_centreline": timing.centreline}
         lines.append(
-            f"Exhaust: open for {plain(timing.duration)} degrees, centre {plain(timing.centreline)} before top."
+            tell(
+                "reckon-exhaust-open-for-duration-degrees",
+                duration=plain(timing.duration),
+                centreline=plain(timing.centreline),
+            )
         )
     if args.inlet is not None and args.exhaust is not None:
         body["overlap"] = trade.overlap(_pair(args.inlet, "--inlet")[0], _pair(args.exhaust, "--exhaust")[1])
-        lines.append(f"Overlap {plain(body['overlap'])} degrees.")
+        lines.append(tell("reckon-overlap-degrees", overlap=plain(body["overlap"])))
     return Answer(body, lines)
 
 
 def _pair(text: str, what: str) -> tuple[Decimal, Decimal]:
     found = numbers(text, what)
     if len(found) != 2:
-        raise BayError(f'"{text}" is not two numbers', what, "write them like 6,42")
+        raise BayError(tell("reckon-not-two-numbers", text=text), what, tell("reckon-write-them-like-6-42"))
     return found[0], found[1]
 
 
-def _side(degrees: Decimal, one: str, other: str) -> str:
-    return f"{plain(abs(degrees))} {one if degrees >= 0 else other}"
+def _side(before: Decimal, nought: Literal["before", "after"]) -> str:
+    """Degrees before a dead centre; below 0 they are after it, and `nought` says which word 0 gets."""
+    side = "before" if before > 0 else "after" if before < 0 else nought
+    return tell(f"reckon-degrees-{side}", degrees=plain(abs(before)))
 
 
 def _chain(args: argparse.Namespace) -> Answer:
@@ -194,25 +221,38 @@ def _chain(args: argparse.Namespace) -> Answer:
             in_unit(args.inside, "mm", "--inside"), in_unit(args.outside, "mm", "--outside")
         )
     else:
-        raise BayError("the measured length is missing", "--measured", "give it, or --inside and --outside")
+        raise BayError(
+            tell("reckon-measured-length-is-missing"), "--measured", tell("reckon-give-or-inside-and-outside")
+        )
     found = trade.elongation(pitch, whole(args.pitches, "--pitches"), measured)
     limit = trade.limit(wholes(args.teeth, "--teeth"), args.fixed_centres)
     if args.limit is not None:
         own = number(args.limit, "--limit")
         if own <= 0:
-            raise BayError(f"a limit of {own} percent is not possible", "--limit", "give one above 0")
+            raise BayError(
+                tell("reckon-limit-of-own-percent-is-not-possible", own=own), "--limit", tell("reckon-give-one-above-0")
+            )
         if own < limit.percent:
-            limit = trade.Limit(own, "the maker's own")
+            limit = trade.Limit(own, tell("reckon-makers-own"))
     worn = found.percent >= limit.percent
     lines = [
-        f"{plain(found.measured)} mm instead of {plain(found.new_length)} mm: {found.percent:+.2f} percent.",
-        f"{'Worn out' if worn else 'Within the limit'}: {figures(limit.percent, 3)} percent ({limit.rule}).",
+        tell(
+            "reckon-measured-mm-instead-of-new",
+            measured=plain(found.measured),
+            new_length=plain(found.new_length),
+            percent=f"{found.percent:+.2f}",
+        ),
+        tell(
+            "reckon-chain-worn-out" if worn else "reckon-chain-within-limit",
+            percent=figures(limit.percent, 3),
+            rule=limit.rule,
+        ),
     ]
     body = {
         "new_length_mm": found.new_length, "measured_mm": found.measured, "percent": found.percent,
         "limit_percent": limit.percent, "rule": limit.rule,
     }  # fmt: skip
-    return Answer(body, lines, in_order=not worn, rounding="percent to two places; judged unrounded")
+    return Answer(body, lines, in_order=not worn, rounding=tell("reckon-percent-to-two-places-judged"))
 
 
 def _shim(args: argparse.Namespace) -> Answer:
@@ -223,7 +263,7 @@ def _shim(args: argparse.Namespace) -> Answer:
     elif args.pushed is not None and args.pulled is not None:
         measured = end_float(in_unit(args.pushed, "mm", "--pushed"), in_unit(args.pulled, "mm", "--pulled"))
     else:
-        raise BayError("the end float is missing", "--float", "give it, or --pushed and --pulled")
+        raise BayError(tell("reckon-end-float-is-missing"), "--float", tell("reckon-give-or-pushed-and-pulled"))
     found = choose_shims(
         measured,
         in_unit(args.low, "mm", "--low"),
@@ -234,10 +274,12 @@ def _shim(args: argparse.Namespace) -> Answer:
         whole(args.most, "--most"),
         not args.single,
     )
-    pack = " + ".join(plain(shim) for shim in found.shims) or "no shim"
+    pack = " + ".join(plain(shim) for shim in found.shims)
     lines = [
-        f"Fit {pack} mm, {plain(found.total)} mm in all." if found.shims else "Fit no shim.",
-        f"Expect {plain(found.expected)} mm of end float; measure it again.",
+        tell("reckon-fit-pack-mm-total-in-all", pack=pack, total=plain(found.total))
+        if found.shims
+        else tell("reckon-fit-no-shim"),
+        tell("reckon-expect-expected-mm-of-end", expected=plain(found.expected)),
     ]
     body = {
         "measured_mm": measured, "shims_mm": list(found.shims), "total_mm": found.total, "expected_mm": found.expected,
@@ -250,16 +292,18 @@ def _flatness(args: argparse.Namespace) -> Answer:
     from bayvoice.trade.flatness import flatness, grid
 
     rows = [
-        [None if word == "-" else number(word, "reading") for word in row.replace(",", " ").split()]
+        [None if word == "-" else number(word, tell("reckon-reading")) for word in row.replace(",", " ").split()]
         for row in args.rows
     ]
     points = grid(rows, in_unit(args.across, "mm", "--across"), in_unit(args.down, "mm", "--down"))
     found = flatness(points)
     lines = [
-        f"Flatness {figures(found.minimum_zone)} mm (minimum zone: two parallel planes hold all "
-        f"{found.points} points).",
-        f"About the least-squares plane {figures(found.least_squares)} mm; readings as they are, tilt and all, "
-        f"{plain(found.as_read)} mm.",
+        tell("reckon-flatness-minimum-zone-mm-two", minimum_zone=figures(found.minimum_zone), points=found.points),
+        tell(
+            "reckon-about-least-squares-plane-mm",
+            least_squares=figures(found.least_squares),
+            as_read=plain(found.as_read),
+        ),
     ]
     body = {
         "points": found.points, "minimum_zone_mm": found.minimum_zone, "least_squares_mm": found.least_squares,
@@ -270,5 +314,5 @@ def _flatness(args: argparse.Namespace) -> Answer:
         limit = in_unit(args.limit, "mm", "--limit")
         flat = found.minimum_zone <= limit
         body["limit_mm"] = limit
-        lines.append(f"{'Within' if flat else 'More than'} the {plain(limit)} mm allowed.")
-    return Answer(body, lines, in_order=flat, rounding="rounded to four figures; judged unrounded")
+        lines.append(tell("reckon-flat-within" if flat else "reckon-flat-not-within", limit=plain(limit)))
+    return Answer(body, lines, in_order=flat, rounding=tell("reckon-rounded-to-four-figures-judged"))

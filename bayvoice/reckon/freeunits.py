@@ -14,6 +14,7 @@ from functools import cache
 from typing import Any, Final
 
 from bayvoice.errors import BayError
+from bayvoice.language.texts import tell
 from bayvoice.trade.units import find
 from bayvoice.units import UNITS, Unit
 
@@ -36,11 +37,17 @@ def convert_free(value: Decimal, source: str, target: str) -> float:
     try:
         result = float((float(value) * one).to(other).magnitude)
     except pint.DimensionalityError:
-        raise BayError(f'"{source}" and "{target}" do not measure the same', "", "check the units") from None
+        raise BayError(
+            tell("reckon-source-and-target-do-not-measure", source=source, target=target),
+            "",
+            tell("reckon-check-units"),
+        ) from None
     except (ArithmeticError, ValueError, pint.OffsetUnitCalculusError):
         result = math.nan
     if not math.isfinite(result):
-        raise BayError(f'"{source}" cannot be turned into "{target}"', "", "check the units")
+        raise BayError(
+            tell("reckon-source-cannot-be-turned-into", source=source, target=target), "", tell("reckon-check-units")
+        )
     return result
 
 
@@ -53,13 +60,13 @@ def _registry() -> Any:
 
 def _read(registry: Any, text: str) -> Any:
     if len(text) > _LONGEST or not re.fullmatch(r"[\w.·°²³%*/()^\s-]+", text):
-        raise BayError(f'"{text[:30]}" is not a unit', "", "put units together with * and /, like N.m/deg")
+        raise BayError(tell("reckon-no-unit", text=text[:30]), "", tell("reckon-put-units-together"))
 
     # An exponent stands only behind a word and has two figures at most: pint would work out 9**9**9**9.
     powers = text.replace("^", "**")
     rest = re.sub(_WORD.pattern + r"(?:\s*\*\*\s*-?[0-9]{1,2}(?![0-9]))?", "", powers)
     if re.search(r"[^*/()\s]|\*\*", rest):
-        raise BayError(f'"{text[:30]}" is not a unit', "", "put units together with * and /, like N.m/deg or kg/cm^2")
+        raise BayError(tell("reckon-no-unit", text=text[:30]), "", tell("reckon-put-units-together-powers"))
 
     def ours(match: re.Match[str]) -> str:
         word = match.group()
@@ -72,12 +79,16 @@ def _read(registry: Any, text: str) -> Any:
         raise
     except Exception:
         # Whatever pint's parser throws at nonsense, to a person it is one thing.
-        raise BayError(f'"{text[:30]}" is not a unit', "", "put units together with * and /, like N.m/deg") from None
+        raise BayError(tell("reckon-no-unit", text=text[:30]), "", tell("reckon-put-units-together")) from None
 
 
 def _define(registry: Any, found: Unit) -> str:
     if found.on_a_scale:
-        raise BayError(f"{found.code} is a point on a scale", "", "use K for a difference of temperatures")
+        raise BayError(
+            tell("reckon-code-is-point-on-scale", code=found.code),
+            "",
+            tell("reckon-use-k-for-difference-of-temperatures"),
+        )
     name = f"bay_unit_{list(UNITS).index(found.code)}"
     if name not in registry:
         powers = " * ".join(f"{base}**{power}" for base, power in zip(_BASE, found.powers, strict=True) if power)

@@ -7,13 +7,14 @@ from decimal import Decimal
 from typing import Final
 
 from bayvoice.errors import BayError
+from bayvoice.language.texts import tell
 from bayvoice.trade.units import find
 from bayvoice.units import Unit, convert, dimension_name, fraction, unit
 
 _NUMBER: Final = re.compile(r"[+-]?(?:[0-9]{1,40}(?:\.[0-9]{0,40})?|\.[0-9]{1,40})(?:[eE][+-]?[0-9]{1,2})?")
 
 
-def number(text: str, what: str = "value") -> Decimal:
+def number(text: str, what: str = "") -> Decimal:
     """A decimal number, with a point.
 
     Raises:
@@ -21,18 +22,20 @@ def number(text: str, what: str = "value") -> Decimal:
     """
     plain = text.strip()
     if not _NUMBER.fullmatch(plain):
-        mend = "write it with a decimal point, like 32.5" if "," in plain else "write it like 32.5"
-        raise BayError(f'"{plain[:30]}" is not a number', what, mend)
+        mend = tell("reckon-write-with-decimal-point-like") if "," in plain else tell("reckon-write-like-32-5")
+        raise BayError(tell("reckon-no-number", plain=plain[:30]), what or tell("reckon-value"), mend)
     found = Decimal(plain)
     fraction(found)
     return found
 
 
-def whole(text: str, what: str = "value") -> int:
+def whole(text: str, what: str = "") -> int:
     """A whole number. BayError if it is none."""
     found = number(text, what)
     if found != found.to_integral_value():
-        raise BayError(f'"{text}" is not a whole number', what, "write it without a point")
+        raise BayError(
+            tell("reckon-no-whole-number", text=text), what or tell("reckon-value"), tell("reckon-write-without-point")
+        )
     return int(found)
 
 
@@ -56,7 +59,7 @@ def unit_of(text: str, what: str = "unit") -> Unit:
     if found is None:
         return unit(text)
     if not found.code and text.strip():
-        raise BayError(f'"{text}" is not a unit', what, "write a unit like N.m")
+        raise BayError(tell("reckon-no-unit", text=text), what, tell("reckon-write-unit-like-n-m"))
     return found
 
 
@@ -69,7 +72,11 @@ def quantity(text: str, default: str, what: str) -> tuple[Decimal, str]:
     plain = text.strip()
     found = _NUMBER.match(plain)
     if not found:
-        raise BayError(f'"{plain[:30]}" is not a value', what, f"write it like 80 {default}".rstrip())
+        raise BayError(
+            tell("reckon-no-value", plain=plain[:30]),
+            what,
+            tell("reckon-write-like-80-unit", unit=default).rstrip(),
+        )
     value, rest = number(found.group(), what), plain[found.end() :].strip()
     if not rest:
         return value, default
@@ -77,9 +84,9 @@ def quantity(text: str, default: str, what: str) -> tuple[Decimal, str]:
     wanted = unit(default)
     if given.powers != wanted.powers:
         raise BayError(
-            f"{given.code} measures {dimension_name(given.powers)}",
+            tell("reckon-measures", code=given.code, measured=dimension_name(given.powers)),
             what,
-            f"give {dimension_name(wanted.powers)}, in {default} say",
+            tell("reckon-give-in-unit", wanted=dimension_name(wanted.powers), unit=default),
         )
     return value, given.code
 
@@ -97,5 +104,5 @@ def duration(text: str, what: str) -> Decimal:
     """
     pieces = re.findall(r"([0-9]+(?:\.[0-9]+)?)\s*([a-z]+)", text)
     if not pieces or re.sub(r"[0-9]+(?:\.[0-9]+)?\s*[a-z]+", "", text).strip():
-        raise BayError(f'"{text[:30]}" is not a length of time', what, "write it like 90 s, 12 min, 1 h 30 min or 7 d")
+        raise BayError(tell("reckon-no-length-of-time", text=text[:30]), what, tell("reckon-write-length-of-time"))
     return sum((in_unit(f"{value} {code}", "s", what) for value, code in pieces), Decimal(0))

@@ -8,10 +8,12 @@ from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
-from bayvoice.errors import BayError
+from bayvoice.errors import BayError, sentence
+from bayvoice.language.texts import tell
 from bayvoice.reckon.answer import Answer, figures, plain
 from bayvoice.reckon.inputs import in_unit, number, unit_of
 from bayvoice.reckon.subject import Subjects
+from bayvoice.units import POWERS, dimension_name
 
 # subject -> (what it measures, an example)
 _CONVERSIONS = {
@@ -28,10 +30,12 @@ def add(subjects: Subjects) -> None:
     for name, (what, example) in _CONVERSIONS.items():
         one = subjects.add(
             name,
-            f"{what} in another unit" if what else "any value in another unit, also units put together with * and /",
+            tell("reckon-what-in-another-unit", what=dimension_name(POWERS[what]))
+            if what
+            else tell("reckon-any-value-in-another-unit"),
             example,
             _convert,
-            "Without a second unit, the customary one." if what else "",
+            tell("reckon-without-second-unit-customary-one") if what else "",
         )
         one.add_argument("value", metavar="VALUE")
         one.add_argument("unit", metavar="UNIT")
@@ -39,29 +43,31 @@ def add(subjects: Subjects) -> None:
 
     judge = subjects.add(
         "judge",
-        "is a reading inside its limits, and can the gauge prove it (ISO 14253-1)",
+        tell("reckon-is-reading-inside-limits-and-can"),
         "25.035 --low 24.97 --high 25.03 --uncertainty 0.01",
         _judge,
     )
-    judge.add_argument("value", metavar="VALUE", help="with or without a unit; limits without one are in the same")
+    judge.add_argument("value", metavar="VALUE", help=tell("reckon-with-or-without-unit-limits"))
     judge.add_argument("--low", metavar="VALUE")
     judge.add_argument("--high", metavar="VALUE")
-    judge.add_argument("--uncertainty", metavar="U", help="expanded uncertainty of the measurement")
+    judge.add_argument("--uncertainty", metavar="U", help=tell("reckon-expanded-uncertainty-of-measurement"))
 
     limit = subjects.add(
         "limit",
-        "a limit that depends on other values",
+        tell("reckon-limit-depends-on-other-values"),
         '"shim_thickness + 0.05 mm" --value "shim thickness=0.35 mm"',
         _limit,
-        "Operators + - * / and brackets; functions min, max, abs, round(value, step).",
+        tell("reckon-operators-and-brackets-functions-min"),
     )
     limit.add_argument("expression", metavar="EXPRESSION")
-    limit.add_argument("--value", action="append", default=[], metavar="NAME=VALUE", help="one for each name")
-    limit.add_argument("--unit", metavar="UNIT", help="of the result")
+    limit.add_argument(
+        "--value", action="append", default=[], metavar="NAME=VALUE", help=tell("reckon-one-for-each-name")
+    )
+    limit.add_argument("--unit", metavar="UNIT", help=tell("reckon-of-result"))
 
     stats = subjects.add(
         "stats",
-        "mean, spread and standard deviation of repeated readings; with limits also capability",
+        tell("reckon-mean-spread-and-standard-deviation"),
         "32.501 32.502 32.499 --low 32.4 --high 32.6",
         _stats,
     )
@@ -71,10 +77,10 @@ def add(subjects: Subjects) -> None:
 
     gauge = subjects.add(
         "gauge",
-        "gauge study by averages and ranges",
+        tell("reckon-gauge-study-by-averages-and-ranges"),
         "STUDY.csv --low 9.50 --high 10.50",
         _gauge,
-        "STUDY.csv has a line person,part,reading for each trial; 2 or 3 persons, 2 to 10 parts, 2 or 3 trials.",
+        tell("reckon-study-csv-has-line-person"),
     )
     gauge.add_argument("file", metavar="STUDY.csv")
     gauge.add_argument("--low", metavar="VALUE")
@@ -84,20 +90,23 @@ def add(subjects: Subjects) -> None:
 def _convert(args: argparse.Namespace) -> Answer:
     from bayvoice.trade.conversion import converted, counterpart
     from bayvoice.trade.units import find
-    from bayvoice.units import dimension_name
 
     value = number(args.value)
     wanted = _CONVERSIONS[args.subject][0]
     if not wanted and args.into is not None and (find(args.unit) is None or find(args.into) is None):
         return _free(value, args.unit, args.into)
-    source = unit_of(args.unit, "first unit")
-    if wanted and dimension_name(source.powers) != wanted:
+    source = unit_of(args.unit, tell("reckon-first-unit"))
+    if wanted and source.dimension != wanted:
         raise BayError(
-            f"{source.code} measures {dimension_name(source.powers)}",
+            tell("reckon-measures", code=source.code, measured=dimension_name(source.powers)),
             args.subject,
-            f"use a unit of {wanted}, or bayvoice reckon convert",
+            tell("reckon-use-unit-of-wanted-or-bayvoice", wanted=dimension_name(POWERS[wanted])),
         )
-    target = unit_of(args.into, "second unit").code if args.into is not None else counterpart(value, source.code)
+    target = (
+        unit_of(args.into, tell("reckon-second-unit")).code
+        if args.into is not None
+        else counterpart(value, source.code)
+    )
     found = converted(value, source.code, target)
     line = f"{plain(value)} {source.code} = {plain(found.rounded)} {target}"
     if found.exact != found.rounded:
@@ -105,7 +114,7 @@ def _convert(args: argparse.Namespace) -> Answer:
     body = {
         "value": value, "unit": source.code, "into": target, "result": found.rounded, "exact": found.exact,
     }  # fmt: skip
-    return Answer(body, [line], rounding="rounded to what the figures of the value are worth, three at least")
+    return Answer(body, [line], rounding=tell("reckon-rounded-to-what-figures-of-value"))
 
 
 def _free(value: Decimal, source: str, target: str) -> Answer:
@@ -116,7 +125,7 @@ def _free(value: Decimal, source: str, target: str) -> Answer:
     return Answer(
         {"value": value, "unit": source, "into": target, "result": figures(found, 6), "exact": found},
         [line],
-        rounding="rounded to six figures",
+        rounding=tell("reckon-rounded-to-six-figures"),
     )
 
 
@@ -132,27 +141,20 @@ def _judge(args: argparse.Namespace) -> Answer:
 
     low, high = same(args.low, "--low"), same(args.high, "--high")
     if low is None and high is None:
-        raise BayError("there is no limit to judge by", "", "give --low, --high or both")
+        raise BayError(tell("reckon-no-limit-to-judge-by"), "", tell("reckon-give-low-high-or-both"))
     uncertainty = _interval(args.uncertainty, unit)
     verdict = judge(value, low, high, uncertainty)
     bands = guarded(low, high, uncertainty or Decimal(0))
-    words = {
-        "within": "within the limits",
-        "low": "below the lower limit",
-        "high": "above the upper limit",
-        "close": "too close to a limit to call",
-    }
     shown = f"{plain(value)} {unit}".rstrip()
-    proven = "proven " if uncertainty and verdict != "close" else ""
-    lines = [f"{shown} is {proven}{words[verdict]}."]
+    proven = "proven-" if uncertainty and verdict != "close" else ""
+    lines: list[str] = [tell(f"reckon-judged-{proven}{verdict}", value=shown)]
     if uncertainty:
-        ends = [f"from {plain(bands.low)}" if bands.low is not None else ""]
-        ends.append(f"up to {plain(bands.high)}" if bands.high is not None else "")
+        ends = {"low": bands.low, "high": bands.high}
+        given = {name: plain(end) for name, end in ends.items() if end is not None}
         if bands.provable:
-            lines.append(f"With an uncertainty of {plain(uncertainty)} only readings {' '.join(filter(None, ends))} "
-                         "are proven within (ISO 14253-1).")  # fmt: skip
+            lines.append(tell(f"reckon-proven-{'-'.join(given)}", uncertainty=plain(uncertainty), **given))
         else:
-            lines.append("The limits are nearer than twice the uncertainty: this gauge can prove nothing within.")
+            lines.append(tell("reckon-limits-are-nearer-than-twice"))
     body = {
         "value": value, "unit": unit, "low": low, "high": high, "uncertainty": uncertainty, "verdict": verdict,
         "proven_low": bands.low, "proven_high": bands.high, "provable": bands.provable,
@@ -185,7 +187,9 @@ def _limit(args: argparse.Namespace) -> Answer:
     for given in args.value:
         name, sign, amount = given.partition("=")
         if not sign or not name.strip():
-            raise BayError(f'"{given}" is not a value', "--value", 'write it like "shim thickness=0.35 mm"')
+            raise BayError(
+                tell("reckon-no-named-value", given=given), "--value", tell("reckon-write-like-shim-thickness-0")
+            )
         values[name.strip()] = _read(amount)
     value, unit = expression.evaluate(values, None if args.unit is None else unit_of(args.unit, "--unit").code)
     line = f"{args.expression} = {figures(value, 8)} {unit}".rstrip()
@@ -195,14 +199,21 @@ def _limit(args: argparse.Namespace) -> Answer:
 def _stats(args: argparse.Namespace) -> Answer:
     from bayvoice.trade.statistics import capability, summary
 
-    readings = [number(reading, "reading") for reading in args.readings]
+    readings = [number(reading, tell("reckon-reading")) for reading in args.readings]
     found = summary(readings)
     lines = [
-        f"{found.count} reading{'s' if found.count > 1 else ''}: mean {plain(found.mean_as_read)} "
-        f"({figures(found.mean, 8)}), from {plain(found.least)} to {plain(found.most)}, spread {plain(found.spread)}."
+        tell(
+            "reckon-readings-and-their-mean",
+            count=found.count,
+            mean_as_read=plain(found.mean_as_read),
+            mean=figures(found.mean, 8),
+            least=plain(found.least),
+            most=plain(found.most),
+            spread=plain(found.spread),
+        )
     ]
     if found.sd is not None:
-        lines.append(f"Standard deviation {figures(found.sd)} (denominator n - 1).")
+        lines.append(tell("reckon-standard-deviation-sd-denominator-n", sd=figures(found.sd)))
     body: dict[str, Any] = {
         "count": found.count, "mean": found.mean, "mean_as_read": found.mean_as_read, "sd": found.sd,
         "least": found.least, "most": found.most, "spread": found.spread,
@@ -214,14 +225,24 @@ def _stats(args: argparse.Namespace) -> Answer:
             "cp": cap.cp, "cpk": cap.cpk, "cp_range": cap.cp_range, "cpk_range": cap.cpk_range,
             "confidence": cap.confidence, "conditions": list(cap.conditions),
         }  # fmt: skip
-        both = f"Cp {cap.cp:.2f}, " if cap.cp is not None else ""
+        shown = {
+            "cpk": f"{cap.cpk:.2f}",
+            "confidence": f"{100 * cap.confidence:g}",
+            "least": f"{cap.cpk_range[0]:.2f}",
+            "most": f"{cap.cpk_range[1]:.2f}",
+        }
         lines.append(
-            f"{both}Cpk {cap.cpk:.2f}; {100 * cap.confidence:g} percent interval of Cpk "
-            f"{cap.cpk_range[0]:.2f} to {cap.cpk_range[1]:.2f}."
+            tell("reckon-capability-one-sided", **shown)
+            if cap.cp is None
+            else tell("reckon-capability", cp=f"{cap.cp:.2f}", **shown)
         )
-        lines += [f"It {condition}." if condition.startswith("holds") else f"{condition[:1].upper()}{condition[1:]}."
-                  for condition in cap.conditions]  # fmt: skip
-    return Answer(body, lines, rounding="mean to the places of the readings, standard deviation to four figures")
+        lines += [
+            tell("reckon-capability-holds")
+            if condition == tell("trade-holds-for-steady-process-whose")
+            else tell("reckon-condition", condition=sentence(condition))
+            for condition in cap.conditions
+        ]
+    return Answer(body, lines, rounding=tell("reckon-mean-to-places-of-readings"))
 
 
 def _limits(args: argparse.Namespace) -> tuple[Decimal | None, Decimal | None]:
@@ -235,36 +256,52 @@ def _gauge(args: argparse.Namespace) -> Answer:
 
     study = gauge_study(_study(Path(args.file)), *_limits(args))
     lines = [
-        f"The gauge takes {study.percent:.1f} percent of the variation seen.",
-        f"Repeatability {figures(study.repeatability)}, between persons {figures(study.reproducibility)}, "
-        f"both {figures(study.gauge)}, between parts {figures(study.parts)}.",
+        tell("reckon-gauge-takes-percent-of-variation", percent=f"{study.percent:.1f}"),
+        tell(
+            "reckon-repeatability-between-persons-reproducibility-both",
+            repeatability=figures(study.repeatability),
+            reproducibility=figures(study.reproducibility),
+            gauge=figures(study.gauge),
+            parts=figures(study.parts),
+        ),
     ]
     if study.percent_of_tolerance is not None:
-        lines.append(f"Six of its standard deviations are {study.percent_of_tolerance:.1f} percent of the tolerance.")
+        lines.append(
+            tell(
+                "reckon-six-of-standard-deviations-are-percent",
+                percent_of_tolerance=f"{study.percent_of_tolerance:.1f}",
+            )
+        )
     if study.categories is not None:
-        lines.append(f"It tells {study.categories} sorts of part apart.")
-    lines += [f"Person {i}, part {j}: the trials spread suspiciously." for i, j in study.suspects]
+        lines.append(tell("reckon-tells-categories-sorts-of-part", categories=study.categories))
+    lines += [tell("reckon-trials-spread", person=i, part=j) for i, j in study.suspects]
     body = {
         "repeatability": study.repeatability, "reproducibility": study.reproducibility, "gauge": study.gauge,
         "parts": study.parts, "total": study.total, "percent": study.percent,
         "percent_of_tolerance": study.percent_of_tolerance, "categories": study.categories,
         "range_limit": study.range_limit, "suspects": study.suspects,
     }  # fmt: skip
-    return Answer(body, lines, rounding="standard deviations to four figures")
+    return Answer(body, lines, rounding=tell("reckon-standard-deviations-to-four-figures"))
 
 
 def _study(path: Path) -> list[list[list[Decimal]]]:
     try:
         text = path.read_text(encoding="utf-8-sig")
     except (OSError, UnicodeDecodeError):
-        raise BayError("the study cannot be read", str(path), "name a CSV file in UTF-8") from None
+        raise BayError(tell("reckon-study-cannot-be-read"), str(path), tell("reckon-name-csv-file-in-utf")) from None
     cells: dict[str, dict[str, list[Decimal]]] = {}
     for index, row in enumerate(csv.reader(text.splitlines()), start=1):
         if not row or (index == 1 and [word.strip().lower() for word in row] == ["person", "part", "reading"]):
             continue
         if len(row) != 3:
-            raise BayError("a line is not person,part,reading", f"{path} line {index}", "write three fields")
+            raise BayError(
+                tell("reckon-line-is-not-person-part"),
+                tell("reckon-path-line-index", path=path, index=index),
+                tell("reckon-write-three-fields"),
+            )
         person, part, reading = (word.strip() for word in row)
-        cells.setdefault(person, {}).setdefault(part, []).append(number(reading, f"{path} line {index}"))
+        cells.setdefault(person, {}).setdefault(part, []).append(
+            number(reading, tell("reckon-path-line-index", path=path, index=index))
+        )
     parts = list(dict.fromkeys(part for row in cells.values() for part in row))
     return [[row.get(part, []) for part in parts] for row in cells.values()]

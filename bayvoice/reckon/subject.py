@@ -6,15 +6,16 @@ import argparse
 from collections.abc import Callable
 from typing import Any
 
+from bayvoice.errors import sentence
+from bayvoice.language.texts import tell
 from bayvoice.reckon.answer import Answer
 
 
 class Subjects:
     """The subparsers of `reckon`; each subject gets --json, an example and its function."""
 
-    def __init__(self, commands: Any, run: Callable[[argparse.Namespace], int]) -> None:
+    def __init__(self, commands: Any) -> None:
         self._commands = commands
-        self._run = run
 
     def add(
         self,
@@ -28,10 +29,10 @@ class Subjects:
         parser: argparse.ArgumentParser = self._commands.add_parser(
             name,
             help=what,
-            description=f"{what[:1].upper()}{what[1:]}. {more}".strip(),
-            epilog=f"example:\n  bayvoice reckon {name} {example}",
+            description=f"{sentence(what)}. {more}".strip(),
+            epilog=f"{tell('reckon-example')}\n  bayvoice reckon {name} {example}",
             formatter_class=argparse.RawDescriptionHelpFormatter,
         )
-        parser.add_argument("--json", action="store_true", help="for programs: JSON on standard output")
-        parser.set_defaults(command=self._run, reckon=reckon, subject=name)
+        parser.add_argument("--json", action="store_true", help=tell("reckon-for-programs-json-on-standard"))
+        parser.set_defaults(reckon=reckon, subject=name)
         return parser

@@ -23,6 +23,7 @@ from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey,
 
 from bayvoice.errors import BayError
 from bayvoice.host.writing import sync_folder
+from bayvoice.language.texts import tell
 
 _OTHERS: Final = 0o077
 _HEX: Final = re.compile(r"[0-9a-f]{64}")
@@ -64,7 +65,7 @@ def parse_key(text: str) -> str:
     """A public key as it is printed, hex of 32 bytes; BayError where `text` is none."""
     key = text.strip().lower()
     if not _HEX.fullmatch(key):
-        raise BayError("this is not a bay's public key", text[:80], "give the 64 hexadecimal figures as printed")
+        raise BayError(tell("record-no-public-key"), text[:80], tell("record-give-64-hexadecimal-figures-as-printed"))
     return key
 
 
@@ -80,13 +81,15 @@ def load_key(path: Path | None = None) -> BayKey:
         if not path.exists():
             _make(path)
         if path.stat().st_mode & _OTHERS:
-            raise BayError("others may read the bay's key", str(path), "take it from them: chmod 600")
+            raise BayError(tell("record-others-may-read-bays-key"), str(path), tell("record-take-from-them-chmod-600"))
         key = serialization.load_pem_private_key(path.read_bytes(), password=None)
     except (OSError, ValueError, TypeError) as error:
-        why = getattr(error, "strerror", None) or "it is not a key"
-        raise BayError(f"the bay's key cannot be used ({why})", str(path), "look at the file and its rights") from error
+        why = getattr(error, "strerror", None) or tell("record-is-not-key")
+        raise BayError(
+            tell("record-bays-key-cannot-be-used", why=why), str(path), tell("record-look-at-file-and-rights")
+        ) from error
     if not isinstance(key, Ed25519PrivateKey):
-        raise BayError("the bay's key is of another kind", str(path), "move it away; a new one is made on the next use")
+        raise BayError(tell("record-bays-key-is-of-another"), str(path), tell("record-move-away-new-one-is-made"))
     found = BayKey(key)
     if not _pinned(path):
         # Where nothing can be written beside it, the key itself is all there is to go by.
@@ -94,9 +97,9 @@ def load_key(path: Path | None = None) -> BayKey:
             _put_down(pin_path(path), f"{found.public}\n".encode())
     if _pinned(path) not in ("", found.public):
         raise BayError(
-            "the bay's key is not the one it began with",
+            tell("record-bays-key-is-not-one"),
             str(path),
-            f"put the old key back, or move {pin_path(path)} away too; what the old key signed then needs audit --key",
+            tell("record-put-old-key-back-or-move", path=pin_path(path)),
         )
     return found
 

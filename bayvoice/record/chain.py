@@ -20,6 +20,7 @@ import rfc8785
 
 from bayvoice.errors import BayError
 from bayvoice.job.facts import Fact
+from bayvoice.language.texts import tell
 
 FIRST: Final = "0" * 64
 """`prev` of the first fact of a job."""
@@ -58,7 +59,7 @@ class Fault:
     def __str__(self) -> str:
         if not self.job:
             return self.why
-        return f"fact {self.seq} of job {self.job}: {self.why}"
+        return tell("record-fact-of-job-why", seq=self.seq, job=self.job, why=self.why)
 
 
 def canonical(value: Any) -> str:
@@ -67,7 +68,9 @@ def canonical(value: Any) -> str:
         return rfc8785.dumps(value).decode()
     except (rfc8785.CanonicalizationError, RecursionError) as error:
         raise BayError(
-            f"a fact cannot be written as JSON ({error})", "record", "report this as a fault of bayvoice"
+            tell("record-fact-cannot-be-written-as-json", error=error),
+            tell("record-record"),
+            tell("record-report-as-fault-of-bayvoice"),
         ) from error
 
 
@@ -77,7 +80,11 @@ def wall_text(wall: float) -> str:
     `wall_seconds` gives back the very same float. BayError outside the years 1970 to 9999.
     """
     if not 0.0 <= wall < _YEAR_10000:
-        raise BayError("the computer's clock gives no usable date", "record", "set the clock and try again")
+        raise BayError(
+            tell("record-computers-clock-gives-no-usable"),
+            tell("record-record"),
+            tell("record-set-clock-and-try-again"),
+        )
     whole, _, rest = format(Decimal(repr(float(wall))), "f").partition(".")
     return f"{datetime.fromtimestamp(int(whole), UTC):%Y-%m-%dT%H:%M:%S}.{rest.ljust(6, '0')}Z"
 
@@ -145,7 +152,7 @@ def fault(job: str, row: Row, number: int, prev: str) -> Fault | None:
     member but the body ends at a quotation mark or a digit that cannot stand inside it.
     """
     if row.seq != number:
-        return Fault(job, number, f"it is missing, the record goes on with {row.seq}")
+        return Fault(job, number, tell("record-is-missing-record-goes-on-with-seq", seq=row.seq))
     try:
         same = seal(job, row.seq, row.wall, row.kind, row.body, row.prev) == row.hash
     except (TypeError, UnicodeEncodeError):
@@ -153,7 +160,7 @@ def fault(job: str, row: Row, number: int, prev: str) -> Fault | None:
     if not same:
         return Fault(job, number, _why_not(row))
     if row.prev != prev:
-        return Fault(job, number, "it does not follow the fact before it, which was changed or exchanged")
+        return Fault(job, number, tell("record-does-not-follow-fact-before"))
     return None
 
 
@@ -161,5 +168,5 @@ def _why_not(row: Row) -> str:
     try:
         read(row)
     except (ValueError, TypeError, RecursionError):
-        return "it cannot be read any more"
-    return "its content is not what was sealed when it was written"
+        return tell("record-cannot-be-read-any-more")
+    return tell("record-content-is-not-what-was")

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from bayvoice.errors import BayError
+from bayvoice.language.texts import tell
 
 EMPTY: Final = hashlib.sha256(b"").digest()
 """Hash of the tree without leaves."""
@@ -82,5 +83,5 @@ def parse_head(text: str) -> Head:
     """The head printed as ``size:hash``; BayError where `text` is none."""
     found = re.fullmatch(r"\s*([0-9]{1,15}):([0-9a-fA-F]{64})\s*", text)
     if found is None:
-        raise BayError("this is not a head of a record", text[:100], "give it as it was printed, 1234:5dc9…")
+        raise BayError(tell("record-no-head-of-a-record"), text[:100], tell("record-give-as-was-printed-1234"))
     return Head(int(found[1]), found[2].lower())

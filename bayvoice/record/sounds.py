@@ -13,6 +13,7 @@ from pathlib import Path
 
 from bayvoice.errors import BayError
 from bayvoice.host.writing import sync_folder
+from bayvoice.language.texts import tell
 
 
 def folder_of(store: Path) -> Path:
@@ -51,7 +52,9 @@ def keep(store: Path, data: bytes, stem: str) -> tuple[str, str]:
         with contextlib.suppress(OSError):
             part.unlink()
         raise BayError(
-            f"the sound of the note cannot be kept ({error.strerror})", str(folder), "make room or look at the rights"
+            tell("record-sound-of-note-cannot-be-kept", strerror=error.strerror),
+            str(folder),
+            tell("record-make-room-or-look-at-rights"),
         ) from error
     return name, digest
 

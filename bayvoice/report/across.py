@@ -12,12 +12,12 @@ from typing import Any, Final
 from bayvoice.errors import BayError
 from bayvoice.job.facts import Fact
 from bayvoice.record.chain import wall_text
-from bayvoice.report.lines import Measurement
-from bayvoice.report.model import JobReport
-from bayvoice.report.pictures import SLOW
+from bayvoice.report.base.section import JobReport
+from bayvoice.report.base.worded import worded
+from bayvoice.report.base.words import GUARDS, count, one_line
+from bayvoice.report.sections.measurements import MEASUREMENTS, Measurement
+from bayvoice.report.sections.steps import SLOW, STEPS
 from bayvoice.report.summary import procedure_of, summarise
-from bayvoice.report.worded import worded
-from bayvoice.report.words import GUARDS, count, one_line
 from bayvoice.trade.statistics import Capability, capability
 
 AGAIN: Final = 2
@@ -115,7 +115,7 @@ def look_across(jobs: Iterable[tuple[str, Sequence[Fact]]], name: str) -> Across
         BayError: no job has a measurement of that name.
     """
     reports = [summarise(facts, procedure_of(facts)) for _, facts in jobs if facts]
-    names = Counter(m for r in reports for m in {one_line(m.name) for m in r.measurements})
+    names = Counter(m for r in reports for m in {one_line(m.name) for m in MEASUREMENTS.of(r).lines})
     listed = tuple(sorted(names.items(), key=lambda item: (-item[1], item[0])))
     values = _values(reports, name) if name else None
     if name and values is None:
@@ -129,7 +129,7 @@ def _values(reports: Sequence[JobReport], name: str) -> Values | None:
     found = [
         (r, m)
         for r in reports
-        for m in r.measurements
+        for m in MEASUREMENTS.of(r).lines
         if one_line(m.name).casefold() == wanted and _number(m) is not None
     ]
     if not found:
@@ -195,7 +195,7 @@ def _run(points: Sequence[Point], middle: Decimal) -> int:
 def _slow(reports: Sequence[JobReport]) -> tuple[SlowStep, ...]:
     spent: dict[tuple[str, str], list[tuple[int, int, int, str]]] = {}
     for r in reports:
-        for s in r.steps:
+        for s in STEPS.of(r).lines:
             if s.takes and s.how == "done" and s.visits == 1:
                 spent.setdefault((r.header.procedure, s.step), []).append((s.seconds, s.takes, s.number, s.say))
     found = []
@@ -209,7 +209,7 @@ def _slow(reports: Sequence[JobReport]) -> tuple[SlowStep, ...]:
 def _again(reports: Sequence[JobReport]) -> tuple[Again, ...]:
     seen: dict[tuple[str, str, str], list[tuple[str, str, int]]] = {}
     for r in reports:
-        numbers = {s.step: s.number for s in r.steps}
+        numbers = {s.step: s.number for s in STEPS.of(r).lines}
         for fact in r.facts:
             if fact.kind == "overridden":
                 body = worded(fact).body
@@ -237,29 +237,63 @@ def across_json(across: Across) -> dict[str, Any]:
         "format": 1,
         "jobs": across.jobs,
         "names": [{"name": name, "jobs": jobs} for name, jobs in across.names],
-        "values": v and {
-            "name": v.name, "unit": v.unit, "low": v.low, "high": v.high, "median": str(v.middle),
+        "values": v
+        and {
+            "name": v.name,
+            "unit": v.unit,
+            "low": v.low,
+            "high": v.high,
+            "median": str(v.middle),
             "points": [
-                {"job": p.job, "value": str(p.value), "verdict": p.verdict, "low": p.low, "high": p.high, "by": p.by,
-                 "wall": wall_text(p.wall), "mean_of": p.mean_of}
+                {
+                    "job": p.job,
+                    "value": str(p.value),
+                    "verdict": p.verdict,
+                    "low": p.low,
+                    "high": p.high,
+                    "by": p.by,
+                    "wall": wall_text(p.wall),
+                    "mean_of": p.mean_of,
+                }
                 for p in v.points
             ],
-            "capability": v.capability and {
-                "n": v.capability.count, "mean": v.capability.mean, "sd": v.capability.sd, "cp": v.capability.cp,
-                "cpk": v.capability.cpk, "cp_range": v.capability.cp_range, "cpk_range": v.capability.cpk_range,
-                "confidence": v.capability.confidence, "conditions": list(v.capability.conditions),
+            "capability": v.capability
+            and {
+                "n": v.capability.count,
+                "mean": v.capability.mean,
+                "sd": v.capability.sd,
+                "cp": v.capability.cp,
+                "cpk": v.capability.cpk,
+                "cp_range": v.capability.cp_range,
+                "cpk_range": v.capability.cpk_range,
+                "confidence": v.capability.confidence,
+                "conditions": list(v.capability.conditions),
             },
             "why_not": v.why_not,
             "remarks": list(v.remarks),
         },
         "slow_steps": [
-            {"procedure": s.procedure, "step": s.step, "number": s.number, "given_s": s.takes, "median_s": s.middle,
-             "longest_s": s.longest, "jobs": s.jobs}
+            {
+                "procedure": s.procedure,
+                "step": s.step,
+                "number": s.number,
+                "given_s": s.takes,
+                "median_s": s.middle,
+                "longest_s": s.longest,
+                "jobs": s.jobs,
+            }
             for s in across.slow
         ],
         "overridden_again": [
-            {"procedure": a.procedure, "step": a.step, "number": a.number, "what": a.what, "jobs": a.jobs,
-             "times": a.times, "reasons": [{"reason": reason, "times": n} for reason, n in a.reasons]}
+            {
+                "procedure": a.procedure,
+                "step": a.step,
+                "number": a.number,
+                "what": a.what,
+                "jobs": a.jobs,
+                "times": a.times,
+                "reasons": [{"reason": reason, "times": n} for reason, n in a.reasons],
+            }
             for a in across.again
         ],
-    }  # fmt: skip
+    }

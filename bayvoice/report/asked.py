@@ -15,6 +15,7 @@ from typing import Any, Final
 from bayvoice import units
 from bayvoice.errors import BayError
 from bayvoice.procedure.model import (
+    FOREMAN,
     Check,
     Fasten,
     Hold,
@@ -58,6 +59,7 @@ class Asked:
     _left: set[str] = field(default_factory=set)
     _passed: set[tuple[str, str]] = field(default_factory=set)
     _deferred: set[str] = field(default_factory=set)
+    _stopped: set[str] = field(default_factory=set)
     _open: dict[str, str] = field(default_factory=dict)
     _hands: set[str] = field(default_factory=set)
     _windows: dict[str, tuple[int | None, int | None]] = field(default_factory=dict)
@@ -87,11 +89,21 @@ class Asked:
         step = self._steps.get(body["step"])
         if _person(body["who"]) in self._hands:
             return "it is signed by somebody who works on this job"
+        if step is not None and step.id in self._stopped and self.format_ >= 3:
+            # What stops a step is decided first; the hold it may be is signed by itself.
+            self._stopped.discard(step.id)
+            role = str(body["role"])
+            return "" if role.casefold() == FOREMAN.casefold() else f"a finding is signed as {role}, not as {FOREMAN}"
         if step is None or not isinstance(step.detail, Hold):
             return ""
         if str(body["role"]).casefold() != step.detail.who.casefold():
             return f"it is signed as {body['role']}, and the procedure wants the {step.detail.who}"
         self._met[step.id] = True
+        return ""
+
+    def _found(self, body: Body, short: object) -> str:
+        if not body["to"]:
+            self._stopped.add(body["step"])
         return ""
 
     # the way
@@ -128,7 +140,9 @@ class Asked:
     def _redo(self, steps: set[str]) -> None:
         self._left -= steps
         self._deferred -= steps
-        self._met = {step: met for step, met in self._met.items() if step not in steps}
+        # A count that is closed stays so until it is opened again.
+        closing = {one.id for one in self.procedure.steps if isinstance(one.detail, Tally) and one.detail.close}
+        self._met = {step: met for step, met in self._met.items() if step not in steps - closing}
         self._passed = {one for one in self._passed if one[1] not in steps}
 
     def _step_done(self, body: Body, short: object) -> str:
@@ -223,6 +237,9 @@ class Asked:
     def _tally_opened(self, body: Body, short: object) -> str:
         self._open[body["opening"]] = body["step"]
         self._met[body["step"]] = True
+        for one in self.procedure.steps:
+            if isinstance(one.detail, Tally) and one.detail.close and one.detail.opening == body["opening"]:
+                self._met.pop(one.id, None)
         return ""
 
     def _tally_closed(self, body: Body, short: object) -> str:
@@ -348,6 +365,7 @@ _CHECKS: Final[dict[str, _Check]] = {
     "sitting_began": Asked._works,
     "handed_over": Asked._works,
     "signed": Asked._signed,
+    "found": Asked._found,
     "step_entered": Asked._step_entered,
     "step_done": Asked._step_done,
     "deferred": Asked._deferred_,

@@ -16,11 +16,11 @@ from bayvoice.record.sqlite.retention import Removal, removals
 from bayvoice.record.sqlite.schema import PEOPLE
 from bayvoice.record.sqlite.sealing import Seal, seal_fault, seal_of, tree_of
 from bayvoice.record.sqlite.store import Store
+from bayvoice.report.base.words import Clock, count, one_line
 from bayvoice.report.proof import Proof
 from bayvoice.report.proof_people import PeopleProof
 from bayvoice.report.signed import SignedJob, record_fault, signed_job, strange_key, trusted
 from bayvoice.report.summary import loaded
-from bayvoice.report.words import Clock, count, one_line
 
 MEANS: Final = {
     "chain": "The record was changed after it was written. What comes before this fact holds; do not rely on the rest.",

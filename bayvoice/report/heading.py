@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
-from bayvoice.report.model import Chain
-from bayvoice.report.words import count
+from bayvoice.report.base.model import Chain
+from bayvoice.report.base.words import count
 
 DISTRUST: Final = "Do not rely on this record"
 """Heads a job whose audit fails, whatever its facts say."""

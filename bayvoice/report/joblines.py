@@ -9,11 +9,14 @@ from datetime import tzinfo
 from typing import Any, Final
 
 from bayvoice.record.chain import wall_text
+from bayvoice.report.base.model import Chain
+from bayvoice.report.base.section import JobReport
+from bayvoice.report.base.words import Clock, one_line
 from bayvoice.report.heading import DISTRUST, Heading, heading
-from bayvoice.report.model import Chain, JobReport
-from bayvoice.report.words import Clock, one_line
+from bayvoice.report.sections.foreman import WORDS
+from bayvoice.report.sections.sittings import SITTINGS
 
-WORDS: Final = {"signed_off": "signed off", "returned": "returned"}
+SAID: Final = {"signed_off": "signed off", "returned": "returned"}
 WORST: Final = 110
 """Characters of the line that says what matters most of a job."""
 
@@ -53,19 +56,19 @@ class JobLine:
 
 def job_line(name: str, report: JobReport) -> JobLine:
     """The line of job `name`."""
-    head = report.header
+    head, sittings, words = report.header, SITTINGS.of(report), WORDS.of(report)
     return JobLine(
         name=name,
         title=head.title,
         machine=head.machine,
-        by=report.sittings[-1].hands[-1] if report.sittings and report.sittings[-1].hands else "",
+        by=sittings[-1].hands[-1] if sittings and sittings[-1].hands else "",
         began=head.began,
         last=head.last,
         state=head.state,
         done=head.steps_done,
         total=head.steps_total,
         deviations=len(report.deviations),
-        word=WORDS.get(report.words[-1].kind, "") if report.words else "",
+        word=SAID.get(words[-1].kind, "") if words else "",
         heading=report.heading,
         good=heading_of(report).good,
         worst=next(iter(flags(report)), ""),

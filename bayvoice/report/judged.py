@@ -8,10 +8,11 @@ from bayvoice.errors import BayError
 from bayvoice.job.facts import Fact
 from bayvoice.record.sqlite.store import Store
 from bayvoice.report.audit import JobAudit, removal_text, trust_of
+from bayvoice.report.base.model import Chain
+from bayvoice.report.base.section import JobReport
+from bayvoice.report.base.words import Clock
 from bayvoice.report.joblines import JobLine, damaged_line, job_line
-from bayvoice.report.model import Chain, JobReport
 from bayvoice.report.summary import procedure_of, summarise
-from bayvoice.report.words import Clock
 
 
 def chain_of(found: JobAudit) -> Chain:

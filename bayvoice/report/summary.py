@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from functools import lru_cache
+from typing import Any
 
 from bayvoice.errors import BayError
 from bayvoice.job.facts import Fact
 from bayvoice.procedure.load import load_kept
 from bayvoice.procedure.model import Procedure
-from bayvoice.report import deviations
-from bayvoice.report.folding import take
-from bayvoice.report.gathered import Gathered, text
+from bayvoice.report.base.common import Common, text
+from bayvoice.report.base.judging import other_overrides, worst_first
+from bayvoice.report.base.model import Chain, Deviation, Header
+from bayvoice.report.base.section import Fold, Found, JobReport, Section
+from bayvoice.report.base.worded import worded
 from bayvoice.report.heading import heading
-from bayvoice.report.model import Chain, Header, JobReport
+from bayvoice.report.sections import SECTIONS
+from bayvoice.report.sections.steps import STEPS
 
 
 @lru_cache(maxsize=64)
@@ -31,75 +35,87 @@ def procedure_of(facts: Sequence[Fact]) -> Procedure | None:
     return loaded(source) if source else None
 
 
-def summarise(facts: Sequence[Fact], procedure: Procedure | None, chain: Chain | None = None) -> JobReport:
+def summarise(
+    facts: Sequence[Fact],
+    procedure: Procedure | None,
+    chain: Chain | None = None,
+    sections: tuple[Section[Any], ...] = SECTIONS,
+) -> JobReport:
     """Fold and judge the facts of one job.
 
     Args:
         facts: all facts of the job, in order.
         procedure: the one it began with (`procedure_of`); without it steps have no text and their demands are unknown.
         chain: what the audit of the record said.
+        sections: what the report consists of, in order; `SECTIONS` among them.
 
     Raises:
         BayError: there are no facts.
     """
     if not facts:
         raise BayError("this job has no facts", "report", "look at the list of jobs")
-    gathered = Gathered(procedure)
-    take(gathered, facts)
-    found = deviations.find(gathered, facts)
-    chain, header = chain or Chain(), _header(gathered, facts)
+    found = gather(facts, procedure, sections)
+    deviations = _deviations(found)
+    chain, header = chain or Chain(), _header(found, facts)
     broken = chain.ok is False
     return JobReport(
         header=header,
-        result="does not hold" if broken else f"deviations: {len(found)}" if found else "in order",
-        in_order=not found and not broken,
+        result="does not hold" if broken else f"deviations: {len(deviations)}" if deviations else "in order",
+        in_order=not deviations and not broken,
         chain=chain,
-        words=tuple(gathered.words),
-        deviations=found,
-        measurements=tuple(gathered.measurements.values()),
-        gauges=tuple(gathered.gauges),
-        checks=tuple(gathered.checks),
-        stages=tuple(gathered.stages),
-        bolts=tuple(gathered.bolts),
-        rounds=tuple(gathered.rounds),
-        waits=tuple(gathered.waits),
-        alerts=tuple(gathered.alerts),
-        ambient=tuple(gathered.ambient),
-        refusals=tuple(gathered.refusals),
-        parts=tuple(gathered.parts),
-        supplies=tuple(gathered.supplies.values()),
-        tally=tuple(gathered.tally.values()),
-        searches=tuple(gathered.searches),
-        signatures=tuple(gathered.signatures),
-        deferred=tuple(gathered.deferred),
-        helped=tuple(gathered.helped),
-        branches=tuple(gathered.branches),
-        reckoned=tuple(gathered.reckoned),
-        notes=tuple(gathered.notes),
-        steps=tuple(gathered.steps.values()),
-        sittings=tuple(gathered.sittings),
-        handovers=tuple(gathered.handovers),
-        gaps=tuple(gathered.gaps),
+        deviations=deviations,
         facts=tuple(facts),
-        heading=heading(chain, len(found), header.state == "open").text,
+        heading=heading(chain, len(deviations), header.state == "open").text,
+        found=found,
     )
 
 
-def _header(gathered: Gathered, facts: Sequence[Fact]) -> Header:
-    first = facts[0].body
-    procedure = gathered.procedure
+def gather(facts: Sequence[Fact], procedure: Procedure | None, sections: tuple[Section[Any], ...]) -> Found:
+    """Let every section take all facts of a job, once, in order."""
+    common = Common(procedure)
+    found = Found(common, sections, {section.key: section.begin(common) for section in sections})
+    folds: dict[str, list[tuple[Any, Fold[Any]]]] = {}
+    for section in sections:
+        for kind, fold in section.folds().items():
+            folds.setdefault(kind, []).append((found.states[section.key], fold))
+    watching = [section for section in sections if type(section).before is not Section.before]
+    for fact in map(worded, facts):
+        for section in watching:
+            section.before(found, fact)
+        common.take(fact)
+        if again := common.done_again(fact):
+            for section in sections:
+                section.void(found.states[section.key], again)
+        for state, fold in folds.get(fact.kind, ()):
+            fold(state, common, fact)
+    for section in sections:
+        section.end(found.states[section.key], common)
+    return found
+
+
+def _deviations(found: Found) -> tuple[Deviation, ...]:
+    """All deviations, the worst first. Each thing once: an override that explains one gives it its reason."""
+    judged = [one for section in found.sections for one in section.deviations(found)]
+    # Only now: what is left over explains nothing else.
+    return worst_first([*judged, *other_overrides(found.common)])
+
+
+def _header(found: Found, facts: Sequence[Fact]) -> Header:
+    first: Mapping[str, Any] = facts[0].body
+    common, lines = found.common, STEPS.of(found).lines
+    procedure = common.procedure
     return Header(
         job=text(first, "job"),
         title=text(first, "title") or (procedure.title if procedure else ""),
         machine=text(first, "machine") or (procedure.machine if procedure else ""),
         procedure=text(first, "procedure"),
         sha256=text(first, "sha256"),
-        people=gathered.workers(),
+        people=common.workers(),
         began=facts[0].wall,
-        ended=gathered.ended,
+        ended=common.ended,
         last=facts[-1].wall,
-        worked=int(gathered.worked),
-        state="open" if gathered.ended is None else "done",
-        steps_done=sum(1 for line in gathered.steps.values() if line.how and not line.aside),
-        steps_total=len(procedure.line) if procedure else len(gathered.steps),
+        worked=int(common.worked),
+        state="open" if common.ended is None else "done",
+        steps_done=sum(1 for line in lines if line.how and not line.aside),
+        steps_total=len(procedure.line) if procedure else len(lines),
     )

@@ -1,261 +1,284 @@
-"""Wiring: which edges a sitting uses, and how they are tied to the hub."""
+"""Wiring: which edges a sitting uses, and how they are tied together. Each part gets what it needs as it is made.
+
+First the bench is laid out (`lay_out`: the record, what is worked, the clock, the inbox and who hands in there), then a
+screen may be made that hands in, and then all of it is joined, with whoever watches (`wire`).
+"""
 
 from __future__ import annotations
 
-import contextlib
-import getpass
-import os
-import re
-import tomllib
-from dataclasses import dataclass
-from decimal import Decimal
+from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Any
 
-from bayvoice.dialogue.engine.events import Heard, Mended, Trouble, Typed
-from bayvoice.dialogue.steps.windows import SENSIBLE, UNITS
-from bayvoice.ears.base import Recogniser
-from bayvoice.ears.likeness import vet_address
-from bayvoice.ears.listener import Utterance
-from bayvoice.ears.pronounce import Lexicon
-from bayvoice.ears.soundwatch import SoundMended, SoundTrouble
-from bayvoice.errors import BayError, sentence
-from bayvoice.host.datafiles import read_grammars, read_language_file, read_procedure
-from bayvoice.job.job import Job, fold_all
-from bayvoice.language.address import NO_ADDRESS, Address
+import platformdirs
+
+from bayvoice.dialogue import session
+from bayvoice.dialogue.engine.events import Began, Event
+from bayvoice.dialogue.engine.state import State
+from bayvoice.dialogue.flow import choosing
+from bayvoice.dialogue.flow.choosing import Choice, Choosing
+from bayvoice.ears.choose import choose, lexicon_of
+from bayvoice.ears.front import FrontEnd
+from bayvoice.ears.listener import Listener
+from bayvoice.ears.person import adaptation_of
+from bayvoice.ears.phones import Phones
+from bayvoice.ears.tape import Tape
+from bayvoice.errors import BayError
+from bayvoice.host.clock import LiveClock, TapeClock
+from bayvoice.host.datafiles import read_grammars
+from bayvoice.job.people import Person, settled
 from bayvoice.language.grammar import Grammars
-from bayvoice.language.intents import Intent
-from bayvoice.language.wording import Wording
-from bayvoice.procedure.fills import fills_of, units_of
-from bayvoice.procedure.load import load_kept
-from bayvoice.procedure.mistakes import BadProcedure
-from bayvoice.procedure.model import Procedure
 from bayvoice.record.sqlite import roster
+from bayvoice.record.sqlite.outfile import must_not_harm
 from bayvoice.record.sqlite.store import Store
-from bayvoice.runtime.codes import HIDDEN, shield, typed
-from bayvoice.runtime.hub import Hub
-from bayvoice.runtime.typed import words_of, written_intent
-
-LANGUAGE = "en"
-
-
-@dataclass(frozen=True, slots=True)
-class Options:
-    """What `bayvoice work` was asked for. `mic`: "live", "off" or a WAV; `speaker`: "live", "off" or a WAV.
-
-    `address`: the word that must be said before an intent, and when. `ambient`: (name, value, unit) of the bay's air.
-    `trust`: log plain values without a yes.
-    """
-
-    procedure: str
-    mic: str = "live"
-    speaker: str = "live"
-    store: Path | None = None
-    job: str = ""
-    by: str = ""
-    people: tuple[str, ...] = ()
-    ears: str = "auto"
-    address: Address = NO_ADDRESS
-    ambient: tuple[tuple[str, str, str], ...] = ()
-    trust: bool = False
-
-
-def surroundings(temperature: str, humidity: str) -> tuple[tuple[str, str, str], ...]:
-    """What `--ambient` and `--humidity` say, as `events.Began.ambient` has it; the unit may be left out.
-
-    BayError where it is no such amount.
-    """
-    found = []
-    for name, option, text in (("temperature", "--ambient", temperature), ("humidity", "--humidity", humidity)):
-        unit = UNITS[name]
-        taken = re.fullmatch(r"([+-]?\d{1,3}(?:\.\d{1,3})?)\s*(degC|°C|C|%)?", text.strip())
-        if not text.strip():
-            continue
-        if taken is None or (taken[2] or "") not in (("", "%") if unit == "%" else ("", "degC", "°C", "C")):
-            raise BayError(f'"{text}" is no {name}', option, f'write it like "{"50 %" if unit == "%" else "23 degC"}"')
-        low, high = SENSIBLE[name]
-        if not low <= Decimal(taken[1]) <= high:
-            raise BayError(f"a {name} of {taken[1]} {unit} is not possible", option, f"give one from {low} to {high}")
-        found.append((name, taken[1], unit))
-    return tuple(found)
-
-
-def wording(language: str = LANGUAGE) -> Wording:
-    """The sentences of a language."""
-    return Wording(tomllib.loads(read_language_file(language, "wording.toml")))
-
-
-def grammars_for(procedure: Procedure | None, people: tuple[str, ...] = ()) -> Grammars:
-    """The grammars, with what a procedure and the people of the bay bring into them."""
-    return _grammars(procedure, people, NO_ADDRESS)
-
-
-def _grammars(procedure: Procedure | None, people: tuple[str, ...], address: Address) -> Grammars:
-    if procedure is None:
-        return Grammars(read_grammars(LANGUAGE), None, address)
-    return Grammars(read_grammars(LANGUAGE), fills_of(procedure, people), address, units_of(procedure))
-
-
-def addressed_grammars(
-    procedure: Procedure | None, people: tuple[str, ...], address: Address, lexicon: Lexicon
-) -> Grammars:
-    """The grammars with their address word. BayError where the word sounds too much like one that is said anyway."""
-    plain = grammars_for(procedure, people)
-    if not address.heard:
-        return plain
-    vet_address(address.word, [plain.state(name) for name in plain.states()], lexicon)
-    return _grammars(procedure, people, address)
-
-
-def prepare(recogniser: Recogniser, grammars: Grammars) -> None:
-    """Compile every dialogue state before the job begins, so that a change of state costs next to nothing."""
-    for name in grammars.states():
-        recogniser.use(grammars.state(name))
-
-
-def who(by: str) -> str:
-    """The technician: as given, else the name of the computer's user."""
-    if by:
-        return by
-    try:
-        return getpass.getuser()
-    except (KeyError, OSError):
-        return "technician"
-
-
-def people_of_bay(given: str) -> tuple[str, ...]:
-    """Names from ``--people`` or BAYVOICE_PEOPLE, separated by commas: names that may be said.
-
-    They make nobody known: where the record keeps the people of the bay, only those sign.
-    """
-    text = given or os.environ.get("BAYVOICE_PEOPLE", "")
-    return tuple(name.strip() for name in text.split(",") if name.strip())
-
-
-def people_known(given: str) -> tuple[str, ...]:
-    """Those names, then the people that this bay's own record keeps, where there is one that can be read."""
-    names = people_of_bay(given)
-    with contextlib.suppress(BayError), Store(read_only=True) as store:
-        return roster.with_names(roster.read(store), names)
-    return names
+from bayvoice.runtime.grammars import LANGUAGE, addressed_grammars, prepare, wording
+from bayvoice.runtime.hub import Handle, Hub, NoEars, Watch, notes_into
+from bayvoice.runtime.inbox import Inbox
+from bayvoice.runtime.intake import Door, Hands, Intake
+from bayvoice.runtime.listening import Listening
+from bayvoice.runtime.live import Level, LiveEars
+from bayvoice.runtime.noting import Noting
+from bayvoice.runtime.opening import Opened, open_job
+from bayvoice.runtime.options import Options, who
+from bayvoice.runtime.sitting import Live, OnTape, Sitting
+from bayvoice.runtime.tape import Recording, wall_of
+from bayvoice.voice.player import NullPlayer, Player, TapePlayer, Tell
+from bayvoice.voice.render import SpokenVoice
 
 
 @dataclass(frozen=True, slots=True)
-class Opened:
-    """A job ready to be worked on.
+class Bench:
+    """What a sitting works with, before it is joined to its edges.
 
     Attributes:
-        changed: SHA-256 of the procedure's file if it is no longer the job's own, else "".
-        last: wall time of the last fact, 0 for a fresh job.
+        options: with names as the record knows them.
+        state, handle: where the core begins, and the core.
+        changed: SHA-256 of the procedure's file where it is no longer the job's own, else "".
+        recording: sound in place of the microphone, None where it is live.
+        hands: for whoever types; any thread.
+        notices: what the user should know so far.
     """
 
-    name: str
-    procedure: Procedure
-    job: Job
+    options: Options
+    store: Store
+    state: Any
+    handle: Handle
+    grammars: Grammars
     changed: str
+    recording: Recording | None
+    clock: LiveClock | TapeClock
+    inbox: Inbox
+    intake: Intake
+    hands: Hands
     notices: tuple[str, ...]
-    last: float = 0.0
 
 
-def open_job(store: Store, options: Options) -> Opened:
-    """Begin a job, or take up the open one, and claim it. BayError where that is not possible or not clear."""
-    broken: BadProcedure | None = None
-    procedure: Procedure | None
+def lay_out(options: Options, recording: Recording | None = None) -> Bench:
+    """Open the record and the job. BayError where the sitting can't take place.
+
+    Args:
+        options: what was asked for.
+        recording: sound to work on instead of the one `options.mic` names; it may be made while it is listened to.
+    """
+    # The recording first: a job must not begin for a microphone that is not there.
+    recording = recording or (Tape(options.mic) if options.on_tape else None)
+    store = Store(options.store)
     try:
-        procedure = read_procedure(options.procedure)
-    except BadProcedure as error:
-        procedure, broken = None, error
-    name = options.job or _open_job_of(store, procedure, options.procedure)
-    facts = store.facts(name) if name else []
-    if not facts:
-        if procedure is None:
-            assert broken is not None
-            raise broken
-        name = name or _new_name(store, procedure)
-        store.claim(name, who(options.by))
-        return Opened(name, procedure, Job(name, procedure), "", ())
-    began = facts[0]
-    # A procedure without an id of its own is called as its file was.
-    own = load_kept(began.body["text"], str(began.body["procedure"]))
-    if procedure is not None and procedure.id != own.id:
-        raise BayError(
-            f'this job is of the procedure "{own.id}"',
-            f"job {name}",
-            f"give that procedure, or another --job than {name}",
+        return _with_job(options, store, open_job(store, options), recording)
+    except BaseException:
+        store.close()
+        raise
+
+
+def _with_job(options: Options, store: Store, opened: Opened, recording: Recording | None) -> Bench:
+    taken: list[str] = []
+    people = roster.take_up(store, taken.append)
+    options = replace(
+        options, people=roster.with_names(people, options.people), by=_name_of(options, opened, people.roll)
+    )
+    grammars = addressed_grammars(opened.procedure, options.people, options.address, lexicon_of(LANGUAGE))
+    state = State(
+        job=opened.job,
+        wording=wording(),
+        people=options.people,
+        roll=people.roll,
+        mic=options.hears,
+        trust=options.trust,
+    )
+    door = roster.Door(store, opened.name)
+    notices = (*opened.notices, *taken)
+    clock = _clock(recording, opened.last)
+    return _bench(options, store, state, session.handle, grammars, opened.changed, recording, clock, door, notices)
+
+
+def lay_out_choice(options: Options, offered: tuple[Choice, ...], recording: Recording | None) -> Bench:
+    """The same for choosing a job instead of working one; nobody signs there."""
+    store = Store(options.store)
+    try:
+        grammars = Grammars(read_grammars(LANGUAGE), states="choosing")
+        state = Choosing(offered, wording())
+        clock = _clock(recording, 0.0)
+        return _bench(
+            options, store, state, choosing.handle, grammars, "", recording, clock, roster.Roster(), notices=()
         )
-    store.claim(name, who(options.by))
-    notices: list[str] = []
-    if broken is not None:
-        notices.append(f"The procedure's file cannot be used now ({broken}) The job goes on with the version it holds.")
-    changed = procedure.sha256 if procedure is not None and procedure.sha256 != own.sha256 else ""
-    return Opened(name, own, fold_all(Job(name, own), facts), changed, tuple(notices), facts[-1].wall)
+    except BaseException:
+        store.close()
+        raise
 
 
-def _open_job_of(store: Store, procedure: Procedure | None, given: str) -> str:
-    """The one open job of this procedure, "" if there is none; BayError if there are several."""
-    wanted = procedure.id if procedure is not None else Path(given).stem
-    names = [name for name, began in store.open_jobs() if began.get("procedure") == wanted]
-    if len(names) > 1:
-        raise BayError(
-            f"{len(names)} jobs of this procedure are open",
-            str(store.path),
-            f"say which with --job: {', '.join(names)}",
-        )
-    return names[0] if names else ""
-
-
-def _new_name(store: Store, procedure: Procedure) -> str:
-    taken = set(store.job_names())
-    number = 1
-    while f"{procedure.id}-{number}" in taken:
-        number += 1
-    return f"{procedure.id}-{number}"
-
-
-def heard_event(hub: Hub, found: Utterance) -> Heard:
-    """A listener's result as an event; the listener counts in the hub's mono time."""
-    hearing = found.hearing
-    words, intent = _shielded(hub, hearing.words, found.intent)
-    return Heard(
-        hub.clock.now(),
-        words,
-        intent,
-        hearing.engine,
-        hearing.margin,
-        found.began_s,
-        found.ended_s,
-        found.why,
-        hearing.sure,
-        found.state,
+def _bench(
+    options: Options,
+    store: Store,
+    state: Any,
+    handle: Handle,
+    grammars: Grammars,
+    changed: str,
+    recording: Recording | None,
+    clock: LiveClock | TapeClock,
+    door: Door,
+    notices: tuple[str, ...],
+) -> Bench:
+    try:
+        store.bay_key()
+    except BayError as error:
+        notices = (*notices, f"{error} What is recorded is kept, and not signed.")
+    inbox, intake = Inbox(), Intake(clock, grammars, door)
+    return Bench(
+        options=options,
+        store=store,
+        state=state,
+        handle=handle,
+        grammars=grammars,
+        changed=changed,
+        recording=recording,
+        clock=clock,
+        inbox=inbox,
+        intake=intake,
+        hands=Hands(inbox, intake),
+        notices=notices,
     )
 
 
-def _shielded(hub: Hub, words: tuple[str, ...], intent: Intent | None) -> tuple[tuple[str, ...], Intent | None]:
-    """Words and intent without a code. One that can't be compared, because the record fails, is not right."""
+def _clock(recording: Recording | None, last: float) -> LiveClock | TapeClock:
+    return LiveClock() if recording is None else TapeClock(wall_of(recording, last))
+
+
+def _name_of(options: Options, opened: Opened, roll: tuple[Person, ...]) -> str:
+    """The technician's name as it is written already, so that nobody works as two. BayError where that is not clear."""
+    name, close = settled(roll, opened.job.hands, who(options.by))
+    if close:
+        raise BayError(
+            f"this name is too like {close}, who is known here", f"--by {name}", f"give {close}, or both names in full"
+        )
+    return name
+
+
+def open_sitting(options: Options, watch: Watch, recording: Recording | None = None) -> Sitting:
+    """A sitting on a job: `lay_out` and `wire` in one, for whoever has nothing to make in between."""
+    return wire(lay_out(options, recording), watch)
+
+
+def wire(bench: Bench, watch: Watch, level: Level | None = None) -> Sitting:
+    """Join what is on the bench to the edges that its options name.
+
+    Args:
+        bench: its record is closed where this fails.
+        watch: told of everything that happens, in the thread that runs the sitting.
+        level: told how loud the microphone is, in the ears' thread.
+
+    Raises:
+        BayError: an edge that was asked for by name does not work.
+    """
     try:
-        return shield(hub.door or roster.Roster(), getattr(hub.state, "pending", None), words, intent)
-    except BayError as error:
-        hub.put(Trouble(hub.clock.now(), "store", sentence(error.what), sentence(error.mend)))
-        return (HIDDEN,), None
+        return _wired(bench, watch, level)
+    except BaseException:
+        bench.store.close()
+        raise
 
 
-def sound_event(hub: Hub, news: SoundTrouble | SoundMended) -> Trouble | Mended:
-    """News of the sound as an event."""
-    if isinstance(news, SoundTrouble):
-        return Trouble(hub.clock.now(), news.part, news.what, news.mend)
-    return Mended(hub.clock.now(), news.part)
+def _wired(bench: Bench, watch: Watch, level: Level | None) -> Sitting:
+    options, clock, live = bench.options, bench.clock, isinstance(bench.clock, LiveClock)
+    notices = list(bench.notices)
+    listener = _listener(options, bench.grammars, not live, notices)
+    log = platformdirs.user_log_path("bayvoice") / "voice.log"
+    voice = None if options.speaker == "off" and live else SpokenVoice(log=writable(log))
+    player = _player(options, clock, notes_into(bench.inbox, clock), notices)
+    listening = None
+    if listener is not None:
+        listening = Listening(listener, bench.grammars, Noting(bench.store.path, bench.inbox.put, clock))
+    sound: Live | OnTape
+    ears: LiveEars | Listening | NoEars
+    if isinstance(clock, TapeClock):
+        assert bench.recording is not None, "a recording's clock goes with a recording"
+        assert listening is not None, "somebody listens to a recording"
+        ears, sound = listening, OnTape(bench.recording, listening, clock)
+    elif listening is None:
+        ears, sound = NoEars(), Live(None)
+    else:
+        ears = LiveEars(listening, bench.inbox, bench.intake, clock, level, native_log())
+        sound = Live(ears)
+    hub = Hub(bench.state, clock, bench.store, voice, player, ears, bench.inbox, watch, live=live, handle=bench.handle)
+
+    def began(_: Any) -> tuple[Event, ...]:
+        return (Began(clock.now(), who(options.by), clock.boot, bench.changed, options.ambient),)
+
+    return Sitting(
+        hub=hub,
+        intake=bench.intake,
+        hands=bench.hands,
+        grammars=bench.grammars,
+        store=bench.store,
+        voice=voice,
+        sound=sound,
+        began=began,
+        notices=tuple(notices),
+    )
 
 
-def typed_event(hub: Hub, grammars: Grammars, text: str, key: bool = False) -> Typed:
-    """A typed line, or what a `key` stands for, as an event, in the grammar of the present dialogue state, or with
-    words only typing can say."""
-    mode = hub.state.mode.value
-    written = written_intent(text, mode)
-    if written is not None:
-        return Typed(hub.clock.now(), tuple(text.split()), written, key)
-    pending = getattr(hub.state, "pending", None)
-    text = typed(text, pending)
-    words = words_of(text)
-    state = grammars.state(mode)
-    # As it stands, figures may be those of a part number.
-    intent = state.match(words, spoken=False) or state.match(text.split(), spoken=False)
-    return Typed(hub.clock.now(), *_shielded(hub, words, intent), key)
+def _listener(options: Options, grammars: Grammars, recording: bool, notices: list[str]) -> Listener | None:
+    if not options.hears:
+        return None
+    whole = grammars.state("any")
+    adapted, untaught = adaptation_of(options.by)
+    recogniser, said = choose(options.ears, whole.words, lexicon=lexicon_of(LANGUAGE), adapted=adapted)
+    notices.extend((*untaught, *said))
+    prepare(recogniser, grammars)
+    spotter = recogniser.spotter() if isinstance(recogniser, Phones) else None
+    return Listener(recogniser, FrontEnd(), whole, spotter, recording)
+
+
+def _player(options: Options, clock: LiveClock | TapeClock, tell: Tell, notices: list[str]) -> Player:
+    if options.speaker == "off":
+        # On a recording, silence keeps the rhythm of speech: the recording was made to leave room for it.
+        return NullPlayer(tell, clock.mono(), rhythm=isinstance(clock, TapeClock))
+    if options.speaker == "live":
+        if isinstance(clock, TapeClock):
+            notices.append(
+                "A recording runs faster than time, so nothing is played; give --speaker FILE.wav to keep it."
+            )
+            return NullPlayer(tell, clock.mono(), rhythm=True)
+        from bayvoice.voice.live import LivePlayer
+
+        try:
+            return LivePlayer(tell, clock.mono)
+        except BayError as error:
+            notices.append(f"{error} What is said is only shown.")
+            return NullPlayer(tell, clock.mono(), rhythm=False)
+    read = [Path(name) for name in (options.mic, options.procedure) if name and name not in ("live", "off")]
+    must_not_harm(Path(options.speaker), options.store, "--speaker", read)
+    return TapePlayer(Path(options.speaker), tell, clock.mono())
+
+
+def writable(path: Path) -> Path | None:
+    """`path` if something can be written there, else None: a missing log must not stop a job."""
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        with path.open("ab"):
+            return path
+    except OSError:
+        return None
+
+
+def native_log() -> Path | None:
+    """Where what native libraries print goes."""
+    return writable(platformdirs.user_log_path("bayvoice") / "native.log")

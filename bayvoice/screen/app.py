@@ -162,7 +162,7 @@ class BayScreen(App[None]):
         with ItemGrid(id="keys", min_column_width=13, stretch_height=False):
             for key in keys.buttons():
                 yield KeyButton.of(key, self.signs)
-            yield KeyButton("slash", keys.TYPE, "type", self.signs)
+            yield KeyButton(keys.TYPE, keys.TYPE, "type", self.signs)
             yield KeyButton(keys.SHADE, keys.SHADE, "shade", self.signs)
             yield KeyButton(keys.QUIT, keys.QUIT, "leave", self.signs)
 
@@ -270,7 +270,7 @@ class BayScreen(App[None]):
         self._helped = heard
         shown = heard.made == "help" and self._sayable is not None
         if shown and self._sayable is not None:
-            rows = phrase_rows(state, self._sayable(state.mode.value))
+            rows = phrase_rows(state, self._sayable(state.mode))
             self._stack("phrases", [("", f"{head}{text}", len(head)) for head, text in rows])
         self._show_help(shown)
 
@@ -278,10 +278,10 @@ class BayScreen(App[None]):
         self.query_one("#sayable").display = shown
         self.query_one("#body").display = not shown
 
-    def _draw_keys(self, mode: Mode) -> None:
+    def _draw_keys(self, mode: str) -> None:
         live = {key.key: key for key in keys.keys_of(mode)}
         answers = {key.key for key in live.values() if key.intent in keys.answers(mode)}
-        fixed = ("slash", keys.SHADE, keys.QUIT)
+        fixed = (keys.TYPE, keys.SHADE, keys.QUIT)
         for button in self.query(KeyButton):
             button.set_class(button.key in answers, "answer")
             button.display = button.key in live or button.key in fixed
@@ -375,7 +375,7 @@ class BayScreen(App[None]):
         self._answer_alert()
         if meant is not None:
             self._open_line(meant.words)
-        elif key in keys.TYPE_KEYS:
+        elif key == keys.TYPE:
             self._open_line("")
         elif key in keys.DIGITS and keys.takes_value(mode):
             self._open_line(key)

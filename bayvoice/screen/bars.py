@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from bayvoice.dialogue.steps.waits import lead
+from bayvoice.dialogue.flow.waits import lead
 from bayvoice.job.job import Running
 from bayvoice.language.wording import duration
 from bayvoice.screen.signs import Signs

@@ -24,7 +24,7 @@ from bayvoice.screen.view import heard_text
 
 WORDS: Final = {"y": "yes", "x": "no", "r": "repeat", "h": "help", "s": "stop", "escape": "stop"}
 """Key -> the words it stands for, as on the screen of a job."""
-FOOT: Final = "a number picks   y yes   x no   r repeat   h help   s stop   l shade   q leave"
+FOOT: Final = "a number picks   y yes   x no   r repeat   h help   s stop   l shade   f9 leave"
 
 
 def choice_text(number: int, choice: Choice, signs: Signs) -> Content:
@@ -69,7 +69,7 @@ class ChooserScreen(App[None]):
     ENABLE_COMMAND_PALETTE = False
     TITLE = "bayvoice"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("q,ctrl+q,ctrl+c", "leave", show=False, priority=True),
+        Binding("f9,ctrl+q,ctrl+c", "leave", show=False, priority=True),
         Binding("l", "shade", show=False),
     ]
 

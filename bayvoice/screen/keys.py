@@ -54,7 +54,7 @@ KEYS: Final[tuple[Key, ...]] = (
     Key("reckon", "E", "reckon", "reckon ", more=True),
     Key("repeat", "r", "repeat", "repeat"),
     Key("back", "b", "back", "back", also=("pageup",)),
-    Key("where", "w", "where", "where am i"),
+    Key("where", "w", "step", "which step"),
     Key("time", "t", "how long", "how long"),
     Key("stop", "s", "stop", "stop", also=("escape",)),
     Key("help", "h", "help", "help", also=("f1", "question_mark")),
@@ -78,17 +78,16 @@ REASON: Final = Key("skip", "k", "reason", "", more=True)
 CODE: Final = Key("sign", "a", "code", "code ", more=True)
 """Where a code is asked for, only the code is what is said."""
 
-TYPE_KEYS: Final = ("slash", "colon")
-"""Keys that open the empty typed line."""
 DIGITS: Final = frozenset("0123456789")
 """Where a value is wanted, a digit begins it."""
-QUIT, SHADE, TYPE = "q", "l", "/"
+QUIT, SHADE, TYPE = "f9", "l", "enter"
+"""Leave, the next theme, the empty typed line (the same key sends it, so no letter is lost to either)."""
 
 
-def keys_of(mode: Mode) -> tuple[Key, ...]:
+def keys_of(mode: str) -> tuple[Key, ...]:
     """Keys of the intents that mean something in `mode`, in the order of `KEYS`."""
     live = tuple(key for key in KEYS if (mode, key.intent) in TABLE)
-    other = {(Mode.REASON, "skip"): REASON, (Mode.CODE, "sign"): CODE}
+    other: dict[tuple[str, str], Key] = {(Mode.REASON, "skip"): REASON, (Mode.CODE, "sign"): CODE}
     return tuple(other.get((mode, key.intent), key) for key in live)
 
 
@@ -97,12 +96,12 @@ def buttons() -> tuple[Key, ...]:
     return tuple({key.key: key for key in reversed(KEYS)}[name] for name in dict.fromkeys(key.key for key in KEYS))
 
 
-def key_for(mode: Mode, pressed: str) -> Key | None:
+def key_for(mode: str, pressed: str) -> Key | None:
     """The intent that the key called `pressed` stands for in `mode`, or None."""
     return next((key for key in keys_of(mode) if pressed == key.key or pressed in key.also), None)
 
 
-def answers(mode: Mode) -> frozenset[str]:
+def answers(mode: str) -> frozenset[str]:
     """Intents that answer what is asked in `mode`, as against those that steer."""
     if mode in ANSWERS:
         return frozenset(ANSWERS[mode])
@@ -111,6 +110,6 @@ def answers(mode: Mode) -> frozenset[str]:
     }  # fmt: skip
 
 
-def takes_value(mode: Mode) -> bool:
+def takes_value(mode: str) -> bool:
     """Whether a bare number means something in `mode`."""
     return (mode, "record") in TABLE or mode in (Mode.CONFIRM, Mode.EITHER)

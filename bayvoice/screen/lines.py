@@ -38,7 +38,10 @@ class Lines:
 
     def notice(self, text: str) -> None:
         """Something about this sitting that is not an event."""
-        self._line(self._began or 0.0, "note", text, text=text)
+        # Time counts from the first event, by a clock of which nothing is known before.
+        began = self._began
+        self._line(0.0 if began is None else began, "note", text, text=text)
+        self._began = began
 
     def _event(self, event: Event, state: State) -> None:
         now = event.at.mono

@@ -5,7 +5,6 @@ from __future__ import annotations
 import os
 import sys
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from typing import ClassVar, Final
 
 from textual.app import App, ComposeResult
@@ -15,7 +14,7 @@ from textual.content import Content
 from textual.widgets import OptionList
 from textual.widgets.option_list import Option
 
-from bayvoice.job.job import Running
+from bayvoice.job.card import JobCard
 from bayvoice.language.wording import duration
 from bayvoice.screen.bars import bar
 from bayvoice.screen.parts import Line
@@ -24,35 +23,8 @@ from bayvoice.screen.signs import Signs, signs_for, written
 
 LOOK_EVERY: Final = 1.0
 """Seconds between two looks at the record."""
-KEYS_LINE: Final = "up, down choose   enter report   p write the page   l shade   q leave"
-REPORT_LINE: Final = "up, down, page up, page down   escape back to the jobs   q leave"
-
-
-@dataclass(frozen=True, slots=True)
-class JobCard:
-    """One job as the foreman sees it.
-
-    Attributes:
-        name, title, by: of the job, of its procedure, of the last sitting.
-        place: "STEP 3 OF 30", "DONE", "DAMAGED".
-        step: what the step says, "" where there is none.
-        idle: seconds since the last fact.
-        waits: what runs, and `now`: the moment they are seen at, on their own clock.
-        flags: what is not in order, in words, the worst first.
-        heading, good: what the job's report is headed with, and whether that needs nobody's eye.
-    """
-
-    name: str
-    title: str
-    by: str
-    place: str
-    step: str
-    idle: float
-    waits: tuple[Running, ...]
-    now: float
-    flags: tuple[str, ...]
-    heading: str = ""
-    good: bool = True
+KEYS_LINE: Final = "up, down choose   enter report   p write the page   l shade   f9 leave"
+REPORT_LINE: Final = "up, down, page up, page down   escape back to the jobs   f9 leave"
 
 
 def card_text(card: JobCard, width: int, signs: Signs) -> Content:
@@ -87,7 +59,7 @@ class Overview(App[None]):
     ENABLE_COMMAND_PALETTE = False
     TITLE = "bayvoice jobs"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("q,ctrl+q,ctrl+c", "leave", show=False, priority=True),
+        Binding("f9,ctrl+q,ctrl+c", "leave", show=False, priority=True),
         Binding("escape", "jobs", show=False),
         Binding("p", "page", show=False),
         Binding("l", "shade", show=False),

@@ -7,17 +7,17 @@ from dataclasses import dataclass
 from math import exp
 from typing import Final
 
+from bayvoice.dialogue.engine.kind import BAD, GOOD, LATER, NOW, Shown, kind_of
 from bayvoice.dialogue.engine.state import HeardLine, Mode, State, ValueAsked
 from bayvoice.dialogue.flow.passing import taught
 from bayvoice.dialogue.flow.steer import expects
 from bayvoice.dialogue.questions.registry import open_question
-from bayvoice.errors import BayError
-from bayvoice.job.limits import Limits, limits
+from bayvoice.job.limits import Limits, limits_text
 from bayvoice.job.readings import Reading
 from bayvoice.language.sayable import Sayable
 from bayvoice.language.wording import amount
-from bayvoice.procedure.model import Check, Fasten, Hold, Measure, Replace, Signal, Step, Tally, Together
-from bayvoice.screen.bolts import NOW, Mark, pattern_of
+from bayvoice.procedure.model import Signal, Step
+from bayvoice.screen.bolts import Mark, pattern_of
 from bayvoice.screen.keys import answers, keys_of
 from bayvoice.screen.signs import Signs
 
@@ -46,7 +46,7 @@ class View:
         troubles: one line each; alerts: (tone, its word, the rest).
     """
 
-    mode: Mode
+    mode: str
     title: str
     place: str
     sitting: str
@@ -98,10 +98,11 @@ def view(state: State, signs: Signs) -> View:
 def _bolts(state: State) -> tuple[tuple[Mark, ...], tuple[str, int]]:
     """The fasteners of the current step as the picture takes them; none in a step of another kind."""
     step = state.job.current
-    if step is None or not isinstance(step.detail, Fasten) or step.detail.count < 2:
+    order = () if step is None else kind_of(state.job, step).order(step)
+    if step is None or len(order) < 2:
         return (), ("list", 0)
     marks = tuple(Mark(number, being) for number, being in state.job.bolts(step.id))
-    return marks, pattern_of(step.detail.order)
+    return marks, pattern_of(order)
 
 
 def phrase_rows(state: State, found: Sequence[Sayable]) -> tuple[tuple[str, str], ...]:
@@ -159,8 +160,9 @@ def _centre(state: State, step: Step | None, signs: Signs) -> tuple[str, str, tu
     if step is None:
         return "", state.job.procedure.title, ()
     longer = (step.show,) if step.show != step.say else ()
-    lines = (*_asked(state, step, signs), *longer)
-    now = _turned_now(state, step) if state.mode in (Mode.FASTEN, Mode.BOLT) else ""
+    kind = kind_of(state.job, step)
+    lines = (*(_drawn(line, signs) for line in kind.lines(state, step)), *longer)
+    now = kind.large(state, step)
     return (step.say, now, lines) if now else ("", step.say, lines)
 
 
@@ -173,89 +175,10 @@ def _question(state: State) -> tuple[str, str, tuple[str, ...]] | None:
     return state.wording.text(question.heading), large, lines
 
 
-def _turned_now(state: State, step: Step) -> str:
-    """What is done to which fastener now, short enough for letters that are read from afar; "" if there is no such."""
-    detail, job = step.detail, state.job
-    if not isinstance(detail, Fasten) or step.id in job.answered:
-        return ""
-    done = job.stage(step.id)
-    stage = detail.stages[done] if done < len(detail.stages) else None
-    so_much = "" if stage is None else ("+ " if stage.unit == "deg" else "") + amount(stage.amount, stage.unit)
-    now = [number for number, being in job.bolts(step.id) if being == NOW]
-    which = f"{detail.name} {now[0]}" if detail.each and len(now) == 1 else ""
-    return ": ".join(part for part in (which, so_much) if part)
-
-
-def _asked(state: State, step: Step, signs: Signs) -> tuple[str, ...]:
-    """What the kind of the step brings, as lines."""
-    detail, job = step.detail, state.job
-    answered = step.id in job.answered
-    if isinstance(detail, Check):
-        wanted = "yes" if detail.want else "no"
-        deviant = (f"{signs.bad} not in order: {wanted} is wanted",) if step.id in job.deviant else ()
-        return (detail.ask, *deviant)
-    if isinstance(detail, Measure):
-        return _measure(state, step, detail, signs)
-    if isinstance(detail, Fasten):
-        return _fasten(detail, job.stage(step.id), signs)
-    if isinstance(detail, Replace):
-        part = job.procedure.part(detail.part)
-        number = f", number {part.number}" if part.number else ""
-        state_of = f"{signs.good} fitted" if answered and step.id not in job.deviant else f"{signs.later} not recorded"
-        return (f"one-use part: {part.name}{number}", state_of)
-    if isinstance(detail, Tally):
-        if detail.close:
-            return (f"{detail.opening}: count everything out",)
-        return (f"{detail.opening}: count {', '.join(detail.things)}",)
-    if isinstance(detail, Hold):
-        return (f"hold point: the {detail.who} looks at {detail.look}",)
-    if isinstance(detail, Together):
-        ready = f"{signs.good} all in place" if answered else f"{signs.later} not all in place yet"
-        return (f"{detail.people} people needed: {ready}",)
-    return ()
-
-
-def _fasten(detail: Fasten, done: int, signs: Signs) -> tuple[str, ...]:
-    """Passes as done, now, to come; then the order."""
-    lines = []
-    if detail.stages:
-        marks = []
-        for at, stage in enumerate(detail.stages):
-            so_much = ("a further " if stage.unit == "deg" else "") + amount(stage.amount, stage.unit)
-            word = f"{signs.good} done" if at < done else f"{signs.now} NOW" if at == done else f"{signs.later} then"
-            marks.append(f"{word} {so_much}")
-        lines.append("   ".join(marks))
-    order = "  ".join(str(n) for n in detail.sequence)
-    verb = "loosen" if detail.undo else "order"
-    lines.append(f"{verb}, {detail.count} {detail.name}s:  {order}" if detail.count > 1 else f"1 {detail.name}")
-    return tuple(lines)
-
-
-def _measure(state: State, step: Step, detail: Measure, signs: Signs) -> tuple[str, ...]:
-    """What is measured, between which limits and where they come from, with what; then the readings of a series."""
-    job = state.job
-    gauge = job.procedure.gauge(detail.gauge)
-    name = gauge.title if gauge else detail.gauge
-    gone = f" {signs.bad} OUT OF DATE" if job.measured.gauge_state(detail.gauge) == "out_of_date" else ""
-    try:
-        found = limits(detail, job.measured)
-        lines = [f"{detail.name}: {limits_text(found, detail.unit)}{f', with {name}{gone}' if name else ''}"]
-        lines += [found.come_from] if found.come_from else []
-    except BayError as why:
-        lines = [f"{signs.bad} {detail.name}: {why.what}; {why.mend}"]
-    if detail.times > 1:
-        taken = [amount(reading.value, reading.unit) for reading in job.measured.series(step.id)]
-        lines.append(f"{len(taken)} of {detail.times} readings{': ' if taken else ''}{', '.join(taken)}")
-    return tuple(lines)
-
-
-def limits_text(found: Limits, unit: str) -> str:
-    """Limits in words."""
-    if found.low is None:
-        return "no limit" if found.high is None else f"at most {amount(found.high, unit)}"
-    if found.high is None:
-        return f"at least {amount(found.low, unit)}"
-    return f"{found.low:f} to {amount(found.high, unit)}"
+def _drawn(line: Shown, signs: Signs) -> str:
+    """A line of a kind of step, its marks as signs."""
+    sign = {GOOD: signs.good, BAD: signs.bad, LATER: signs.later, NOW: signs.now}
+    return "".join(f"{sign[piece.mark]} {piece.text}" if piece.mark else piece.text for piece in line)
 
 
 def _inside(state: State) -> tuple[str, ...]:

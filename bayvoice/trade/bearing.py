@@ -10,6 +10,7 @@ from itertools import combinations
 from typing import Final
 
 from bayvoice.errors import BayError
+from bayvoice.language.texts import tell
 from bayvoice.units import fraction, to_decimal
 
 _MOST_SHIMS: Final = 6
@@ -25,7 +26,11 @@ def end_float(pushed: Decimal, pulled: Decimal) -> Decimal:
     """
     found = fraction(pulled) - fraction(pushed)
     if found < 0:
-        raise BayError(f"pulled {pulled} is less than pushed {pushed}", "", "swap the readings or set the gauge anew")
+        raise BayError(
+            tell("trade-pulled-is-less-than-pushed", pulled=pulled, pushed=pushed),
+            "",
+            tell("trade-swap-readings-or-set-gauge"),
+        )
     return to_decimal(found)
 
 
@@ -76,22 +81,28 @@ def choose_shims(
     for number in (measured, low, high, fitted, *stock):
         fraction(number)
     if low > high:
-        raise BayError(f"the lower limit {low} is above the upper limit {high}", "", "swap the limits")
+        raise BayError(tell("trade-lower-limit-low-is-above", low=low, high=high), "", tell("trade-swap-limits"))
     if fitted < 0 or any(shim <= 0 for shim in stock):
-        raise BayError("a shim has a thickness above 0", "", "check the thicknesses")
+        raise BayError(tell("trade-shim-has-thickness-above-0"), "", tell("trade-check-thicknesses"))
     if not 1 <= most <= _MOST_SHIMS:
-        raise BayError(f"a pack of up to {most} shims is not provided for", "", f"allow 1 to {_MOST_SHIMS}")
+        raise BayError(
+            tell("trade-pack-of-up-to-most", most=most), "", tell("trade-allow-1-to-most-shims", most_shims=_MOST_SHIMS)
+        )
     kinds = sorted(set(stock)) if reuse else sorted(stock)
     if len(kinds) > _MOST_KINDS:
-        raise BayError(f"{len(kinds)} shims are too many to try", "", f"name the {_MOST_KINDS} nearest")
+        raise BayError(
+            tell("trade-count-shims-are-too-many", count=len(kinds)),
+            "",
+            tell("trade-name-most-kinds-nearest", most_kinds=_MOST_KINDS),
+        )
     sign = 1 if more_shim_more_float else -1
     # float = measured + sign * (total - fitted), so the total for a wanted float:
     ends = sorted(Fraction(fitted) + sign * (Fraction(wanted) - Fraction(measured)) for wanted in (low, high))
     if ends[1] < 0:
         raise BayError(
-            f"the pack would have to be {_plain(ends[1])} thick, below nothing",
+            tell("trade-pack-would-have-to-be-ends", ends=_plain(ends[1])),
             "",
-            "check which way the shims work and the readings",
+            tell("trade-check-which-way-shims-work"),
         )
     middle = (ends[0] + ends[1]) / 2
     best: tuple[tuple[Fraction, int, tuple[Fraction, ...]], tuple[Decimal, ...]] | None = None
@@ -104,9 +115,9 @@ def choose_shims(
     if best is None:
         span = f"{_plain(max(ends[0], Fraction(0)))} to {_plain(ends[1])}"
         raise BayError(
-            f"no pack of up to {most} shims from the stock is {span} thick",
+            tell("trade-no-pack-of-up-to-most", most=most, span=span),
             "",
-            "get other shims; do not leave the float outside its limits",
+            tell("trade-get-other-shims-do-not-leave"),
         )
     total = sum((Fraction(shim) for shim in best[1]), Fraction(0))
     expected = Fraction(measured) + sign * (total - Fraction(fitted))
@@ -125,7 +136,7 @@ def _packs(kinds: list[Decimal], most: int, reuse: bool) -> list[tuple[Decimal, 
         count = count * max(choices, 0) // size
         packs += count
     if packs > _MOST_PACKS:
-        raise BayError("there are too many packs to try", "", "allow fewer shims or name fewer thicknesses")
+        raise BayError(tell("trade-too-many-packs-to-try"), "", tell("trade-allow-fewer-shims-or-name"))
     found: list[tuple[Decimal, ...]] = [()]
     if not reuse:
         for size in range(1, most + 1):

@@ -9,6 +9,7 @@ from fractions import Fraction
 from typing import Final
 
 from bayvoice.errors import BayError
+from bayvoice.language.texts import tell
 from bayvoice.units import fraction, to_decimal
 
 # Pitch in millimetres. ISO 606 B and A series, as chain makers print it; 05B from memory.
@@ -39,7 +40,9 @@ def pitch_of(designation: str) -> Decimal:
     plain = designation.strip().upper().partition("-")[0]
     if plain not in PITCHES:
         raise BayError(
-            f'there is no chain "{designation[:20]}" here', "", f"use one of {', '.join(PITCHES)}, or a pitch"
+            tell("trade-no-chain-designation-here", designation=designation[:20]),
+            "",
+            tell("trade-use-one-of-pitches-or-pitch", pitches=", ".join(PITCHES)),
         )
     return PITCHES[plain]
 
@@ -57,18 +60,26 @@ def elongation(pitch: Decimal, pitches: int, measured: Decimal) -> Elongation:
             pitches were miscounted.
     """
     if not 3 <= fraction(pitch) <= 200:
-        raise BayError(f"a pitch of {pitch} mm is not possible", "", "give one from 3 to 200 mm")
+        raise BayError(tell("trade-pitch-of-mm-is-not-possible", pitch=pitch), "", tell("trade-give-one-from-3-to-200"))
     if not FEWEST_PITCHES <= pitches <= _MOST_PITCHES:
         raise BayError(
-            f"{pitches} pitches are not a length to measure wear over", "", f"measure over {FEWEST_PITCHES} or more"
+            tell("trade-pitches-are-not-length-to-measure", pitches=pitches),
+            "",
+            tell("trade-measure-over-fewest-pitches-or-more", fewest_pitches=FEWEST_PITCHES),
         )
     new = Fraction(pitch) * pitches
     percent = (fraction(measured) / new - 1) * 100
     if not _ABSURD[0] <= percent <= _ABSURD[1]:
         raise BayError(
-            f"{measured} mm over {pitches} pitches of {pitch} mm is {float(percent):+.1f} percent",
+            tell(
+                "trade-measured-mm-over-pitches-of-pitch",
+                measured=measured,
+                pitches=pitches,
+                pitch=pitch,
+                percent=f"{float(percent):+.1f}",
+            ),
             "",
-            "count the pitches again",
+            tell("trade-count-pitches-again"),
         )
     return Elongation(to_decimal(new), measured, to_decimal(percent))
 
@@ -81,7 +92,11 @@ def between_rollers(inside: Decimal, outside: Decimal) -> Decimal:
         BayError: a reading is not above 0, or the outside is not the larger.
     """
     if not 0 < fraction(inside) < fraction(outside):
-        raise BayError(f"{inside} mm inside and {outside} mm outside do not fit", "", "the outer reading is the larger")
+        raise BayError(
+            tell("trade-inside-mm-and-outside-do", inside=inside, outside=outside),
+            "",
+            tell("trade-outer-reading-is-larger"),
+        )
     return to_decimal((Fraction(inside) + Fraction(outside)) / 2)
 
 
@@ -108,11 +123,13 @@ def limit(teeth: Sequence[int] = (), fixed_centres: bool = False) -> Limit:
     """
     for count in teeth:
         if not 5 <= count <= 300:
-            raise BayError(f"a sprocket of {count} teeth is not possible", "", "give 5 to 300")
-    rules = [Limit(USUAL_LIMIT, "3 percent in general")]
+            raise BayError(
+                tell("trade-sprocket-of-count-teeth-is-not-possible", count=count), "", tell("trade-give-5-to-300")
+            )
+    rules = [Limit(USUAL_LIMIT, tell("trade-3-percent-in-general"))]
     if fixed_centres:
-        rules.append(Limit(FIXED_CENTRES_LIMIT, "1.5 percent on fixed centres"))
+        rules.append(Limit(FIXED_CENTRES_LIMIT, tell("trade-1-5-percent-on-fixed")))
     if teeth:
         most = max(teeth)
-        rules.append(Limit(to_decimal(Fraction(200, most)), f"200 by {most} teeth"))
+        rules.append(Limit(to_decimal(Fraction(200, most)), tell("trade-200-by-most-teeth", most=most)))
     return min(rules, key=lambda rule: rule.percent)

@@ -13,6 +13,7 @@ from fractions import Fraction
 from typing import Final
 
 from bayvoice.errors import BayError
+from bayvoice.language.texts import tell
 from bayvoice.units import convert, dimension_name, unit
 
 _WIDE: Final = Context(prec=90, rounding=ROUND_HALF_EVEN)
@@ -64,9 +65,11 @@ def counterpart(value: Decimal, code: str) -> str:
         return "thou"
     if code not in _COUNTERPART:
         raise BayError(
-            f"{found.name or 'a plain number'} have no second unit they are usually given in",
+            tell("trade-no-second-unit", unit=found.name)
+            if found.name
+            else tell("trade-plain-number-has-no-second-unit"),
             "",
-            f"name the unit of {dimension_name(found.powers)} you want",
+            tell("trade-name-unit-wanted", measured=dimension_name(found.powers)),
         )
     return _COUNTERPART[code]
 

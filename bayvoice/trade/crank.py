@@ -12,6 +12,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 from bayvoice.errors import BayError
+from bayvoice.language.texts import tell
 from bayvoice.trade.checks import between
 from bayvoice.units import fraction, to_decimal
 
@@ -32,12 +33,14 @@ class Mark:
 
 
 def before_top(degrees: Decimal) -> Mark:
-    """The position `degrees` before top dead centre: 55 before is the 305 mark; negative is after.
+    """The position `degrees` before top dead centre: 42 before is 360 - 42, the 318 mark.
+
+    Negative degrees are after it.
 
     Raises:
         BayError: more than a half turn either way: then another dead centre is nearer, and a figure was misread.
     """
-    between(float(fraction(degrees)), -180, 180, "position", "degrees")
+    between(float(fraction(degrees)), -180, 180, "position", "deg")
     exact = Fraction(degrees) if degrees != -180 else Fraction(180)
     return Mark(to_decimal(-exact % 360), to_decimal(exact), to_decimal(exact / 2))
 
@@ -48,7 +51,7 @@ def at_mark(scale: Decimal) -> Mark:
     Raises:
         BayError: not on the scale.
     """
-    between(float(fraction(scale)), 0, 360, "mark", "degrees")
+    between(float(fraction(scale)), 0, 360, "mark", "deg")
     exact = Fraction(scale)
     return before_top(to_decimal(360 - exact if exact >= 180 else -exact))
 
@@ -68,9 +71,11 @@ def tooth_offset(teeth_off: int, teeth: int, on_cam: bool = True) -> ToothOffset
     Raises:
         BayError: fewer than 8 or more than 300 teeth, or an offset of half the sprocket or more.
     """
-    between(teeth, 8, 300, "number of teeth")
+    between(teeth, 8, 300, "number-of-teeth")
     if 2 * abs(teeth_off) >= teeth:
-        raise BayError(f"{teeth_off} of {teeth} teeth off is half a turn or more", "", "count the teeth again")
+        raise BayError(
+            tell("trade-teeth-off-of-is-half", teeth_off=teeth_off, teeth=teeth), "", tell("trade-count-teeth-again")
+        )
     sprocket = Fraction(360 * teeth_off, teeth)
     crank, cam = (2 * sprocket, sprocket) if on_cam else (sprocket, sprocket / 2)
     return ToothOffset(to_decimal(sprocket), to_decimal(crank), to_decimal(cam))
@@ -108,7 +113,7 @@ def exhaust(opens_before_bottom: Decimal, closes_after_top: Decimal) -> ValveTim
 def overlap(inlet_opens_before_top: Decimal, exhaust_closes_after_top: Decimal) -> Decimal:
     """Degrees both valves are open about top dead centre; negative where they are not. BayError as `inlet`."""
     for event in (inlet_opens_before_top, exhaust_closes_after_top):
-        between(float(fraction(event)), -180, 180, "valve event", "degrees")
+        between(float(fraction(event)), -180, 180, "valve-event", "deg")
     return to_decimal(Fraction(inlet_opens_before_top) + Fraction(exhaust_closes_after_top))
 
 
@@ -131,12 +136,12 @@ def events(inlet_duration: Decimal, exhaust_duration: Decimal, separation: Decim
         BayError: a duration outside 100 to 400, a separation outside 80 to 140, an advance beyond 30 degrees.
     """
     for value, low, high, what in (
-        (inlet_duration, 100, 400, "inlet duration"),
-        (exhaust_duration, 100, 400, "exhaust duration"),
-        (separation, 80, 140, "lobe separation"),
-        (advance, -30, 30, "cam advance"),
+        (inlet_duration, 100, 400, "inlet-duration"),
+        (exhaust_duration, 100, 400, "exhaust-duration"),
+        (separation, 80, 140, "lobe-separation"),
+        (advance, -30, 30, "cam-advance"),
     ):
-        between(float(fraction(value)), low, high, what, "degrees")
+        between(float(fraction(value)), low, high, what, "deg")
     half_in, half_out = Fraction(inlet_duration) / 2, Fraction(exhaust_duration) / 2
     apart, ahead = Fraction(separation), Fraction(advance)
     return Events(
@@ -154,14 +159,14 @@ def arc(degrees: float, diameter: float) -> float:
     Raises:
         BayError: the diameter is not above 0, or the angle more than a turn.
     """
-    between(degrees, -360, 360, "angle", "degrees")
+    between(degrees, -360, 360, "angle", "deg")
     return math.pi * between(diameter, 0, 1e5, "diameter", above=True) * degrees / 360
 
 
 def _timing(about_top: Decimal, about_bottom: Decimal) -> ValveTiming:
     for event in (about_top, about_bottom):
-        between(float(fraction(event)), -180, 180, "valve event", "degrees")
+        between(float(fraction(event)), -180, 180, "valve-event", "deg")
     duration = 180 + Fraction(about_top) + Fraction(about_bottom)
     if duration <= 0:
-        raise BayError("a valve with these events never opens", "", "check the events")
+        raise BayError(tell("trade-valve-with-these-events-never"), "", tell("trade-check-events"))
     return ValveTiming(to_decimal(duration), to_decimal(duration / 2 - Fraction(about_top)))

@@ -20,6 +20,7 @@ from fractions import Fraction
 from typing import Final, Literal
 
 from bayvoice.errors import BayError
+from bayvoice.language.texts import tell
 from bayvoice.units import fraction
 
 Side = Literal["longer", "shorter"]
@@ -64,21 +65,33 @@ def window_from_table(
     """
     table = _table(rows)
     if humidity is None and table.moist:
-        raise BayError("the table goes by humidity too", "", "give the relative humidity in percent")
+        raise BayError(tell("trade-table-goes-by-humidity-too"), "", tell("trade-give-relative-humidity-in-percent"))
     at = _placed(table.temperatures, temperature, "°C")
-    damp = _placed(table.humidities, humidity, "% humidity") if table.moist and humidity is not None else _Place(0, 0)
+    damp = (
+        _placed(table.humidities, humidity, tell("trade-percent-humidity"))
+        if table.moist and humidity is not None
+        else _Place(0, 0)
+    )
     corners = {
         (i, j): table.seconds[table.temperatures[i], table.humidities[j]]
         for i in (at.index, at.index + bool(at.part))
         for j in (damp.index, damp.index + bool(damp.part))
     }
     seconds = _blend(corners, at, damp, side)
-    points = " and ".join(
-        f"{_time(value)} at {_number(table.temperatures[i])} °C"
-        + (f", {_number(table.humidities[j])} %" if table.moist else "")
+    points = tell("trade-table-and").join(
+        tell(
+            "trade-table-moist-point",
+            time=_time(value),
+            temperature=_number(table.temperatures[i]),
+            humidity=_number(table.humidities[j]),
+        )
+        if table.moist
+        else tell("trade-table-point", time=_time(value), temperature=_number(table.temperatures[i]))
         for (i, j), value in sorted(corners.items())
     )
-    return Window(seconds, f"from the table: {points}" if len(corners) == 1 else f"between {points} in the table")
+    if len(corners) == 1:
+        return Window(seconds, tell("trade-from-table", point=points))
+    return Window(seconds, tell("trade-between-in-table", points=points))
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,36 +112,48 @@ class _Place:
 
 def _table(rows: Sequence[Row]) -> _Table:
     if not rows:
-        raise BayError("the table is empty", "", "give at least one line")
+        raise BayError(tell("trade-table-is-empty"), "", tell("trade-give-at-least-one-line"))
     moist = rows[0].humidity is not None
     seconds: dict[tuple[Fraction, Fraction], Fraction] = {}
     for row in rows:
         if (row.humidity is not None) != moist:
-            raise BayError("only some lines of the table have a humidity", "", "give it in all lines or in none")
+            raise BayError(tell("trade-only-some-lines-of-table"), "", tell("trade-give-in-all-lines-or-none"))
         _within(float(fraction(row.temperature)), _COLDEST, _HOTTEST, "°C", "temperature")
         if row.humidity is not None:
             _within(float(fraction(row.humidity)), 0, 100, "%", "humidity")
         time = fraction(row.seconds)
         if not 0 < time <= _LONGEST:
-            raise BayError(f"a time of {row.seconds} s is not one to wait for", "", "give seconds above zero")
+            raise BayError(
+                tell("trade-time-of-seconds-s-is-not-one", seconds=row.seconds),
+                "",
+                tell("trade-give-seconds-above-zero"),
+            )
         key = (fraction(row.temperature), fraction(row.humidity) if row.humidity is not None else Fraction(0))
         if seconds.setdefault(key, time) != time:
-            raise BayError(f"the table says two things of {_number(key[0])} °C", "", "keep one of the two lines")
+            raise BayError(
+                tell("trade-table-says-two-things-of-key", temperature=_number(key[0])),
+                "",
+                tell("trade-keep-one-of-two-lines"),
+            )
     temperatures = tuple(sorted({key[0] for key in seconds}))
     humidities = tuple(sorted({key[1] for key in seconds}))
     if len(seconds) != len(temperatures) * len(humidities):
-        raise BayError("the table has gaps", "", "give every temperature with every humidity")
+        raise BayError(tell("trade-table-has-gaps"), "", tell("trade-give-every-temperature-with-humidity"))
     return _Table(temperatures, humidities, seconds, moist)
 
 
 def _placed(points: tuple[Fraction, ...], at: Decimal, unit: str) -> _Place:
     where = fraction(at)
     if not points[0] <= where <= points[-1]:
-        ends = _number(points[0]) if len(points) == 1 else f"{_number(points[0])} to {_number(points[-1])}"
+        ends = (
+            _number(points[0])
+            if len(points) == 1
+            else tell("trade-range", low=_number(points[0]), high=_number(points[-1]))
+        )
         raise BayError(
-            f"{at} {unit} is outside the maker's table, which holds for {ends} {unit}",
+            tell("trade-at-unit-is-outside-makers", at=at, unit=unit, ends=ends),
             "",
-            "bring the bay into that range or ask the maker",
+            tell("trade-bring-bay-into-range-or-ask"),
         )
     index = bisect_right(points, where) - 1
     if points[index] == where:
@@ -159,7 +184,7 @@ def arrhenius_factor(activation_energy: float, reference: float, temperature: fl
     Raises:
         BayError: a number is out of its range (temperatures -60 to 300 degrees Celsius).
     """
-    _within(activation_energy, 1_000, 300_000, "J/mol", "activation energy")
+    _within(activation_energy, 1_000, 300_000, "J/mol", "activation-energy")
     for degrees in (reference, temperature):
         _within(degrees, _COLDEST, _HOTTEST, "°C", "temperature")
     cold, warm = reference + ZERO_CELSIUS, temperature + ZERO_CELSIUS
@@ -198,23 +223,35 @@ def window_by_rate(
     """
     low, high = valid
     if low > high:
-        raise BayError(f"a range from {low} to {high} °C is none", "", "give the lower temperature first")
+        raise BayError(
+            tell("trade-range-from-low-to-high", low=low, high=high), "", tell("trade-give-lower-temperature-first")
+        )
     if not low <= temperature <= high:
         raise BayError(
-            f"{temperature} °C is outside the range the model holds for, {low} to {high} °C",
+            tell("trade-temperature-c-is-outside-range", temperature=temperature, low=low, high=high),
             "",
-            "bring the bay into that range or ask the maker",
+            tell("trade-bring-bay-into-range-or-ask"),
         )
     if not 0 < fraction(seconds) <= _LONGEST:
-        raise BayError(f"a time of {seconds} s is not one to wait for", "", "give seconds above zero")
+        raise BayError(
+            tell("trade-time-of-seconds-s-is-not-one", seconds=seconds), "", tell("trade-give-seconds-above-zero")
+        )
     if not (math.isfinite(factor) and factor > 0):
-        raise BayError(f"a rate {factor} times as fast is none", "", "give a factor above zero")
+        raise BayError(tell("trade-rate-factor-times-as-fast", factor=factor), "", tell("trade-give-factor-above-zero"))
     exact = float(seconds) / factor
     # A hair of floating point must not turn exactly half an hour into a second more or less.
     whole = math.ceil(exact * (1 - 1e-12)) if side == "longer" else math.floor(exact * (1 + 1e-12))
     if not 0 < whole <= _LONGEST:
-        raise BayError(f"a time of {whole} s is not one to wait for", "", "check the model")
-    return Window(whole, f"{_time(fraction(seconds))}, {factor:.3g} times as fast at {temperature} °C")
+        raise BayError(tell("trade-time-of-seconds-s-is-not-one", seconds=whole), "", tell("trade-check-model"))
+    return Window(
+        whole,
+        tell(
+            "trade-time-by-model",
+            time=_time(fraction(seconds)),
+            factor=f"{factor:.3g}",
+            temperature=temperature,
+        ),
+    )
 
 
 def depth_after(seconds: Decimal, known_depth: Decimal, known_seconds: Decimal, deepest: Decimal) -> Decimal:
@@ -235,7 +272,9 @@ def depth_after(seconds: Decimal, known_depth: Decimal, known_seconds: Decimal, 
     _front(known_depth, known_seconds, deepest)
     time = fraction(seconds)
     if not 0 <= time <= _LONGEST:
-        raise BayError(f"{seconds} s is not a time since it was applied", "", "give seconds from zero on")
+        raise BayError(
+            tell("trade-seconds-s-is-not-time", seconds=seconds), "", tell("trade-give-seconds-from-zero-on")
+        )
     depth = float(known_depth) * math.sqrt(time / fraction(known_seconds))
     hundredths = math.floor(min(depth, float(deepest)) * 100 * (1 + 1e-12))
     return Decimal(hundredths).scaleb(-2)
@@ -249,36 +288,42 @@ def time_for_depth(depth: Decimal, known_depth: Decimal, known_seconds: Decimal,
     """
     _front(known_depth, known_seconds, deepest)
     if not fraction(depth) > 0:
-        raise BayError(f"a depth of {depth} mm is none", "", "give millimetres above zero")
+        raise BayError(tell("trade-depth-of-mm-is-none", depth=depth), "", tell("trade-give-millimetres-above-zero"))
     if depth > deepest:
         raise BayError(
-            f"{depth} mm is deeper than it cures through, {deepest} mm",
+            tell("trade-depth-mm-is-deeper-than-cures", depth=depth, deepest=deepest),
             "",
-            "lay it in thinner beads, each cured before the next",
+            tell("trade-lay-in-thinner-beads-each"),
         )
     exact = fraction(known_seconds) * (fraction(depth) / fraction(known_depth)) ** 2
     if exact > _LONGEST:
-        raise BayError("that would take longer than ten years", "", "check the depths")
-    why = f"{known_depth} mm take {_time(fraction(known_seconds))}, and the time grows with the square of the depth"
+        raise BayError(tell("trade-longer-than-ten-years"), "", tell("trade-check-depths"))
+    why = tell("trade-time-by-depth", depth=known_depth, time=_time(fraction(known_seconds)))
     return Window(math.ceil(exact), why)
 
 
 def _front(known_depth: Decimal, known_seconds: Decimal, deepest: Decimal) -> None:
     for number, what in ((known_depth, "depth"), (deepest, "depth"), (known_seconds, "time")):
         if fraction(number) <= 0:
-            raise BayError(f"a {what} of {number} is none", "", "give a number above zero")
+            raise BayError(
+                tell("trade-is-none", what=tell(f"trade-a-{what}"), number=number),
+                "",
+                tell("trade-give-number-above-zero"),
+            )
     if known_depth > deepest:
         raise BayError(
-            f"{known_depth} mm is deeper than it cures through, {deepest} mm", "", "check the maker's figures"
+            tell("trade-depth-mm-is-deeper-than-cures", depth=known_depth, deepest=deepest),
+            "",
+            tell("trade-check-makers-figures"),
         )
 
 
 def _within(value: float, low: float, high: float, unit: str, what: str) -> None:
     if not low <= value <= high:
         raise BayError(
-            f"{'an' if what[0] in 'aeiou' else 'a'} {what} of {value:g} {unit}".rstrip() + " is not possible here",
+            tell("trade-is-not-possible-here", what=tell(f"trade-a-{what}"), value=f"{value:g} {unit}".rstrip()),
             "",
-            f"give one from {low:g} to {high:g} {unit}".rstrip(),
+            tell("trade-give-one-from-to", low=f"{low:g}", high=f"{high:g} {unit}".rstrip()),
         )
 
 

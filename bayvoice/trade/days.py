@@ -5,6 +5,8 @@ from __future__ import annotations
 import re
 from typing import Final
 
+from bayvoice.language.texts import tell
+
 _DAY: Final = re.compile(r"(\d{4})-(\d{2})-(\d{2})", re.ASCII)
 _SECONDS: Final = 86_400
 _ERA: Final = 146_097
@@ -46,10 +48,5 @@ def written(day: str) -> str:
     """A day as it is said: "2027-03-01" -> "1 March 2027". Other text is given back."""
     if not is_day(day):
         return day
-    return f"{int(day[8:])} {_MONTHS[int(day[5:7]) - 1]} {int(day[:4])}"
-
-
-_MONTHS: Final = (
-    "January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November",
-    "December",
-)  # fmt: skip
+    month = tell(f"trade-month-{int(day[5:7])}")
+    return tell("trade-day", day=int(day[8:]), month=month, year=int(day[:4]))

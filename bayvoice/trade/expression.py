@@ -25,6 +25,7 @@ from fractions import Fraction
 from typing import Final, TypeVar
 
 from bayvoice.errors import BayError
+from bayvoice.language.texts import tell
 from bayvoice.trade.tokens import Complain, Token, tokens
 from bayvoice.units import NAMES, NONE, USUAL, Powers, dimension_name, fraction, to_decimal, unit
 
@@ -93,30 +94,32 @@ class Expression:
         if into is None:
             if found.dimension not in NAMES:
                 raise BayError(
-                    f"the result is {dimension_name(found.dimension)}, and there is no unit for that",
+                    tell("trade-result-is-dimension-and-no", dimension=dimension_name(found.dimension)),
                     self.text,
-                    "check the multiplications and divisions",
+                    tell("trade-check-multiplications-and-divisions"),
                 )
             return
         target = unit(into)
         if target.powers != found.dimension:
             raise BayError(
-                f"the result is {_kind(found)}, not {dimension_name(target.powers)}",
+                tell("trade-result-is-found-not-powers", found=_kind(found), wanted=dimension_name(target.powers)),
                 self.text,
-                f"make it come out as {dimension_name(target.powers)}",
+                tell("trade-make-come-out-as-powers", wanted=dimension_name(target.powers)),
             )
         if target.on_a_scale and not found.point:
-            raise BayError("the result is a difference of temperatures", self.text, "a difference is in K")
+            raise BayError(
+                tell("trade-result-is-difference-of-temperatures"), self.text, tell("trade-difference-is-in-k")
+            )
 
     def _result(self, found: _Quantity, into: str | None) -> tuple[Decimal, str]:
         self._fits(found, into)
         assert found.value is not None
         target = unit(found.code if into is None else into)
         if found.point and found.value < 0:
-            raise BayError("the result is below absolute zero", self.text, "check the values")
+            raise BayError(tell("trade-result-is-below-absolute-zero"), self.text, tell("trade-check-values"))
         value = (found.value - target.zero) / target.factor
         if abs(value) > _LARGEST or (value and abs(value) < 1 / _LARGEST):
-            raise BayError("the result is beyond any measurement", self.text, "check the expression")
+            raise BayError(tell("trade-result-is-beyond-any-measurement"), self.text, tell("trade-check-expression"))
         return to_decimal(value), target.code
 
 
@@ -128,7 +131,9 @@ def parse(text: str) -> Expression:
     """
     if len(text) > LONGEST:
         raise BayError(
-            f"an expression of {len(text)} characters is too long", text[:40] + "…", f"use at most {LONGEST}"
+            tell("trade-expression-of-count-characters-is-too", count=len(text)),
+            text[:40] + "…",
+            tell("trade-use-at-most-longest", longest=LONGEST),
         )
     parser = _Parser(text)
     evaluate = parser.sum(0)
@@ -166,14 +171,16 @@ class _Parser:
             names_meet = last.kind == "name" and self.at > 0 and self.tokens[self.at - 1].kind == "name"
             raise self.complain(
                 last.column,
-                f'"{last.text}" is not expected here',
-                "join the words of a name with underscores, or put it in quotes" if names_meet else
-                "put + - * or / between two values",
+                tell("trade-not-expected-here", text=last.text),
+                tell("trade-join-words-of-name-with-underscores") if names_meet else
+                tell("trade-put-operator-between-two-values"),
             )  # fmt: skip
 
     def sum(self, depth: int) -> _Evaluate:
         if depth > DEEPEST:
-            raise self.complain(self.tokens[self.at].column, "there are too many brackets", "make it simpler")
+            raise self.complain(
+                self.tokens[self.at].column, tell("trade-too-many-brackets"), tell("trade-make-simpler")
+            )
         left = self._term(depth)
         while self.tokens[self.at].text in ("+", "-") and self.tokens[self.at].kind == "sign":
             token = self._take()
@@ -196,7 +203,7 @@ class _Parser:
             # "-5 degC" is a point five below zero and not the negative of a temperature.
             return self._number(-1)
         if depth > DEEPEST:
-            raise self.complain(token.column, "there are too many signs", "make it simpler")
+            raise self.complain(token.column, tell("trade-too-many-signs"), tell("trade-make-simpler"))
         inner = self._signed(depth + 1)
         return inner if token.text == "+" else self._negative(token, inner)
 
@@ -210,7 +217,7 @@ class _Parser:
             self._take()
             name = plain_name(token.text)
             if not name:
-                raise self.complain(token.column, "a name is empty", "put the name of a value between the quotes")
+                raise self.complain(token.column, tell("trade-name-is-empty"), tell("trade-put-name-of-value-between"))
             self.names.append(name)
             return lambda given: given[name]
         if token.text == "(" and token.kind == "sign":
@@ -218,8 +225,12 @@ class _Parser:
             inner = self.sum(depth + 1)
             self._close()
             return inner
-        what = "the expression ends too early" if token.kind == "end" else f'"{token.text}" is not expected here'
-        raise self.complain(token.column, what, "a number, a name or a bracket must come here")
+        what = (
+            tell("trade-expression-ends-too-early")
+            if token.kind == "end"
+            else tell("trade-not-expected-here", text=token.text)
+        )
+        raise self.complain(token.column, what, tell("trade-value-must-come-here"))
 
     def _number(self, sign: int) -> _Evaluate:
         token = self._take()
@@ -236,10 +247,18 @@ class _Parser:
         self._close()
         least, most = {"min": (2, 30), "max": (2, 30), "abs": (1, 1), "round": (1, 2)}.get(token.text, (0, 0))
         if not most:
-            raise self.complain(token.column, f'there is no function "{token.text}"', "use min, max, abs or round")
+            raise self.complain(
+                token.column, tell("trade-no-function-text", text=token.text), tell("trade-use-min-max-abs-or-round")
+            )
         if not least <= len(arguments) <= most:
-            wants = {"abs": "one value", "round": "a value and a step"}.get(token.text, "two values or more")
-            raise self.complain(token.column, f"{token.text} is given {len(arguments)}", f"give it {wants}")
+            wants = {"abs": tell("trade-one-value"), "round": tell("trade-value-and-step")}.get(
+                token.text, tell("trade-two-values-or-more")
+            )
+            raise self.complain(
+                token.column,
+                tell("trade-function-is-given-count", text=token.text, count=len(arguments)),
+                tell("trade-give-function-what-it-wants", wants=wants),
+            )
         if token.text == "abs":
             return self._absolute(token, arguments[0])
         if token.text == "round":
@@ -249,8 +268,12 @@ class _Parser:
     def _close(self) -> None:
         token = self.tokens[self.at]
         if token.text != ")" or token.kind != "sign":
-            what = "a bracket is not closed" if token.kind == "end" else f'"{token.text}" is not expected here'
-            raise self.complain(token.column, what, 'put ")" here, or an operator')
+            what = (
+                tell("trade-bracket-is-not-closed")
+                if token.kind == "end"
+                else tell("trade-not-expected-here", text=token.text)
+            )
+            raise self.complain(token.column, what, tell("trade-put-bracket-or-operator-here"))
         self._take()
 
     def _take(self) -> Token:
@@ -266,13 +289,15 @@ class _Parser:
         def run(given: Mapping[str, _Quantity]) -> _Quantity:
             one, other = left(given), right(given)
             if one.dimension != other.dimension:
-                joined = "taken from" if minus else "added to"
+                key = "trade-cannot-be-taken-from" if minus else "trade-cannot-be-added-to"
                 raise self.complain(
-                    token.column, f"{_kind(other)} cannot be {joined} {_kind(one)}", "both must measure the same"
+                    token.column,
+                    tell(key, other=_kind(other), one=_kind(one)),
+                    tell("trade-both-must-measure-same"),
                 )
             if other.point and (one.point != minus):
                 raise self.complain(
-                    token.column, "two temperatures cannot be added like this", "write the difference in K"
+                    token.column, tell("trade-two-temperatures-cannot-be-added"), tell("trade-write-difference-in-k")
                 )
             value = None if one.value is None or other.value is None else one.value + (-1 if minus else 1) * other.value
             point = one.point != other.point
@@ -292,7 +317,9 @@ class _Parser:
             value = None
             if one.value is not None and other.value is not None:
                 if divide and not other.value:
-                    raise self.complain(token.column, "this divides by zero", "check the value after the stroke")
+                    raise self.complain(
+                        token.column, tell("trade-divides-by-zero"), tell("trade-check-value-after-stroke")
+                    )
                 value = one.value / other.value if divide else one.value * other.value
             if dimension == one.dimension:
                 code = one.code
@@ -328,11 +355,13 @@ class _Parser:
             if found.dimension != to.dimension:
                 raise self.complain(
                     token.column,
-                    f"{_kind(found)} cannot be rounded to {_kind(to)}",
-                    f"give a step that is {dimension_name(found.dimension)}",
+                    tell("trade-found-cannot-be-rounded-to", found=_kind(found), to=_kind(to)),
+                    tell("trade-give-step-is-dimension", dimension=dimension_name(found.dimension)),
                 )
             if to.value is not None and to.value <= 0:
-                raise self.complain(token.column, "the step of round is not above zero", "give a step above zero")
+                raise self.complain(
+                    token.column, tell("trade-step-of-round-is-not-above"), tell("trade-give-step-above-zero")
+                )
             value = None
             if found.value is not None and to.value is not None:
                 whole = (2 * abs(found.value) + to.value) // (2 * to.value)
@@ -348,7 +377,9 @@ class _Parser:
             for other in found[1:]:
                 if (other.dimension, other.point) != (first.dimension, first.point):
                     raise self.complain(
-                        token.column, f"{_kind(first)} and {_kind(other)} cannot be compared", "compare like with like"
+                        token.column,
+                        tell("trade-first-and-other-cannot-be-compared", first=_kind(first), other=_kind(other)),
+                        tell("trade-compare-like-with-like"),
                     )
             known = [quantity.value for quantity in found if quantity.value is not None]
             value = (min if token.text == "min" else max)(known) if len(known) == len(found) else None
@@ -359,7 +390,9 @@ class _Parser:
     def _no_point(self, token: Token, *quantities: _Quantity) -> None:
         if any(quantity.point for quantity in quantities):
             raise self.complain(
-                token.column, f'a temperature on a scale cannot be used with "{token.text}"', "subtract another first"
+                token.column,
+                tell("trade-temperature-on-scale-cannot-be-used", text=token.text),
+                tell("trade-subtract-another-first"),
             )
 
 
@@ -381,10 +414,10 @@ def _combined(one: Powers, other: Powers, way: int) -> Powers:
 def _kind(quantity: _Quantity) -> str:
     """What a quantity is, for a sentence."""
     if quantity.dimension == NONE:
-        return "a plain number"
+        return tell("trade-plain-number")
     if quantity.dimension == _TEMPERATURE:
-        return "a temperature" if quantity.point else "a difference of temperatures"
-    return f"a value of {dimension_name(quantity.dimension)}"
+        return tell("trade-temperature") if quantity.point else tell("trade-difference-of-temperatures")
+    return tell("trade-value-of-dimension", dimension=dimension_name(quantity.dimension))
 
 
 def _chosen(text: str, wanted: tuple[str, ...], values: Mapping[str, _T]) -> dict[str, _T]:
@@ -394,15 +427,19 @@ def _chosen(text: str, wanted: tuple[str, ...], values: Mapping[str, _T]) -> dic
         found.setdefault(plain_name(name), []).append(value)
     for name in wanted:
         if name not in found:
-            there = ", ".join(sorted(found)) or "none"
-            raise BayError(f'there is no value "{name}"', text, f"the values are: {there}")
+            there = ", ".join(sorted(found)) or tell("trade-values-none")
+            raise BayError(tell("trade-no-value-name", name=name), text, tell("trade-values-are", there=there))
         if len(found[name]) > 1:
-            raise BayError(f'two values are called "{name}"', text, "give them different names")
+            raise BayError(
+                tell("trade-two-values-are-called-name", name=name), text, tell("trade-give-them-different-names")
+            )
     return {name: found[name][0] for name in wanted}
 
 
 def _complainer(text: str) -> Complain:
     def complain(column: int, what: str, mend: str) -> BayError:
-        return BayError(what, f"column {column} of {text.strip() or 'an empty expression'}", mend)
+        return BayError(
+            what, tell("trade-column-of", column=column, text=text.strip() or tell("trade-empty-expression")), mend
+        )
 
     return complain

@@ -21,6 +21,7 @@ from fractions import Fraction
 from typing import Final
 
 from bayvoice.errors import BayError
+from bayvoice.language.texts import tell
 from bayvoice.units import fraction, to_decimal
 
 MOST_POINTS: Final = 400
@@ -60,9 +61,9 @@ def grid(rows: Sequence[Sequence[Decimal | None]], across: Decimal, down: Decima
         BayError: rows of unequal length, or a distance not above 0.
     """
     if fraction(across) <= 0 or fraction(down) <= 0:
-        raise BayError("points of a grid are a distance above 0 apart", "", "check the distances")
+        raise BayError(tell("trade-points-of-grid-are-distance"), "", tell("trade-check-distances"))
     if len({len(row) for row in rows}) > 1:
-        raise BayError("the rows of the grid are not equally long", "", "write a dash where there is no reading")
+        raise BayError(tell("trade-rows-of-grid-are-not-equally"), "", tell("trade-write-dash-for-no-reading"))
     return [
         (column * Fraction(across), row * Fraction(down), fraction(reading))
         for row, readings in enumerate(rows)
@@ -79,10 +80,12 @@ def flatness(points: Sequence[Point]) -> Flatness:
     """
     if not 4 <= len(points) <= MOST_POINTS:
         raise BayError(
-            f"{len(points)} points do not show whether a face is flat", "", f"measure 4 to {MOST_POINTS} of them"
+            tell("trade-count-points-do-not-show", count=len(points)),
+            "",
+            tell("trade-measure-4-to-most-points", most_points=MOST_POINTS),
         )
     if len({(x, y) for x, y, _ in points}) < len(points):
-        raise BayError("two readings are of one place", "", "give one for each place")
+        raise BayError(tell("trade-two-readings-are-of-one"), "", tell("trade-give-one-for-each-place"))
     heights = [z for _, _, z in points]
     over = _over_least_squares(points)
     zone = 2 * _half_zone(_centred(points))
@@ -106,7 +109,7 @@ def _over_least_squares(points: Sequence[Point]) -> list[Fraction]:
     )
     determinant = xx * yy - xy * xy
     if not determinant:
-        raise BayError("the points lie on one line", "", "a plane needs three that do not")
+        raise BayError(tell("trade-points-lie-on-one-line"), "", tell("trade-plane-needs-three-points"))
     a, b = (xz * yy - yz * xy) / determinant, (yz * xx - xz * xy) / determinant
     return [z - a * x - b * y for x, y, z in centred]
 

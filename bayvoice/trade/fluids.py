@@ -10,6 +10,7 @@ from fractions import Fraction
 from typing import Final
 
 from bayvoice.errors import BayError
+from bayvoice.language.texts import tell
 from bayvoice.trade.checks import between
 from bayvoice.units import fraction, to_decimal
 
@@ -34,7 +35,9 @@ def parts_for(ratio: Sequence[Decimal], which: int, amount: Decimal) -> tuple[De
     """
     shares = _ratio(ratio)
     if not 0 <= which < len(shares):
-        raise BayError(f"there is no part {which + 1} in a ratio of {len(shares)}", "", "count from 1")
+        raise BayError(
+            tell("trade-no-part-which-in-ratio", which=which + 1, count=len(shares)), "", tell("trade-count-from-1")
+        )
     return tuple(to_decimal(_volume(amount) * share / shares[which]) for share in shares)
 
 
@@ -62,13 +65,13 @@ def exchange(volume: Decimal, now: Decimal, wanted: Decimal, filled_with: Decima
     """
     shares = [fraction(share) for share in (now, wanted, filled_with)]
     if any(not 0 <= share <= 100 for share in shares):
-        raise BayError("a share is from 0 to 100 percent", "", "check the percentages")
+        raise BayError(tell("trade-share-is-from-0-to-100"), "", tell("trade-check-percentages"))
     have, want, fill = shares
     if not min(have, fill) <= want <= max(have, fill):
         raise BayError(
-            f"{now} percent with {filled_with} percent never gives {wanted} percent",
+            tell("trade-now-percent-with-filled-never", now=now, filled_with=filled_with, wanted=wanted),
             "",
-            "fill up with something on the other side of what is wanted",
+            tell("trade-fill-up-with-something-on-other"),
         )
     if have == fill:
         return Exchange(Decimal(0), now)
@@ -121,22 +124,26 @@ def to_fill(capacity: Decimal, left: Decimal = Decimal(0), share: Decimal = Deci
         BayError: the capacity is not above 0, the share not from 0 to 100, or more is left than wanted.
     """
     if not 0 <= fraction(share) <= 100:
-        raise BayError("a share is from 0 to 100 percent", "", "check the percentage")
+        raise BayError(tell("trade-share-is-from-0-to-100"), "", tell("trade-check-percentage"))
     room = _volume(capacity) * Fraction(share) / 100 - fraction(left)
     if fraction(left) < 0 or room < 0:
-        raise BayError(f"{left} left does not fit a fill of {share} percent of {capacity}", "", "check the volumes")
+        raise BayError(
+            tell("trade-left-does-not-fit-fill", left=left, share=share, capacity=capacity),
+            "",
+            tell("trade-check-volumes"),
+        )
     return to_decimal(room)
 
 
 def _ratio(ratio: Sequence[Decimal]) -> list[Fraction]:
     shares = [fraction(part) for part in ratio]
     if len(shares) < 2 or any(not 0 < share <= _MOST_PARTS for share in shares):
-        raise BayError("a mixing ratio has two or more parts above 0", "", "write it like 50:1")
+        raise BayError(tell("trade-mixing-ratio-has-two-or-more"), "", tell("trade-write-like-50-1"))
     return shares
 
 
 def _volume(volume: Decimal) -> Fraction:
     exact = fraction(volume)
     if exact <= 0:
-        raise BayError(f"a volume of {volume} is not possible", "", "give one above 0")
+        raise BayError(tell("trade-volume-of-is-not-possible", volume=volume), "", tell("trade-give-one-above-0"))
     return exact

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from typing import Final
 
 from bayvoice.errors import BayError
+from bayvoice.language.texts import tell
 
 MOST: Final = 1000
 """Fasteners of one joint, at most."""
@@ -56,7 +57,11 @@ def rectangle_order(rows: int, columns: int, rim: bool = False) -> tuple[int, ..
         BayError: a count is below 1, or there are more than `MOST` fasteners.
     """
     if rows < 1 or columns < 1:
-        raise BayError(f"{rows} rows of {columns} fasteners are no joint", "", "give at least one of each")
+        raise BayError(
+            tell("trade-rows-of-columns-fasteners-are-no", rows=rows, columns=columns),
+            "",
+            tell("trade-give-at-least-one-of-each"),
+        )
     _some(rows * columns)
     places = _rim(rows, columns) if rim else [(row, column) for row in range(rows) for column in range(columns)]
     number = {place: index for index, place in enumerate(places, start=1)}
@@ -87,13 +92,17 @@ def given_order(order: Sequence[int], count: int | None = None) -> tuple[int, ..
     _some(wanted)
     for number in order:
         if not 1 <= number <= wanted:
-            raise BayError(f"there is no fastener {number} of {wanted}", "", f"number them 1 to {wanted}")
+            raise BayError(
+                tell("trade-no-fastener-number-of-wanted", number=number, wanted=wanted),
+                "",
+                tell("trade-number-them-1-to-wanted", wanted=wanted),
+            )
     twice = sorted({number for number in order if order.count(number) > 1})
     if twice:
-        raise BayError(f"fastener {twice[0]} comes twice", "", "name each once")
+        raise BayError(tell("trade-fastener-comes-twice", twice=twice[0]), "", tell("trade-name-each-once"))
     missing = sorted(set(range(1, wanted + 1)) - set(order))
     if missing:
-        raise BayError(f"fastener {missing[0]} is missing", "", "name each once")
+        raise BayError(tell("trade-fastener-is-missing", missing=missing[0]), "", tell("trade-name-each-once"))
     return tuple(order)
 
 
@@ -113,9 +122,11 @@ def _rim(rows: int, columns: int) -> list[tuple[int, int]]:
 
 def _some(count: int) -> None:
     if count < 1:
-        raise BayError(f"a joint has at least one fastener, not {count}", "", "give a number from 1")
+        raise BayError(tell("trade-joint-has-at-least-one", count=count), "", tell("trade-give-number-from-1"))
     if count > MOST:
-        raise BayError(f"{count} fasteners are more than one joint has", "", f"give at most {MOST}")
+        raise BayError(
+            tell("trade-count-fasteners-are-more-than-one", count=count), "", tell("trade-give-at-most", most=MOST)
+        )
 
 
 def _starts(sector: int) -> list[int]:

@@ -15,6 +15,7 @@ from statistics import NormalDist
 from typing import Final
 
 from bayvoice.errors import BayError
+from bayvoice.language.texts import tell
 from bayvoice.units import fraction, to_decimal
 
 _FIGURES: Final = Context(prec=28, rounding=ROUND_HALF_EVEN)
@@ -56,7 +57,7 @@ def summary(readings: Sequence[Decimal]) -> Summary:
         BayError: there is no reading, or one is not an ordinary number.
     """
     if not readings:
-        raise BayError("there is no reading", "", "give at least one")
+        raise BayError(tell("trade-no-reading"), "", tell("trade-give-at-least-one"))
     exact = [fraction(reading) for reading in readings]
     mean = sum(exact, Fraction(0)) / len(exact)
     sd = None
@@ -104,9 +105,7 @@ def capability(
     """Cp and Cpk of single readings in their order. BayError as `capability_of`, or there are fewer than two."""
     found = summary(readings)
     if found.sd is None:
-        raise BayError(
-            "one reading shows no spread", "", "capability needs at least two, and means little below thirty"
-        )
+        raise BayError(tell("trade-one-reading-shows-no-spread"), "", tell("trade-capability-needs-at-least-two"))
     return capability_of(float(found.mean), float(found.sd), found.count, low, high, confidence)
 
 
@@ -120,15 +119,17 @@ def capability_of(
             0.5 and 1.
     """
     if low is None and high is None:
-        raise BayError("capability is against limits, and there are none", "", "give a low or a high limit")
+        raise BayError(tell("trade-capability-is-against-limits-and-none"), "", tell("trade-give-low-or-high-limit"))
     if low is not None and high is not None and low >= high:
-        raise BayError(f"the lower limit {low} is not below the upper limit {high}", "", "swap the limits")
+        raise BayError(tell("trade-lower-limit-low-is-not-below", low=low, high=high), "", tell("trade-swap-limits"))
     if count < 2:
-        raise BayError(f"{count} reading shows no spread", "", "capability needs at least two")
+        raise BayError(tell("trade-too-few-for-spread", count=count), "", tell("trade-capability-needs-two"))
     if not (math.isfinite(mean) and math.isfinite(sd)) or sd <= 0:
-        raise BayError("the readings do not differ", "", "use a gauge fine enough to show their spread")
+        raise BayError(tell("trade-readings-do-not-differ"), "", tell("trade-use-gauge-fine-enough-to-show"))
     if not 0.5 <= confidence < 1:
-        raise BayError(f"a confidence of {confidence} makes no interval", "", "give one from 0.5 to below 1")
+        raise BayError(
+            tell("trade-confidence-of-makes-no-interval", confidence=confidence), "", tell("trade-give-one-from-0-5")
+        )
     sides = [float(high) - mean] if high is not None else []
     sides += [mean - float(low)] if low is not None else []
     cpk = min(sides) / (3 * sd)
@@ -140,13 +141,13 @@ def capability_of(
         cp_range = tuple(cp * math.sqrt(chi_squared(p, free) / free) for p in (tail, 1 - tail))
     half = NormalDist().inv_cdf(1 - tail) * math.sqrt(1 / (9 * count) + cpk**2 / (2 * free))
     conditions = [
-        "holds for a steady process whose single readings are normally distributed",
-        "the spread of the gauge is in it",
+        tell("trade-holds-for-steady-process-whose"),
+        tell("trade-spread-of-gauge-is-in"),
     ]
     if count < _ENOUGH:
-        conditions.append(f"{count} readings are few: below {_ENOUGH} the interval matters more than the figure")
+        conditions.append(tell("trade-count-readings-are-few-below", count=count, enough=_ENOUGH))
     if cp is None:
-        conditions.append("one limit only, so there is no Cp")
+        conditions.append(tell("trade-one-limit-only-so-no"))
     return Capability(
         count, mean, sd, cp, cpk,
         (cp_range[0], cp_range[1]) if cp_range else None, (cpk - half, cpk + half), confidence, tuple(conditions),
@@ -254,14 +255,14 @@ def gauge_study(
     runs = len(trials[0][0]) if parts else 0
     if persons not in _K2 or parts not in _K3 or runs not in _K1:
         raise BayError(
-            f"a study of {persons} persons, {parts} parts and {runs} trials is not provided for",
+            tell("trade-study-of-persons-parts-and-runs", persons=persons, parts=parts, runs=runs),
             "",
-            "use 2 or 3 persons, 2 to 10 parts and 2 or 3 trials",
+            tell("trade-use-2-or-3-persons"),
         )
     if any(len(row) != parts or any(len(cell) != runs for cell in row) for row in trials):
-        raise BayError("the study has gaps", "", "every person measures every part as many times")
+        raise BayError(tell("trade-study-has-gaps"), "", tell("trade-every-person-measures-part-as-many"))
     if low is not None and high is not None and low >= high:
-        raise BayError(f"the lower limit {low} is not below the upper limit {high}", "", "swap the limits")
+        raise BayError(tell("trade-lower-limit-low-is-not-below", low=low, high=high), "", tell("trade-swap-limits"))
     cells = [[[fraction(reading) for reading in cell] for cell in row] for row in trials]
     ranges = [[max(cell) - min(cell) for cell in row] for row in cells]
     mean_range = sum((sum(row, Fraction(0)) for row in ranges), Fraction(0)) / (persons * parts)
@@ -274,7 +275,7 @@ def gauge_study(
     part = float(max(by_part) - min(by_part)) * _K3[parts]
     total = math.hypot(gauge, part)
     if not total:
-        raise BayError("every reading is the same", "", "use parts that differ and a gauge that shows it")
+        raise BayError(tell("trade-every-reading-is-same"), "", tell("trade-use-parts-that-differ"))
     limit = float(mean_range) * _D4[runs]
     suspects = tuple(
         (i + 1, j + 1) for i, row in enumerate(ranges) for j, spread in enumerate(row) if float(spread) > limit

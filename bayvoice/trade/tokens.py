@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from bayvoice.errors import BayError
+from bayvoice.language.texts import tell
 from bayvoice.units import UNITS
 
 Complain = Callable[[int, str, str], BayError]
@@ -59,9 +60,13 @@ def tokens(text: str, complain: Complain) -> list[Token]:
             found.append(Token("sign", text[at], column))
             at += 1
         elif text[at] in "\"'":
-            raise complain(column, "a quote is not closed", "close it behind the name")
+            raise complain(column, tell("trade-quote-is-not-closed"), tell("trade-close-behind-name"))
         else:
-            raise complain(column, f'"{text[at]}" means nothing here', "use numbers, names, + - * / and brackets")
+            raise complain(
+                column,
+                tell("trade-sign-means-nothing-here", text=text[at]),
+                tell("trade-use-numbers-names-and-brackets"),
+            )
     found.append(Token("end", "", len(text) + 1))
     return found
 
@@ -78,7 +83,7 @@ def _unit_behind(text: str, end: int, complain: Complain) -> tuple[str, int]:
     if start < len(text) and _PART_OF_WORD.match(text, start):
         word = re.match(r"[\w²³°%.·]+", text[start:])
         shown = word.group() if word else text[start]
-        raise complain(start + 1, f'"{shown}" is not a unit', "write the code of a unit, or * before a name")
+        raise complain(start + 1, tell("trade-no-unit", shown=shown), tell("trade-write-code-of-unit-or-before"))
     if end < len(text) and text[end] == ".":
-        raise complain(end + 1, "a number ends with a point", "write a figure behind the point")
+        raise complain(end + 1, tell("trade-number-ends-with-point"), tell("trade-write-figure-behind-point"))
     return "", end

@@ -14,6 +14,7 @@ from fractions import Fraction
 from typing import Final
 
 from bayvoice.errors import BayError
+from bayvoice.language.texts import tell
 from bayvoice.trade.checks import between
 from bayvoice.trade.order import given_order
 from bayvoice.units import fraction, to_decimal
@@ -47,15 +48,13 @@ def torque_reached(setting: float, wrench: float, adapter: float, angle: float =
 
 
 def _arm(wrench: float, adapter: float, angle: float) -> float:
-    between(wrench, 0, 1e5, "wrench length", above=True)
-    between(adapter, 0, 1e5, "adapter length")
-    between(angle, -180, 180, "angle", "degrees")
+    between(wrench, 0, 1e5, "wrench-length", above=True)
+    between(adapter, 0, 1e5, "adapter-length")
+    between(angle, -180, 180, "angle", "deg")
     # Exactly square is exactly no change; cos(pi/2) in floating point is not.
     arm = wrench + (0.0 if abs(angle) == 90 else adapter * math.cos(math.radians(angle)))
     if arm < wrench / 10:
-        raise BayError(
-            "the adapter points back so far that almost no arm is left", "", "turn the adapter or use a longer wrench"
-        )
+        raise BayError(tell("trade-adapter-points-back-so-far"), "", tell("trade-turn-adapter-or-use-longer"))
     return arm
 
 
@@ -99,7 +98,7 @@ def torque_for(force: float, diameter: float, nut_factor: float) -> float:
 
 def _joint(diameter: float, nut_factor: float) -> None:
     between(diameter, 1, 200, "diameter", "mm")
-    between(nut_factor, 0.05, 0.6, "nut factor")
+    between(nut_factor, 0.05, 0.6, "nut-factor")
 
 
 # ISO 261, coarse pitch series (from memory)
@@ -130,9 +129,15 @@ def bolt(diameter: int, grade: str) -> Bolt:
     """
     if diameter not in _COARSE:
         sizes = ", ".join(f"M{size}" for size in _COARSE)
-        raise BayError(f"M{diameter} is not a coarse thread known here", "", f"use one of {sizes}")
+        raise BayError(
+            tell("trade-no-coarse-thread-known", diameter=diameter), "", tell("trade-use-one-of-sizes", sizes=sizes)
+        )
     if grade not in _PROOF:
-        raise BayError(f'there is no property class "{grade}" here', "", f"use one of {', '.join(_PROOF)}")
+        raise BayError(
+            tell("trade-no-property-class-grade-here", grade=grade),
+            "",
+            tell("trade-use-one-of-grades", grades=", ".join(_PROOF)),
+        )
     pitch = _COARSE[diameter]
     area = math.pi / 4 * (diameter - 0.9382 * pitch) ** 2
     return Bolt(diameter, pitch, grade, area, area * _PROOF[grade][diameter > 16])
@@ -155,7 +160,7 @@ def in_range(torque: float, largest: float) -> bool:
     Raises:
         BayError: a number is not above 0.
     """
-    between(largest, 0, _MOST_TORQUE, "largest torque", above=True)
+    between(largest, 0, _MOST_TORQUE, "largest-torque", above=True)
     return 0.2 * largest <= between(torque, 0, _MOST_TORQUE, "torque", above=True) <= largest
 
 
@@ -190,10 +195,10 @@ def passes(final: Decimal, order: Sequence[int], percents: Sequence[Decimal] = C
     """
     checked = given_order(order)
     if fraction(final) <= 0:
-        raise BayError(f"a torque of {final} is not possible", "", "give one above 0")
+        raise BayError(tell("trade-torque-of-final-is-not-possible", final=final), "", tell("trade-give-one-above-0"))
     rising = list(percents)
     if not rising or rising != sorted(set(rising)) or rising[0] <= 0 or rising[-1] != 100:
-        raise BayError("the stages do not rise to 100 percent", "", "write them like 30, 60, 100")
+        raise BayError(tell("trade-stages-do-not-rise-to-100"), "", tell("trade-write-them-like-30-60"))
     cross = [
         Pass(i, percent, to_decimal(Fraction(final) * Fraction(percent) / 100), checked, False)
         for i, percent in enumerate(rising, start=1)
@@ -220,13 +225,15 @@ def turning(angles: Sequence[Decimal]) -> tuple[Turned, ...]:
             figure was misread.
     """
     if not angles:
-        raise BayError("there is no angle", "", "give at least one, in degrees")
+        raise BayError(tell("trade-no-angle"), "", tell("trade-give-at-least-one-in-degrees"))
     found: list[Turned] = []
     total = Fraction(0)
     for angle in angles:
-        between(float(fraction(angle)), 0, 360, "angle", "degrees", above=True)
+        between(float(fraction(angle)), 0, 360, "angle", "deg", above=True)
         total += Fraction(angle)
         if total > 720:
-            raise BayError(f"{to_decimal(total)} degrees are more than two turns", "", "check the angles")
+            raise BayError(
+                tell("trade-total-degrees-are-more-than-two", total=to_decimal(total)), "", tell("trade-check-angles")
+            )
         found.append(Turned(angle, to_decimal(total), to_decimal(total % 360), to_decimal(total / 60)))
     return tuple(found)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from bayvoice.errors import BayError
+from bayvoice.language.texts import tell
 from bayvoice.units import UNITS, Unit
 
 # Other ways to write a unit: small letters, without hyphens, spaces and dots. Each has one meaning in a workshop.
@@ -25,11 +26,8 @@ _ALIASES: Final = {
     "n/mm²": "N/mm2",
 }  # fmt: skip
 
-_AMBIGUOUS: Final = {
-    "mil": '"mil" may be a thousandth of an inch or an angle; write "thou"',
-    "mils": '"mils" may be thousandths of an inch or angles; write "thou"',
-    "ozfl": 'write "floz"',
-}
+_AMBIGUOUS: Final = {"mil": "trade-mil-or-thou", "mils": "trade-mils-or-thou", "ozfl": "trade-write-floz"}
+"""What has two meanings -> the sentence that says which, and what to write."""
 
 
 def find(written: str) -> Unit | None:
@@ -42,7 +40,7 @@ def find(written: str) -> Unit | None:
     if plain in UNITS:
         return UNITS[plain]
     if plain.lower() in _AMBIGUOUS:
-        raise BayError(f'"{plain}" has two meanings', "", _AMBIGUOUS[plain.lower()])
+        raise BayError(tell("trade-unit-has-two-meanings", plain=plain), "", tell(_AMBIGUOUS[plain.lower()]))
     key = plain.lower().translate({ord(c): None for c in "-·.*_ ⋅"})
     for candidate in (key, key.removesuffix("s"), key.removesuffix("es")):
         if candidate in _ALIASES:

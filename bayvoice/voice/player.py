@@ -20,6 +20,7 @@ import numpy as np
 
 from bayvoice.errors import BayError
 from bayvoice.host.writing import open_beside
+from bayvoice.language.texts import tell
 from bayvoice.voice.base import Sound
 from bayvoice.voice.mixer import Block, Mark, Mixer, fit
 
@@ -200,14 +201,16 @@ class TapePlayer(_Timed):
     What was there before is replaced as a whole. Raises `BayError` when the file cannot be made.
     """
 
-    def __init__(self, path: Path, tell: Tell, began_at: float = 0.0, rate: int = TAPE_RATE) -> None:
-        super().__init__(tell, began_at, rate)
+    def __init__(self, path: Path, hear: Tell, began_at: float = 0.0, rate: int = TAPE_RATE) -> None:
+        super().__init__(hear, began_at, rate)
         self._path = path
         try:
             self._file: BinaryIO | None = open_beside(path)
         except OSError as error:
             raise BayError(
-                f"the sound cannot be written there ({error.strerror})", str(path), "choose another file for --speaker"
+                tell("voice-sound-cannot-be-written-strerror", strerror=error.strerror),
+                str(path),
+                tell("voice-choose-another-file-for-speaker"),
             ) from None
         self._bytes = self._unpatched = 0
         self._guarded(self._patch)
@@ -233,7 +236,7 @@ class TapePlayer(_Timed):
         def work() -> None:
             assert self._file is not None
             if self._bytes + len(data) > _WAV_MOST:
-                raise OSError(errno.EFBIG, "a WAV holds no more than 4 GiB")
+                raise OSError(errno.EFBIG, tell("voice-wav-holds-no-more-than-4"))
             self._file.write(data)
             self._bytes += len(data)
             self._unpatched += len(data)
@@ -253,8 +256,8 @@ class TapePlayer(_Timed):
             self._tell(
                 Note(
                     "trouble", self._mono(self._mixer.at),
-                    what=f"{self._path}: the sound is no longer written ({error.strerror or error})",
-                    mend="make room on the disk or choose another file for --speaker",
+                    what=tell("voice-path-sound-is-no-longer", path=self._path, value=error.strerror or error),
+                    mend=tell("voice-make-room-on-disk-or-choose"),
                 )
             )  # fmt: skip
 

@@ -22,6 +22,7 @@ from numpy.typing import NDArray
 
 from bayvoice.errors import BayError
 from bayvoice.language.saying import speakable
+from bayvoice.language.texts import tell
 from bayvoice.voice.base import Sound
 from bayvoice.voice.sentences import join, sentences, trim
 
@@ -34,7 +35,7 @@ ANSWER_S = 3.0
 CACHED_S = 300.0
 """How much rendered sound is kept, seconds (16 bit at 22,050 Hz: 13 MB)."""
 
-_MEND = "check the installation of pyttsx3 and espeakng_loader with 'bayvoice soundcheck'"
+_MEND = "voice-check-installation-of-pyttsx-3"
 
 
 class _GoneError(Exception):
@@ -74,10 +75,10 @@ class _Worker:
         assert pipe is not None
         readable, _, _ = select.select([pipe], [], [], max(0.0, until - time.monotonic()))
         if not readable:
-            raise _GoneError("it did not answer in time")
+            raise _GoneError(tell("voice-did-not-answer-in-time"))
         block = os.read(pipe.fileno(), 1 << 16)
         if not block:
-            raise _GoneError("it ended")
+            raise _GoneError(tell("voice-ended"))
         self._pending += block
 
     def _answer(self, within: float) -> tuple[int, bytes]:
@@ -105,7 +106,7 @@ class _Worker:
             self._process.stdin.write(json.dumps(request).encode() + b"\n")
             return self._answer(within)
         except (OSError, ValueError) as error:  # the pipe broke, was closed, or carried something else than an answer
-            raise _GoneError(str(error) or "its pipe broke") from None
+            raise _GoneError(str(error) or tell("voice-pipe-broke")) from None
 
     def kill(self) -> None:
         """End it now, whatever it is doing; who waits for an answer gets `_GoneError`."""
@@ -153,9 +154,15 @@ class SpokenVoice:
         command: Callable[[Path], list[str]] = _command,
     ) -> None:
         if not 80 <= rate <= 450:
-            raise BayError(f"a speech rate of {rate} words a minute is out of range", "voice", "choose 80 to 450")
+            raise BayError(
+                tell("voice-speech-rate-of-words-minute", rate=rate),
+                tell("voice-voice"),
+                tell("voice-choose-80-to-450"),
+            )
         if not 0.0 <= volume <= 1.0:
-            raise BayError(f"a volume of {volume} is out of range", "voice", "choose 0 to 1")
+            raise BayError(
+                tell("voice-volume-of-is-out-range", volume=volume), tell("voice-voice"), tell("voice-choose-0-to-1")
+            )
         self._settings = {"rate": rate, "voice": voice, "volume": volume}
         self._log, self._answer_s, self._command = log, answer_s, command
         self._lock = threading.Lock()
@@ -174,7 +181,9 @@ class SpokenVoice:
         try:
             return _Worker(self._log, self._command)
         except OSError as error:
-            raise BayError(f"the voice could not be started ({error.strerror})", "voice", _MEND) from None
+            raise BayError(
+                tell("voice-voice-could-not-be-started", strerror=error.strerror), tell("voice-voice"), tell(_MEND)
+            ) from None
 
     def _replace(self) -> None:
         if self._worker is not None:
@@ -186,18 +195,20 @@ class SpokenVoice:
         why = ""
         for _ in range(2):
             if self._closed:
-                raise BayError("the voice has been closed", "voice")
+                raise BayError(tell("voice-voice-has-been-closed"), tell("voice-voice"))
             if self._worker is None:
                 self._worker = self._start()
             try:
                 return self._worker.ask({"text": sentence, **self._settings}, self._answer_s)
             except _RefusedError as error:
-                mend = "choose another, such as gmw/en, gmw/en-us or gmw/en-gb-x-rp"
-                raise BayError(f"the voice cannot be used: {error}", "voice", mend) from None
+                mend = tell("voice-choose-another-such-as-gmw")
+                raise BayError(
+                    tell("voice-voice-cannot-be-used-error", error=error), tell("voice-voice"), mend
+                ) from None
             except _GoneError as error:
                 why = str(error)
                 self._replace()
-        raise BayError(f"the voice does not work: {why}", "voice", _MEND)
+        raise BayError(tell("voice-voice-does-not-work-why", why=why), tell("voice-voice"), tell(_MEND))
 
     def _piece(self, sentence: str) -> tuple[int, NDArray[np.int16]]:
         with self._lock:
@@ -206,7 +217,7 @@ class SpokenVoice:
                 return found
             hz, body = self._ask(sentence)
             if hz <= 0:
-                raise BayError("the voice answered without sound", "voice", _MEND)
+                raise BayError(tell("voice-voice-answered-without-sound"), tell("voice-voice"), tell(_MEND))
             made = hz, np.frombuffer(body, "<i2").astype(np.int16)
             self._cache[sentence] = made
             self._cached_s += len(made[1]) / hz

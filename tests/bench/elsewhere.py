@@ -34,11 +34,11 @@ from bayvoice.ears.front import FrontEnd
 from bayvoice.ears.listener import Listener, Utterance
 from bayvoice.host.datafiles import read_procedure
 from bayvoice.language.risk import Verdict, weigh
-from bayvoice.runtime.wiring import grammars_for
+from bayvoice.runtime.grammars import grammars_for
 from tests.bench.material import PEOPLE, Speakers, chatter, judging, read
 from tests.bench.noises import KINDS, RATE, Sound, at_snr, noise
 
-JOB: Final = "t4-transfer-cover"
+JOB: Final = "k40-transfer-cover"
 STATES: Final = ("check", "confirm", "sure")
 WORDS: Final = ("next", "done", "help", "stop", "yes", "no")
 REFUSED: Final = Verdict.REFUSE

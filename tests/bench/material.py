@@ -24,9 +24,9 @@ from tests.bench.noises import RATE, Sound
 
 PEOPLE: Final = Path(__file__).resolve().parents[3] / "shared" / "speech"
 COMMANDS: Final = (
-    "next", "next step", "repeat", "repeat that", "say again", "go back", "previous step", "where am i", "which step",
+    "next", "next step", "repeat", "repeat that", "say again", "go back", "previous step", "which step",
     "yes", "no", "go", "stop", "be quiet", "time left", "how long left", "how much time", "pause", "pause the job",
-    "resume", "help", "what can i say", "take a note", "skip this step because part missing", "skip step",
+    "resume", "help", "which words", "take a note", "skip this step because part missing", "skip step",
     "count in two rags", "count out guide pin", "done", "start the clock", "sign as kofi",
 )  # fmt: skip
 UNITS: Final = (

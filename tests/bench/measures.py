@@ -99,7 +99,7 @@ def procedure(kind: int) -> Procedure:
     unit, name, low, high, _ = KINDS[kind]
     band = (Decimal(high) - Decimal(low)) / 10
     return load_text(
-        'format = 1\ntitle = "Bench"\nmachine = "Varrow T4 tow tractor"\n[[step]]\nid = "value"\nkind = "measure"\n'
+        'format = 1\ntitle = "Bench"\nmachine = "Varrow K40 tow tractor"\n[[step]]\nid = "value"\nkind = "measure"\n'
         f'say = "Measure."\nname = "{name}"\nunit = "{unit}"\n'
         f"low = {Decimal(low) + band}\nhigh = {Decimal(high) - band}\n"
         '[[step]]\nid = "end"\nkind = "do"\nsay = "Done."\n',
@@ -131,7 +131,7 @@ class Bay:
 
     def say(self, text: str, level: str, number: int, talk: Sequence[Sound]) -> tuple[Intent | None, bool]:
         """Say `text` aloud; what was made of it, and whether it was sure enough to be acted on."""
-        stage, mode = self.stage, self.stage.state.mode.value
+        stage, mode = self.stage, self.stage.state.mode
         if mode != self.used:
             self.recogniser.use(stage.grammars.state(mode))
             self.used = mode

@@ -111,8 +111,7 @@ def run(people: int, talk_s: float, half: str = "judging") -> Iterator[tuple[str
     voice.close()
     words = stops(people, half)
     for spotting in (False, True):
-        listener = Listener(recogniser, FrontEnd(), active)
-        listener.spotter = recogniser.spotter() if spotting else None
+        listener = Listener(recogniser, FrontEnd(), active, recogniser.spotter() if spotting else None)
         for level in LEVELS:
             rng = np.random.default_rng(4)
             acted: list[str] = []

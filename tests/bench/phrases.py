@@ -20,7 +20,7 @@ from typing import Any, Final
 from bayvoice.host.datafiles import read_procedure
 from bayvoice.language import units
 from bayvoice.language.grammar import Grammars
-from bayvoice.runtime.wiring import grammars_for
+from bayvoice.runtime.grammars import grammars_for
 
 PROCEDURES: Final = Path(__file__).resolve().parents[2] / "procedures"
 STATES: Final = ("measure", "confirm", "step", "any")

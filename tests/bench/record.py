@@ -24,8 +24,8 @@ from bayvoice.record.sounds import folder_of
 from bayvoice.record.sqlite import heads, people
 from bayvoice.record.sqlite.store import Store
 from bayvoice.report.audit import audit_file, audit_job, head_of
-from bayvoice.report.html import to_html
 from bayvoice.report.judged import report_of
+from bayvoice.report.render.page import to_html
 from tests.report.every_kind import SOUND, SOUND_NAME, every_kind_job
 from tests.report.whole_job import good_job
 

@@ -32,7 +32,7 @@ def run(folder: Path, ears: str) -> tuple[float, float]:
     wav = folder / "silence.wav"
     silence(wav, 5.0)
     command = [
-        sys.executable, "-m", "bayvoice", "work", "t4-transfer-cover", "--mic", str(wav), "--speaker",
+        sys.executable, "-m", "bayvoice", "work", "k40-transfer-cover", "--mic", str(wav), "--speaker",
         str(folder / "said.wav"), "--screen", "off", "--store", str(folder / "bay.sqlite"), "--ears", ears, "--json",
     ]  # fmt: skip
     began = time.perf_counter()

@@ -50,7 +50,7 @@ def procedure(waits: int, shortest: int, longest: int, seed: int = 5) -> str:
         f'say = "Leave it."\nstarts = "step"\nat_least = "{rng.randint(shortest, longest)} s"\ngates = ["end"]\n'
         for n in range(waits)
     ]
-    head = 'format = 1\ntitle = "Beads"\nmachine = "Varrow T4 tow tractor"\n[[step]]\nid = "begin"\nkind = "do"\n'
+    head = 'format = 1\ntitle = "Beads"\nmachine = "Varrow K40 tow tractor"\n[[step]]\nid = "begin"\nkind = "do"\n'
     return f'{head}say = "Begin."\n{"".join(steps)}[[step]]\nid = "end"\nkind = "do"\nsay = "End."\n'
 
 
@@ -58,8 +58,8 @@ def inside(timers: int, folder: Path, report: int) -> None:
     """Run in the bay: work the job, write what was measured to the file descriptor `report` as JSON."""
     from bayvoice.dialogue.engine.effects import Append, Hush, Say
     from bayvoice.dialogue.engine.events import Began, Heard
-    from bayvoice.runtime.sitting import open_sitting, run_live
-    from bayvoice.runtime.wiring import Options
+    from bayvoice.runtime.options import Options
+    from bayvoice.runtime.wiring import open_sitting
     from bayvoice.voice.live import LivePlayer
     from bayvoice.voice.player import Note
 
@@ -105,15 +105,15 @@ def inside(timers: int, folder: Path, report: int) -> None:
         time.sleep(3.0)
         for n in range(timers):
             start = time.monotonic()
-            sitting.type("next")
+            sitting.hands.type("next")
             time.sleep(max(0.0, EVERY_S - (time.monotonic() - start)))
             assert n or sitting.hub.state.job.step
         time.sleep(15.0)
-        sitting.leave("the bench has ended")
+        sitting.hands.leave("the bench has ended")
 
     threading.Thread(target=drive, daemon=True).start()
     cpu, wall = time.process_time(), time.monotonic()
-    run_live(sitting)
+    sitting.run()
     cost = (time.process_time() - cpu) / (time.monotonic() - wall)
     sitting.close()
     found = {"due": due, "bursts": bursts, "hushed": hushed, "counts": counts, "cost": cost}

@@ -18,9 +18,9 @@ from bayvoice.language.wording import Wording
 GRAMMARS = Grammars(read_grammars("en"), states="choosing")
 WORDING = Wording(tomllib.loads(read_language_file("en", "wording.toml")))
 CHOICES = (
-    Choice("t4-transfer-cover", "Transfer-case cover, Varrow T4", "T4-0117", "step 3 of 30", "Imre"),
+    Choice("k40-transfer-cover", "Transfer-case cover, Varrow K40", "K40-0117", "step 3 of 30", "Imre"),
     Choice("lift-chain", "Lift chains, Hollin 25"),
-    Choice("cab-glass", "Cab windscreen, Varrow T4"),
+    Choice("cab-glass", "Cab windscreen, Varrow K40"),
 )
 
 
@@ -60,15 +60,15 @@ def test_everything_is_read_with_its_number_and_taken_by_a_yes() -> None:
     talker = Talker()
     assert talker.said == [
         "Choose a job by its number.",
-        "1: Transfer-case cover, Varrow T4. Job T4-0117, step 3 of 30.",
+        "1: Transfer-case cover, Varrow K40. Job K40-0117, step 3 of 30.",
         "2: Lift chains, Hollin 25. New job.",
-        "3: Cab windscreen, Varrow T4. New job.",
+        "3: Cab windscreen, Varrow K40. New job.",
         "Say the number.",
     ]
     assert talker.type("number two") == ["Lift chains, Hollin 25. Begin a new job? Yes or no?"]
     assert talker.state.mode is ChoosingMode.CHOSEN
     talker.type("no")
-    assert talker.type("1") == ["Transfer-case cover, Varrow T4. Go on with job T4-0117, step 3 of 30? Yes or no?"]
+    assert talker.type("1") == ["Transfer-case cover, Varrow K40. Go on with job K40-0117, step 3 of 30? Yes or no?"]
     assert not talker.finished
     talker.type("yes")
     assert talker.finished

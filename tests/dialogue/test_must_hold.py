@@ -18,6 +18,7 @@ from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, pr
 from bayvoice.dialogue.engine import events as ev
 from bayvoice.dialogue.engine.asked import HandOverAsked
 from bayvoice.dialogue.engine.state import Mode
+from bayvoice.dialogue.steps import KINDS
 from bayvoice.host.datafiles import read_grammars
 from bayvoice.job.facts import Fact
 from bayvoice.job.job import Job, fold_all
@@ -101,7 +102,7 @@ def _grammars() -> Grammars:
 
 GRAMMARS = _grammars()
 SAID = (
-    "next", "next", "next", "next", "yes", "yes", "yes", "no", "go", "back", "repeat", "where am i", "how long", "stop",
+    "next", "next", "next", "next", "yes", "yes", "yes", "no", "go", "back", "repeat", "which step", "how long", "stop",
     "help", "take a note", "pause", "resume", "later", "missing", "have it", "parts list", "no date", "skip step",
     "skip step because damaged", "cancel the wait", "started two hours ago",
     "part missing", "foreman's order", "count in rag", "count in two pins",
@@ -183,7 +184,7 @@ def procedure_of(rng: Random) -> Procedure:
     return load_text(HEAD + "\n".join(bodies), "any.toml")
 
 
-PUSH: dict[Mode, tuple[str, ...]] = {
+PUSH: dict[str, tuple[str, ...]] = {
     Mode.CHECK: ("no", "next", "sign ruth"), Mode.MEASURE: ("five millimetres", "next"), Mode.CONFIRM: ("yes",),
     Mode.OVERRIDE: ("yes",), Mode.REASON: ("foreman's order", "damaged"),
     Mode.WAIT: ("go", "next", "skip step", "cancel the wait"),
@@ -380,7 +381,7 @@ class AnyTalk(RuleBasedStateMachine):
             return
         stage = self.stage
         job = stage.state.job
-        assert fold_all(Job("job-1", stage.procedure), stage.facts) == job
+        assert fold_all(Job("job-1", stage.procedure, KINDS), stage.facts) == job
         assert len(job.detours) <= len({s.aside for s in stage.procedure.steps}) + 1
         for step, count in job.turns:
             detail = stage.procedure.steps[stage.procedure.index(step)].detail
@@ -408,7 +409,7 @@ class AnyTalk(RuleBasedStateMachine):
         state, job = stage.state, stage.state.job
         step = job.current
         stage.forget()
-        says = {
+        says: dict[str, str] = {
             Mode.CHECK: "yes", Mode.MEASURE: "point one five", Mode.CONFIRM: "yes", Mode.REPLACE: "yes",
             Mode.HOLD: "sign ruth", Mode.TOGETHER: "yes", Mode.OVERRIDE: "no", Mode.REASON: "no", Mode.NAMED: "no",
             Mode.LIST: "later", Mode.SPELL: "batch lima one two", Mode.EXPIRY: "march twenty thirty",

@@ -6,10 +6,12 @@ from typing import Any
 
 import pytest
 
-from bayvoice.job.facts import KINDS, Fact, upward
+from bayvoice.dialogue.steps import KINDS
+from bayvoice.job import facts
+from bayvoice.job.facts import Fact, upward
 from bayvoice.job.job import Job, fold_all
 from bayvoice.procedure.load import load_text
-from bayvoice.report.worded import worded
+from bayvoice.report.base.worded import worded
 
 OLD: list[tuple[str, dict[str, Any], dict[str, Any]]] = [
     ("refused", {"step": "a", "what": "wait", "name": "glue", "seconds": 80}, {"n": 80, "of": "seconds"}),
@@ -60,7 +62,7 @@ OLD: list[tuple[str, dict[str, Any], dict[str, Any]]] = [
 def test_an_older_body_is_read_as_todays(kind: str, old: dict[str, Any], wanted: dict[str, Any]) -> None:
     """It has today's keys, no others, and today's codes; read twice it is the same."""
     found = upward(kind, old)
-    assert set(found) == set(KINDS[kind])
+    assert set(found) == set(facts.KINDS[kind])
     assert {key: found[key] for key in wanted} == wanted
     assert upward(kind, found) == found
     assert {key: found[key] for key in old if (key not in wanted and key != "seconds") or (kind == "wait_ended"
@@ -96,7 +98,8 @@ def test_a_job_of_format_2_folds_as_it_did() -> None:
         ("step_entered", {"step": "a", "again": "no"}),
         ("refused", {"step": "a", "what": "code", "name": "foreman", "seconds": 2}),
     ]  # fmt: skip
-    job = fold_all(Job("j", procedure), (Fact(n, 10.0 + n, kind, body) for n, (kind, body) in enumerate(bodies, 1)))
+    record = (Fact(n, 10.0 + n, kind, body) for n, (kind, body) in enumerate(bodies, 1))
+    job = fold_all(Job("j", procedure, KINDS), record)
     assert (job.current is not None and job.current.id) == "a"
     assert job.waived == {"w"}
     assert job.wrong_codes == (("a", 2),)

@@ -123,7 +123,7 @@ def at(stage: Stage) -> str:
 
 def mode(stage: Stage) -> str:
     """The dialogue state."""
-    return stage.state.mode.value
+    return stage.state.mode
 
 
 def left(facts: list[Fact], step: str) -> bool:
@@ -242,7 +242,7 @@ PUSHES = (
     "next", "skip step", "skip step because not needed", "yes", "foreman's order", "back", "go on", "later", "repeat",
     "cancel the wait", "cancel bleed", "restart the wait", "extend the wait by five minutes", "started two hours ago",
     "started five minutes ago", "no", "allowed by imre", "allowed by kofi", "allowed by dalia", "pause", "resume",
-    "sign imre", "correct", "hand over to dalia", "where am i",
+    "sign imre", "correct", "hand over to dalia", "which step",
 )  # fmt: skip
 
 

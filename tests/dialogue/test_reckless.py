@@ -12,9 +12,9 @@ from typing import Any
 import pytest
 
 from bayvoice.dialogue import session
-from bayvoice.dialogue.flow import passing, route, walk
-from bayvoice.dialogue.steps import holds, waiting, waits
-from bayvoice.job import job
+from bayvoice.dialogue.flow import passing, route, signing, waits, walk
+from bayvoice.dialogue.steps import waiting
+from bayvoice.job import sittings
 from bayvoice.job.people import Person
 from bayvoice.language.risk import Verdict
 from bayvoice.procedure.load import load_text
@@ -62,8 +62,12 @@ WEAKENED: dict[str, tuple[object, str, Callable[..., Any]]] = {
     "no finding stops": (walk, "stopped", lambda turn, step: False),
     "nothing is owed before a step": (route, "owed_before", lambda job, index: None),
     "a wait is said to have begun at any time": (waiting, "_before_entered", lambda turn, step, seconds: False),
-    "the wall clock is believed": (job, "_counted_since", lambda at, last, mono, gone: mono - gone.least - (last - at)),
-    "whoever worked may sign": (holds, "_person", lambda turn, said, role: (Person(said.capitalize()), "")),
+    "the wall clock is believed": (
+        sittings,
+        "_counted_since",
+        lambda at, last, mono, gone: mono - gone.least - (last - at),
+    ),
+    "whoever worked may sign": (signing, "_person", lambda turn, said, role: (Person(said.capitalize()), "")),
     "unsure words count": (session, "weigh", lambda state, intent, sure: Verdict.ACT),
 }
 """What each leaves out of the core: (module, name, what stands there instead)."""

@@ -8,6 +8,7 @@ import pytest
 
 from bayvoice.dialogue.engine import events as ev
 from bayvoice.dialogue.engine.state import Mode
+from bayvoice.dialogue.steps import KINDS
 from bayvoice.host.datafiles import read_procedure
 from bayvoice.job.facts import Fact
 from bayvoice.job.job import Job, fold_all
@@ -129,7 +130,7 @@ def readings(stage: Stage, step: str) -> list[Fact]:
 
 def folds(stage: Stage) -> None:
     """The facts alone give the job as it is."""
-    assert fold_all(Job("job-1", stage.procedure), stage.facts) == stage.state.job
+    assert fold_all(Job("job-1", stage.procedure, KINDS), stage.facts) == stage.state.job
 
 
 def test_a_chain_past_its_limit_is_not_within_because_the_other_is_nearly_there() -> None:
@@ -302,7 +303,7 @@ def test_the_mean_of_a_reference_that_is_being_corrected_gives_no_limit_until_it
     cut = before + 1
     assert [f.kind for f in stage.facts[before : cut + 1]] == ["measured", "averaged"]
     del stage.facts[cut:]
-    assert fold_all(Job("job-1", stage.procedure), stage.facts).measured.unfit("left chain") == "again"
+    assert fold_all(Job("job-1", stage.procedure, KINDS), stage.facts).measured.unfit("left chain") == "again"
     stage.again("Imre")
     assert next(f for f in stage.facts[cut:] if f.kind == "averaged").body["value"].startswith("2.5")
     stage.hear("next")

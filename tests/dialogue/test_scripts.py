@@ -18,6 +18,6 @@ def test_script(path: Path) -> None:
 def test_a_wrong_script_is_found_out(tmp_path: Path) -> None:
     """The player itself can fail: a line that does not hold is named."""
     script = tmp_path / "wrong.script"
-    script.write_text("procedure t4-transfer-cover\nbegin Imre\nhear next\nsays something never said\n")
+    script.write_text("procedure k40-transfer-cover\nbegin Imre\nhear next\nsays something never said\n")
     with pytest.raises(ScriptError, match=r"wrong\.script:4"):
         play(script)

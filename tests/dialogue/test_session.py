@@ -10,18 +10,19 @@ import pytest
 from bayvoice.dialogue.engine import effects as fx
 from bayvoice.dialogue.engine import events as ev
 from bayvoice.dialogue.engine.state import Mode
-from bayvoice.dialogue.session import ANSWERS, TABLE, handle, new_state
+from bayvoice.dialogue.session import ANSWERS, TABLE, handle
+from bayvoice.dialogue.steps import KINDS
 from bayvoice.host.datafiles import read_procedure
-from bayvoice.job.facts import KINDS
+from bayvoice.job import facts
 from bayvoice.job.job import Job, fold_all
 from bayvoice.language.grammar import Grammars
-from tests.stage import SCRIPTS, Stage, play, wording
+from tests.stage import SCRIPTS, Stage, new_state, play, wording
 
 
 @pytest.fixture
 def stage() -> Stage:
     """The main job, just begun."""
-    stage = Stage(read_procedure("t4-transfer-cover"), ("Imre", "Ruth"))
+    stage = Stage(read_procedure("k40-transfer-cover"), ("Imre", "Ruth"))
     stage.take(ev.Began(stage.at, "Imre", "boot-1"))
     return stage
 
@@ -68,7 +69,7 @@ def test_replay_of_the_same_events_gives_the_same_record_and_speech() -> None:
 def test_the_job_is_what_its_facts_fold_to() -> None:
     """The live job and the one folded from the record are equal: nothing is stored beside the facts."""
     played = play(SCRIPTS / "transfer_case.script")
-    assert fold_all(Job("job-1", played.procedure), played.facts) == played.state.job
+    assert fold_all(Job("job-1", played.procedure, KINDS), played.facts) == played.state.job
 
 
 PLAYED = sorted(path.stem for path in SCRIPTS.glob("*.script"))
@@ -85,9 +86,9 @@ def test_every_dialogue_replays_and_folds_to_the_same(name: str) -> None:
             state, more = handle(state, event)
             effects.extend(more)
         assert effects == sitting.effects
-    assert fold_all(Job("job-1", played.procedure), played.facts) == played.state.job
+    assert fold_all(Job("job-1", played.procedure, KINDS), played.facts) == played.state.job
     for fact in played.facts:
-        assert set(fact.body) == set(KINDS[fact.kind]), fact.kind
+        assert set(fact.body) == set(facts.KINDS[fact.kind]), fact.kind
 
 
 def test_the_dialogues_record_every_kind_of_fact_of_people_parts_and_detours() -> None:
@@ -103,7 +104,7 @@ def test_the_dialogues_record_every_kind_of_fact_of_people_parts_and_detours() -
 def test_every_fact_recorded_is_declared_with_its_keys() -> None:
     """`facts.KINDS` is the list of what a record can hold."""
     for fact in play(SCRIPTS / "transfer_case.script").facts:
-        assert set(fact.body) == set(KINDS[fact.kind])
+        assert set(fact.body) == set(facts.KINDS[fact.kind])
 
 
 def test_nothing_is_said_before_it_is_kept(stage: Stage) -> None:

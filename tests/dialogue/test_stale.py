@@ -24,7 +24,7 @@ WHY = "said before this was asked"
 @cache
 def at_check() -> State:
     """The first check of the main job, put at mono time 101; the loudspeaker has not spoken."""
-    stage = Stage(read_procedure("t4-transfer-cover"), ("Imre", "Ruth"))
+    stage = Stage(read_procedure("k40-transfer-cover"), ("Imre", "Ruth"))
     stage.take(ev.Began(stage.at, "Imre", "boot-1"))
     stage.hear("next")
     assert (stage.state.mode, stage.state.asked) == (Mode.CHECK, 101.0)

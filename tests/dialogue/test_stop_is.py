@@ -6,17 +6,17 @@ from datetime import UTC
 
 from bayvoice.dialogue.engine.events import Began
 from bayvoice.host.datafiles import read_procedure
-from bayvoice.report.html import to_html
-from bayvoice.report.model import Chain
+from bayvoice.report.base.model import Chain
+from bayvoice.report.render.page import to_html
+from bayvoice.report.render.text import to_text
 from bayvoice.report.summary import procedure_of, summarise
-from bayvoice.report.text import to_text
 from tests.report.whole_job import good_job
 from tests.stage import Stage
 
 
 def test_the_opening_says_it_once_and_taking_up_does_not() -> None:
     """At the beginning of a fresh job; the next technician of the same job has heard of it."""
-    stage = Stage(read_procedure("t4-transfer-cover"), ("Imre", "Dalia"))
+    stage = Stage(read_procedure("k40-transfer-cover"), ("Imre", "Dalia"))
     stage.take(Began(stage.at, "Imre"))
     assert sum("no emergency stop" in text for text in stage.said) == 1
     stage.said.clear()

@@ -13,18 +13,19 @@ from hypothesis import strategies as st
 from bayvoice.dialogue.engine import effects as fx
 from bayvoice.dialogue.engine import events as ev
 from bayvoice.dialogue.engine.state import Mode, ValueAsked
-from bayvoice.dialogue.session import handle, new_state
+from bayvoice.dialogue.session import handle
+from bayvoice.dialogue.steps import KINDS
 from bayvoice.job.job import Job, fold_all
 from bayvoice.language import units
 from bayvoice.procedure.load import load_text
 from bayvoice.procedure.model import Procedure
 from bayvoice.units import possible
-from tests.stage import Stage, wording
+from tests.stage import Stage, new_state, wording
 
 JOB = """
 format = 1
 title = "Hub"
-machine = "Varrow T4 tow tractor"
+machine = "Varrow K40 tow tractor"
 [[gauge]]
 id = "dial"
 name = "dial gauge"
@@ -76,7 +77,7 @@ gauge = "wrench"
 """
 PHRASES = (
     "yes", "yes", "yes", "yes", "no", "next", "done", "repeat", "back", "stop", "the first", "the second", "pause",
-    "resume", "where am i", "skip step", "damaged", "point oh five", "point oh six millimetres", "two thou",
+    "resume", "which step", "skip step", "damaged", "point oh five", "point oh six millimetres", "two thou",
     "three fifty", "thirty six", "thirty six foot pounds", "four hundred and fifty", "twenty four", "nineteen",
     "five fifty", "double oh five", "about five", "two and a half", "twelve bar", "no twelve", "correct point oh seven",
     "correct end float point one two", "correct preload thirty one", "correct the second reading nine",
@@ -92,7 +93,7 @@ def procedure() -> Procedure:
 def say(stage: Stage, words: str) -> tuple[ValueAsked | None, bool, int]:
     """The value that was open before `words`, whether they were a yes, and how many facts there were."""
     pending, facts = stage.state.pending, len(stage.facts)
-    intent = stage.grammars.state(stage.state.mode.value).match(words.split())
+    intent = stage.grammars.state(stage.state.mode).match(words.split())
     stage.hear(words, take=False)
     agreed = intent is not None and intent.name == "yes" and isinstance(pending, ValueAsked)
     return (pending if isinstance(pending, ValueAsked) else None), agreed, facts
@@ -132,7 +133,7 @@ def test_no_value_without_a_yes_to_exactly_that_value(said: list[str], trust: bo
             check(stage, *say(stage, words))
         if not trust:
             assert not any(f.body["trusted"] for f in stage.facts if f.kind in RECORDED)
-    assert fold_all(Job("job-1", stage.procedure), stage.facts) == stage.state.job
+    assert fold_all(Job("job-1", stage.procedure, KINDS), stage.facts) == stage.state.job
     if crashed:
         return
     state = replace(new_state("job-1", stage.procedure, wording(), ("Ruth",)), trust=trust)

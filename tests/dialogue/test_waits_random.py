@@ -17,6 +17,7 @@ from bayvoice.dialogue.engine import effects as fx
 from bayvoice.dialogue.engine import events as ev
 from bayvoice.dialogue.engine.state import Mode, State
 from bayvoice.dialogue.session import handle
+from bayvoice.dialogue.steps import KINDS
 from bayvoice.job.clocks import SLACK
 from bayvoice.job.facts import Fact
 from bayvoice.job.job import Job, fold_all
@@ -28,7 +29,7 @@ PROCEDURE = load_text(
     """
 format = 1
 title = "Everything that waits"
-machine = "Varrow T4 tow tractor"
+machine = "Varrow K40 tow tractor"
 [[step]]
 id = "spray"
 kind = "do"
@@ -138,7 +139,7 @@ class World(Stage):
         """A new process on what the disk holds."""
         self.alive = True
         self.power_for = None
-        self.state = State(job=fold_all(Job("job-1", PROCEDURE), self.facts), wording=wording())
+        self.state = State(job=fold_all(Job("job-1", PROCEDURE, KINDS), self.facts), wording=wording())
         self.take(ev.Began(self.at, by, self.boot))
 
 
@@ -199,7 +200,7 @@ class Waits(RuleBasedStateMachine):
     def say(self, words: str) -> None:
         self.wait(1.0)
         world = self.world
-        intent = world.grammars.state(world.state.mode.value).match(words.split())
+        intent = world.grammars.state(world.state.mode).match(words.split())
         world.forget()
         if intent is not None:
             before = {w.step: (w.since, w.at_least, w.at_most) for w in world.state.job.waits}
@@ -224,7 +225,8 @@ class Waits(RuleBasedStateMachine):
             state = self.world.state
             step = state.job.current
             armed = state.mode is Mode.WAIT and step is not None and step.id not in state.job.answered
-            words = {Mode.PAUSED: "resume", Mode.SURE: "yes", Mode.OVERRIDE: "no", Mode.REASON: "no", Mode.WHICH: "no"}
+            words: dict[str, str] = {Mode.PAUSED: "resume", Mode.SURE: "yes"}
+            words |= dict.fromkeys((Mode.OVERRIDE, Mode.REASON, Mode.WHICH), "no")
             self.say(words.get(state.mode, "go" if armed else "next"))
 
     @precondition(

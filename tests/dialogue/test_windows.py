@@ -14,13 +14,13 @@ from bayvoice.errors import BayError
 from bayvoice.procedure.load import load_text
 from bayvoice.procedure.mistakes import BadProcedure
 from bayvoice.procedure.model import Wait
-from bayvoice.runtime.wiring import surroundings
+from bayvoice.runtime.options import surroundings
 from tests.stage import Stage
 
 HEAD = """
 format = 1
 title = "Bond"
-machine = "Varrow T4 tow tractor"
+machine = "Varrow K40 tow tractor"
 [[step]]
 id = "wait"
 kind = "wait"

@@ -14,7 +14,7 @@ from bayvoice.ears.front import FrontEnd
 from bayvoice.ears.listener import CALLED, CALLED_S, SAY_FIRST, Listener, Utterance
 from bayvoice.host.datafiles import read_procedure
 from bayvoice.language.address import Address, AddressMode
-from bayvoice.runtime.wiring import addressed_grammars
+from bayvoice.runtime.grammars import addressed_grammars
 from bayvoice.voice.piper import PiperVoice
 
 
@@ -28,7 +28,7 @@ def voice() -> PiperVoice:
 def listener() -> Listener:
     """The default ears in a running job that wants "bay" before what binds."""
     lexicon = lexicon_of("en")
-    ours = addressed_grammars(read_procedure("t4-transfer-cover"), ("Ruth",), Address(AddressMode.GUARDED), lexicon)
+    ours = addressed_grammars(read_procedure("k40-transfer-cover"), ("Ruth",), Address(AddressMode.GUARDED), lexicon)
     grammar = ours.state("any")
     recogniser, notices = choose("phones", grammar.words, lexicon=lexicon)
     assert not notices
@@ -45,7 +45,7 @@ def hear(text: str) -> Utterance:
     ("text", "meant"),
     [
         ("bay next step", "next"), ("bay, yes", "yes"), ("bay, skip this step", "skip"),
-        ("bay, thirty two point five newton metres", "record"), ("bay, where are we", "where"),
+        ("bay, thirty two point five newton metres", "record"), ("bay, which step", "where"),
         ("repeat that", "repeat"),
     ],
 )  # fmt: skip

@@ -16,7 +16,7 @@ from bayvoice.ears.phones import Phones
 from bayvoice.ears.pronounce import Lexicon
 from bayvoice.host.datafiles import data_folder, read_procedure
 from bayvoice.language.grammar import Grammars
-from bayvoice.runtime.wiring import grammars_for
+from bayvoice.runtime.grammars import grammars_for
 from bayvoice.voice.piper import PiperVoice
 
 ADDITIONS = data_folder("grammars") / "en" / "pronunciations.toml"
@@ -24,7 +24,7 @@ ADDITIONS = data_folder("grammars") / "en" / "pronunciations.toml"
 
 @cache
 def grammars() -> Grammars:
-    return grammars_for(read_procedure("t4-transfer-cover"), ("Kofi",))
+    return grammars_for(read_procedure("k40-transfer-cover"), ("Kofi",))
 
 
 class Counted(Phones):

@@ -11,7 +11,7 @@ import pytest
 
 from bayvoice.dialogue.engine.effects import Say
 from bayvoice.dialogue.engine.events import Began, Heard, SpeechBegan, Stamp
-from bayvoice.dialogue.session import handle, new_state
+from bayvoice.dialogue.session import handle
 from bayvoice.ears.base import RATE, Samples
 from bayvoice.ears.front import FrontEnd
 from bayvoice.ears.listener import HEARD_BEFORE, OWN_VOICE, Listener, Utterance
@@ -20,12 +20,13 @@ from bayvoice.ears.ownwords import OwnWords
 from bayvoice.ears.phones import Phones
 from bayvoice.errors import BayError
 from bayvoice.host.datafiles import read_procedure
-from bayvoice.runtime.wiring import grammars_for, wording
+from bayvoice.runtime.grammars import grammars_for, wording
 from bayvoice.voice.piper import PiperVoice
 from bayvoice.voice.render import SpokenVoice
 from tests.bench.material import PEOPLE
 from tests.bench.own_voice import COUNT, counted, said, scaled, stops
 from tests.espeak import say
+from tests.stage import new_state
 
 COMMANDS = (
     "Step 4. Undo the bolts in the order 1 to 8. Say next when all are loose.",
@@ -68,10 +69,8 @@ def silent_afterwards() -> Iterator[None]:
 
 
 def listener(state: str = "any") -> Listener:
-    grammars = grammars_for(read_procedure("t4-transfer-cover"), ("Kofi",))
-    made = Listener(recogniser(), FrontEnd(), grammars.state(state))
-    made.spotter = recogniser().spotter()
-    return made
+    grammars = grammars_for(read_procedure("k40-transfer-cover"), ("Kofi",))
+    return Listener(recogniser(), FrontEnd(), grammars.state(state), recogniser().spotter())
 
 
 def heard(sound: Samples, saying: str, state: str = "any") -> list[Utterance]:
@@ -87,7 +86,7 @@ def heard(sound: Samples, saying: str, state: str = "any") -> list[Utterance]:
 
 def acted(found: list[Utterance]) -> list[str]:
     """What a job does on `found` while its loudspeaker speaks."""
-    state = new_state("own", read_procedure("t4-transfer-cover"), wording())
+    state = new_state("own", read_procedure("k40-transfer-cover"), wording())
     state, effects = handle(state, Began(Stamp(0.0, 0.0), "Imre"))
     uids = sorted(state.talk.queued)
     assert uids or any(isinstance(effect, Say) for effect in effects)

@@ -22,7 +22,7 @@ from bayvoice.ears.person_learn import LOUD_DB, Learner, Score, Take, align, lou
 from bayvoice.ears.pronounce import INDEX, PHONES, Lexicon
 from bayvoice.errors import BayError
 from bayvoice.language.risk import LEAST
-from bayvoice.runtime.wiring import LANGUAGE, grammars_for
+from bayvoice.runtime.grammars import LANGUAGE, grammars_for
 from tests.espeak import say
 
 KINDS = len(PHONES)

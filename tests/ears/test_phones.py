@@ -95,7 +95,7 @@ def hear(samples: Samples) -> tuple[Hearing, Intent | None]:
 @pytest.mark.parametrize(
     "text",
     [
-        "next step", "repeat that", "stop", "yes", "where am i", "go back", "how much time",
+        "next step", "repeat that", "stop", "yes", "which step", "go back", "how much time",
         "thirty two point five newton metres", "count in two rags", "point two five millimetres",
     ],
 )  # fmt: skip

@@ -13,14 +13,14 @@ import pytest
 
 from bayvoice.dialogue.engine.events import Began, Event, Left, Stamp
 from bayvoice.dialogue.engine.state import State
-from bayvoice.dialogue.session import new_state
 from bayvoice.host.clock import LiveClock
 from bayvoice.host.datafiles import read_procedure
 from bayvoice.job.clocks import MOST_AWAY, SLACK, Away, away, moved
 from bayvoice.record.sqlite.store import Store
-from bayvoice.runtime.hub import Hub
+from bayvoice.runtime.hub import Hub, NoEars, notes_into
+from bayvoice.runtime.inbox import Inbox
 from bayvoice.voice.player import NullPlayer
-from tests.stage import wording
+from tests.stage import new_state, wording
 
 
 @pytest.mark.skipif(not hasattr(time, "CLOCK_BOOTTIME"), reason="this system has no clock that counts suspended time")
@@ -79,15 +79,17 @@ def test_the_loop_notices_within_a_second_that_the_clock_was_set(tmp_path: Path,
     with Store(tmp_path / "bay.sqlite") as store:
         store.claim("job-1", "Imre")
         state = new_state("job-1", read_procedure("lift-chain"), wording())
-        hub = Hub(state, clock, store, None, lambda tell: NullPlayer(tell, clock.mono(), False), lambda _: None, watch)
-        hub.put(lambda: Began(clock.now(), "Imre", clock.boot))
+        inbox = Inbox()
+        player = NullPlayer(notes_into(inbox, clock), clock.mono(), False)
+        hub = Hub(state, clock, store, None, player, NoEars(), inbox, watch)
+        inbox.put(lambda _: (Began(clock.now(), "Imre", clock.boot),))
 
         def somebody() -> None:
             began.wait()
             time.sleep(1.2)
             clock.by = by
             time.sleep(2.5)
-            hub.put(lambda: Left(clock.now(), "done"))
+            inbox.put(lambda _: (Left(clock.now(), "done"),))
 
         thread = threading.Thread(target=somebody)
         thread.start()

@@ -113,7 +113,7 @@ def test_the_wheel_carries_them(tmp_path: Path) -> None:
         archive.extractall(tmp_path / "site")
     ask = (
         "from bayvoice.host import datafiles as d; import bayvoice; print(bayvoice.__file__); "
-        "print(len(d.read_procedure('t4-transfer-cover').steps)); print(*d.procedure_names()); "
+        "print(len(d.read_procedure('k40-transfer-cover').steps)); print(*d.procedure_names()); "
         "print(*d.read_grammars())"
     )
     env = {**os.environ, "PYTHONPATH": str(tmp_path / "site")}

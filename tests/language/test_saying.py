@@ -71,7 +71,7 @@ TABLE = [
     ("4 × M8 bolts", "four em eight bolts"),
     ("20 mm x 30 mm", "twenty millimetres by thirty millimetres"),
     ("PTFE", "pee tee ef ee"),
-    ("Varrow T4", "Varrow tee four"),
+    ("Varrow K40", "Varrow kay forty"),
     ("Hollin 25", "Hollin twenty five"),
     ("VT-2041", "vee tee two zero four one"),
     ("10W-40", "ten double-u forty"),
@@ -134,7 +134,7 @@ def test_what_is_said_has_the_written_value(value: Decimal) -> None:
 
 
 PIECES = [
-    "M8x1.25", "32.5", "N·m", "-", "–", "1/2", "mm", "T4", "VT-2041", "+", "±", "min", "in", '"', ",", ".", "/", "x",
+    "M8x1.25", "32.5", "N·m", "-", "–", "1/2", "mm", "K40", "VT-2041", "+", "±", "min", "in", '"', ",", ".", "/", "x",
     "A", "deg", "°", "C", "PTFE", "12:30", "(", ")", "3", "No.", "1,200", "²", "½", "'", "s", "%", "#", "thou", "\n",
     "32.5 N·m", "10–15 min", "bolt", "VT", "a", "٣",
 ]  # fmt: skip

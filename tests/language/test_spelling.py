@@ -15,7 +15,7 @@ from bayvoice.host.datafiles import read_language_file
 from bayvoice.language.grammar import Grammars
 from bayvoice.language.intents import Intent
 from bayvoice.language.spelling import LETTERS, LONGEST, MARKS, read_back, spell, unspell, written
-from bayvoice.runtime.typed import words_of
+from bayvoice.runtime.intake import words_of
 from tests.language.shipped import accepts, rule_graph, texts, walk
 
 # Outside check: Commission Implementing Regulation (EU) No 923/2012, SERA.14020, table S14-2.
@@ -35,10 +35,11 @@ def test_the_alphabet_is_the_published_one() -> None:
 @pytest.mark.parametrize(
     ("said", "number"),
     [
-        ("tango four dash seven dash zero three zero", "T4-7-030"), ("Victor Tango dash two oh four one", "VT-2041"),
+        ("kilo four zero dash seven dash zero three zero", "K40-7-030"),
+        ("Victor Tango dash two oh four one", "VT-2041"),
         ("alpha juliet whisky x ray", "AJWX"), ("x-ray one", "X1"), ("tree fower fife niner", "3459"),
         ("lima double seven stroke triple oh", "L77/000"), ("bravo point five slash six", "B.5/6"),
-        ("t4-7-030", "T4-7-030"), ("lima 4402", "L4402"),
+        ("k40-7-030", "K40-7-030"), ("lima 4402", "L4402"),
     ],
 )  # fmt: skip
 def test_spelled_words_are_the_number(said: str, number: str) -> None:
@@ -90,7 +91,7 @@ def test_every_word_of_the_alphabet_can_be_heard() -> None:
 @pytest.mark.parametrize(
     ("number", "said"),
     [
-        ("T4-7-030", "tango four, dash, seven, dash, zero three zero"),
+        ("K40-7-030", "kilo four zero, dash, seven, dash, zero three zero"),
         ("VT-2041", "victor tango, dash, two zero four one"),
         ("x1234567", "x-ray, one two three, four five six seven"),
         ("ABCDE", "alfa bravo charlie, delta echo"),
@@ -117,7 +118,7 @@ def test_what_cannot_be_spelled_is_one_sentence(number: str, message: str) -> No
 
 @pytest.mark.parametrize(
     ("word", "number"),
-    [("T4-7-030", True), ("m8", True), ("2041-7", True), ("32.50", False), ("2041", False), ("next", False),
+    [("K40-7-030", True), ("m8", True), ("2041-7", True), ("32.50", False), ("2041", False), ("next", False),
      ("km/h", False), ("4-", False), ("٣a", False), ("-5", False)],
 )  # fmt: skip
 def test_a_written_number_is_told_from_words_and_values(word: str, number: bool) -> None:
@@ -136,7 +137,7 @@ public <label> = batch <spelling> {spelt=} {note} | record <value> {value=} {rec
 @pytest.mark.parametrize(
     ("said", "number"),
     [
-        ("batch tango four dash oh seven", "T4-07"), ("batch T4-07", "T4-07"), ("batch 0407", "0407"),
+        ("batch kilo four zero dash oh seven", "K40-07"), ("batch K40-07", "K40-07"), ("batch 0407", "0407"),
         ("batch lima 44 dash 2", "L44-2"),
     ],
 )  # fmt: skip
@@ -152,7 +153,7 @@ def test_a_slot_holds_the_number_spoken_or_typed(said: str, number: str) -> None
 @pytest.mark.parametrize(
     ("typed", "words"),
     [
-        ("batch T4-7-030", "batch t4-7-030"), ("batch 2041-7", "batch 2041-7"), ("record 32.5N.m", None),
+        ("batch K40-7-030", "batch k40-7-030"), ("batch 2041-7", "batch 2041-7"), ("record 32.5N.m", None),
         ("-5 mm", "minus five millimetres"), ("VT/20", "vt/20"),
     ],
 )  # fmt: skip

@@ -25,7 +25,7 @@ STEERED = (
     "step", "check", "measure", "fasten", "bolt", "wait", "ambient", "replace", "tally", "hold", "together",
 )  # fmt: skip
 STEERING = {
-    "repeat": "repeat", "back": "back", "where am i": "where", "stop": "stop", "time": "time", "how long": "time",
+    "repeat": "repeat", "back": "back", "which step": "where", "stop": "stop", "time": "time", "how long": "time",
     "pause": "pause", "help": "help", "take a note": "note", "skip step": "skip", "skip step because damaged": "skip",
     "count in": "count_in", "count in rag": "count_in", "count in rag two": "count_in",
     "count in two rags": "count_in", "count out drain plug": "count_out", "count out twelve guide pins": "count_out",
@@ -99,11 +99,11 @@ OWN = {
     "code": {"code four oh two seven": "sign", "no": "no", "repeat": "repeat", "stop": "stop"},
     "named": {"allowed by ruth": "name", "no": "no", "repeat": "repeat", "stop": "stop"},
     "paused": {"resume": "resume", "hand over to ruth": "hand_over",
-               "where am i": "where", "time": "time", "help": "help", "stop": "stop"},
-    "finished": {"repeat": "repeat", "where am i": "where", "help": "help", "stop": "stop"},
+               "which step": "where", "time": "time", "help": "help", "stop": "stop"},
+    "finished": {"repeat": "repeat", "which step": "where", "help": "help", "stop": "stop"},
 }  # fmt: skip
 CORE = (
-    "next", "repeat", "back", "where am i", "record two", "correct two", "yes", "no", "go", "stop", "time", "how long",
+    "next", "repeat", "back", "which step", "record two", "correct two", "yes", "no", "go", "stop", "time", "how long",
     "count in", "count out", "pause", "resume", "skip step", "take a note", "help", "sign", "parts list", "later",
     "batch one two", "may twenty thirty", "the first", "reckon pressure two bar",
     "searched by ruth", "found foreign part", "hand over", "allowed by ruth",

@@ -26,26 +26,27 @@ from bayvoice.dialogue.engine.state import Mode, State
 from bayvoice.language.numbers import to_words
 from bayvoice.language.units import UNITS, spoken
 from bayvoice.procedure.amounts import TORQUE_UNITS
-from bayvoice.procedure.kinds import KIND_KEYS, STEP_KEYS
+from bayvoice.procedure.forms import FORMS
 from bayvoice.procedure.load import TOP_KEYS, load_text
 from bayvoice.procedure.model import Fasten, Kind, Measure, Procedure
 from bayvoice.procedure.sense import SPAN
+from bayvoice.procedure.steps import STEP_KEYS
 from bayvoice.procedure.vet import vet
 from bayvoice.procedure.wayback import MARKER, MARKER_KEYS
-from bayvoice.report.csvout import to_csv
-from bayvoice.report.html import to_html
-from bayvoice.report.jsonout import to_json
-from bayvoice.report.model import Chain
+from bayvoice.report.base.model import Chain
+from bayvoice.report.render.csv import to_csv
+from bayvoice.report.render.json import to_json
+from bayvoice.report.render.page import to_html
+from bayvoice.report.render.text import to_text
 from bayvoice.report.summary import procedure_of, summarise
-from bayvoice.report.text import to_text
 from tests.stage import Stage
 from tests.willing import Plan
 
-README = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
+README = (Path(__file__).parents[2] / "procedures" / "README.md").read_text(encoding="utf-8")
 
 
 def documented_units() -> dict[str, tuple[str, ...]]:
-    """What the README's chapter on the format lists: dimension, "" where it names none -> codes."""
+    """What the chapter on the format lists: dimension, "" where it names none -> codes."""
     listed = " ".join(README[README.index("Units: torque") : README.index("Names of parts, things")].split())
     groups = listed.removeprefix("Units: ").rstrip(". ").split("; ")
     found: dict[str, tuple[str, ...]] = {}
@@ -61,7 +62,7 @@ HEAD = """\
 format = 1
 id = "every-key"
 title = "Everything"
-machine = "Varrow T4"
+machine = "Varrow K40"
 references = ["the format's own chapter"]
 [[caution]]
 signal = "DANGER"
@@ -101,7 +102,7 @@ BLOCKS = {
         '[[step]]\nid = "scrap-@"\nkind = "do"\nsay = "Pull the old seal."\noff = ["seal @@"]\nback = "none"\n'
         'because = "a new one goes in"\n[[step]]\nkind = "way_back"\nof = ["off-@", "scrap-@"]\n',
         '[[consumable]]\nid = "paste-@"\nname = "paste @@"\n[[part]]\nid = "pin-@"\nname = "pin @@"\nquantity = 2\n'
-        'number = "T4-7-03@"\n',
+        'number = "K40-7-03@"\n',
     ),
     "back by hand": Block(
         '[[step]]\nid = "lift-@"\nkind = "do"\nsay = "Lift the guard off."\noff = ["guard @@"]\n'
@@ -196,7 +197,7 @@ BLOCKS = {
     ),
     "replace": Block(
         '[[step]]\nid = "new-@"\nkind = "replace"\nsay = "Drive it in."\npart = "seal-@"\n',
-        '[[part]]\nid = "seal-@"\nname = "seal @@"\nnumber = "T4-7-11@"\nquantity = 1\none_use = true\nbatch = true\n',
+        '[[part]]\nid = "seal-@"\nname = "seal @@"\nnumber = "K40-7-11@"\nquantity = 1\none_use = true\nbatch = true\n',
     ),
     "tally": Block(
         '[[step]]\nid = "count-@"\nkind = "tally"\nsay = "Count."\nopening = "case @@"\n'
@@ -301,7 +302,7 @@ def test_every_documented_key_is_in_a_block() -> None:
     steps: list[dict[str, Any]] = [step for one in (document, rest, more) for step in one["step"]]
     assert set(document) | set(rest) | set(more) == set(TOP_KEYS)
     keys = {str(kind): {key for step in steps if step["kind"] == kind for key in step} for kind in {*Kind, MARKER}}
-    for kind, known in KIND_KEYS.items():
+    for kind, known in ((word, form.keys) for word, form in FORMS.items()):
         assert set(known) <= keys[kind], kind
     assert set(MARKER_KEYS) <= keys[MARKER]
     assert set(STEP_KEYS) <= {key for step in steps for key in step}

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from bayvoice.procedure.load import load_text
 from bayvoice.procedure.mistakes import BadProcedure, Mistake
 from bayvoice.procedure.model import Procedure
-from bayvoice.runtime.wiring import grammars_for
+from bayvoice.runtime.grammars import grammars_for
 
 TEMPLATE = """\
 format = 1
@@ -140,7 +140,7 @@ NAMES = st.one_of(
             "<b>",
             "½ pin",
             "pin²",
-            "T4-7-030",
+            "K40-7-030",
             "5 mm pin",
             "50 % pin",
             "O'Ring",
@@ -186,7 +186,7 @@ def test_what_is_accepted_the_grammars_take(names: dict[str, str]) -> None:
         assert all(each.line for each in found)
 
 
-ODD = ("<b>", "½ pin", "pin²", "T4-7-030", "5 mm pin", "O'Ring", "éclair", "bolt one", "next", "one")
+ODD = ("<b>", "½ pin", "pin²", "K40-7-030", "5 mm pin", "O'Ring", "éclair", "bolt one", "next", "one")
 
 
 @pytest.mark.parametrize("name", ODD)

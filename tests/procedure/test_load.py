@@ -40,9 +40,9 @@ def test_the_example_as_a_whole() -> None:
     """Each key of the example arrives in the model."""
     text = (HERE / "example.toml").read_text(encoding="utf-8")
     made = load_text(text, "some/where/example.toml")
-    assert (made.id, made.title, made.machine) == ("example", "Drain plug, renew the washer", "Varrow T4 tow tractor")
+    assert (made.id, made.title, made.machine) == ("example", "Drain plug, renew the washer", "Varrow K40 tow tractor")
     assert made.cautions == (Caution(Signal.WARNING, "Oil may be hot enough to burn."),)
-    assert made.parts == (Part("washer", "drain plug washer", "T4-7-030", 1, True),)
+    assert made.parts == (Part("washer", "drain plug washer", "K40-7-030", 1, True),)
     assert made.tools == (Item("torque-wrench", "torque wrench"),)
     assert made.consumables == (Item("oil", "transfer-case oil", "2 l"),)
     assert made.steps[0].cautions[0].signal is Signal.DANGER
@@ -62,9 +62,9 @@ def test_the_example_as_a_whole() -> None:
     assert made.sha256 == hashlib.sha256(text.encode()).hexdigest()
 
 
-def test_readme_prints_the_example() -> None:
-    """README's whole example is this file, so that what README shows is known to load."""
-    readme = (HERE.parents[1] / "README.md").read_text(encoding="utf-8")
+def test_the_chapter_on_procedures_prints_the_example() -> None:
+    """Its whole example is this file, so that what it shows is known to load."""
+    readme = (HERE.parents[1] / "procedures" / "README.md").read_text(encoding="utf-8")
     assert (HERE / "example.toml").read_text(encoding="utf-8").strip() in readme
 
 
@@ -139,7 +139,7 @@ def test_spoken_text_over_several_lines_is_one_sentence() -> None:
     assert (made.say, made.show) == ("Turn it off.", "One.\nTwo.")
 
 
-@pytest.mark.parametrize(("name", "made"), [("My Job (2).toml", "my-job-2"), ("/a/b/T4.toml", "t4"), ("x", "x")])
+@pytest.mark.parametrize(("name", "made"), [("My Job (2).toml", "my-job-2"), ("/a/b/K40.toml", "k40"), ("x", "x")])
 def test_id_from_the_file_name(name: str, made: str) -> None:
     """Without an id of its own a procedure is called after its file."""
     assert load_text(HEAD + step(""), name).id == made

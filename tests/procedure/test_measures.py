@@ -16,7 +16,7 @@ from bayvoice.report.summary import loaded
 HEAD = """
 format = 1
 title = "Hub end float"
-machine = "Varrow T4 tow tractor"
+machine = "Varrow K40 tow tractor"
 [[gauge]]
 id = "dial"
 name = "dial gauge"

@@ -12,7 +12,7 @@ from bayvoice.procedure.mistakes import BadProcedure, Mistake
 GOOD = """\
 format = 1
 title = "Cover, reseal"
-machine = "Varrow T4"
+machine = "Varrow K40"
 references = ["book"]
 
 [[caution]]
@@ -119,7 +119,7 @@ ONE_MISTAKE = [
     ("format = 1\n", "", "", "format", "is missing", ""),
     ("format = 1", "format = 2", "", "format", "not known", ""),
     ("format = 1", "format = true", "", "format", "not known", ""),
-    ('machine = "Varrow T4"\n', "", "", "machine", "is missing", ""),
+    ('machine = "Varrow K40"\n', "", "", "machine", "is missing", ""),
     ('"Cover, reseal"', "7", "", "title", "a number stands where a text", "title"),
     ('"Cover, reseal"', '"  "', "", "title", "empty", "title"),
     ('"Cover, reseal"', '"a\\u0000b"', "", "title", "U+0000", "title"),

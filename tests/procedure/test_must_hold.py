@@ -57,7 +57,7 @@ def worked(procedure: Procedure, skips: set[int]) -> Stage:
         job = stage.state.job
         if job.finished:
             return stage
-        mode = stage.state.mode.value
+        mode = stage.state.mode
         if mode == "override":
             stage.hear("yes")
         elif mode == "reason":

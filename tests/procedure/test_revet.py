@@ -9,8 +9,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from bayvoice.procedure.load import load_text
+from bayvoice.procedure.load.revet import Vetter
 from bayvoice.procedure.mistakes import BadProcedure
-from bayvoice.procedure.revet import Vetter
 from bayvoice.procedure.vet import vet
 from tests.bench.vetting import changes, procedure_text
 from tests.procedure.test_branches import TEXT as BRANCHES

@@ -11,9 +11,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from bayvoice.cli.main import main
-from bayvoice.cli.vet import sounds
+from bayvoice.ears.dictionary import sounds
 from bayvoice.errors import BayError
-from bayvoice.procedure.kinds import KIND_KEYS
+from bayvoice.procedure.forms import FORMS
 from bayvoice.procedure.load import load_text
 from bayvoice.procedure.starting import starting_text
 from bayvoice.procedure.vet import vet
@@ -34,7 +34,7 @@ def test_it_shows_every_kind_of_step() -> None:
     """Whoever reads it has seen each kind, the way back, a remedy and a finding."""
     _, text = starting_text("x")
     tree = tomllib.loads(text)
-    assert {step["kind"] for step in tree["step"]} == {*map(str, KIND_KEYS), "way_back"}
+    assert {step["kind"] for step in tree["step"]} == {*map(str, FORMS), "way_back"}
     assert any("back" in step and isinstance(step["back"], list) for step in tree["step"])
     assert any("remedy" in step for step in tree["step"])
     assert tree["finding"]

@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from bayvoice.procedure.forms import FORMS
 from bayvoice.procedure.load import load_text
 from bayvoice.procedure.mistakes import BadProcedure
 from bayvoice.procedure.model import Do, Kind, Procedure, Step, Wait, WaitKind
@@ -91,7 +92,7 @@ def jobs(draw: st.DrawFn) -> Procedure:
             steps.append(Step(f"s{i}", Kind.WAIT, "S.", "S.", detail, takes=takes))
         else:
             steps.append(Step(f"s{i}", Kind.DO, "S.", "S.", Do(), takes=takes))
-    return Procedure("p", "T", "M", tuple(steps))
+    return Procedure("p", "T", "M", tuple(steps), kinds=FORMS)
 
 
 @settings(max_examples=300, deadline=None)

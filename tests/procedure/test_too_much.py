@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from bayvoice.cli.vet import MOST_WORKED_OUT, sounds
+from bayvoice.ears.dictionary import MOST_WORKED_OUT, sounds
 from bayvoice.procedure import most
 from bayvoice.procedure.load import load_text
 from bayvoice.procedure.mistakes import BadProcedure
@@ -142,9 +142,9 @@ def test_the_most_that_may_be_is_vetted_within_seconds() -> None:
     assert 0 < len(told) <= MOST_WORKED_OUT < len(vetting.unknown_words)
 
 
-def test_the_readme_names_the_limits() -> None:
+def test_the_chapter_on_the_format_names_the_limits() -> None:
     """One line of the chapter on the format, with the figures of the code."""
-    readme = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
+    readme = (Path(__file__).parents[2] / "procedures" / "README.md").read_text(encoding="utf-8")
     line = " ".join(readme[readme.index("It may hold") : readme.index("| top of the file")].split())
     figures = [int(found.replace(",", "")) for found in re.findall(r"[0-9,]*[0-9]", line)]
     assert figures == [

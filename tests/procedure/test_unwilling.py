@@ -100,7 +100,7 @@ def test_a_finding_stops_or_leads_to_its_remedy(guard: Guard) -> None:
         assert stage.state.job.current.aside == finding.to
         return
     for words in ("next", "yes", "no", "skip step", "sign imre"):
-        if stage.grammars.state(stage.state.mode.value).match(words.split()) is not None:
+        if stage.grammars.state(stage.state.mode).match(words.split()) is not None:
             stage.hear(words)
     assert at(stage) == row.step
     assert not left(stage, row.step)
@@ -143,12 +143,12 @@ def test_what_is_turned_by_an_angle_is_new_and_turned_once(job: str) -> None:
         assert step.detail.name in {parts[s.detail.part] for s in new if isinstance(s.detail, Replace)}, step.id
         turned.append(step.detail.name)
     assert len(turned) == len(set(turned))
-    assert bool(turned) == (job in ("balancer-phase", "t4-transfer-cover"))
+    assert bool(turned) == (job in ("balancer-phase", "k40-transfer-cover"))
 
 
 def test_stretched_cover_bolts_do_not_go_back() -> None:
     """No new cover bolts: the cover is not tightened, by no word of the technician's."""
-    stage = to_step(read_procedure("t4-transfer-cover"), "new-bolts")
+    stage = to_step(read_procedure("k40-transfer-cover"), "new-bolts")
     stage.hear("no")
     stage.hear("next")
     pass_it(stage, "skip step", "Imre")
@@ -236,7 +236,7 @@ def test_a_patch_cures_by_the_sheet_of_its_adhesive() -> None:
     assert patch.rows
     stage = to_step(procedure, "leak-cures")
     for words in ("ten degrees celsius", "yes", "thirty percent", "yes", "start the clock"):
-        if stage.grammars.state(stage.state.mode.value).match(words.split()) is not None:
+        if stage.grammars.state(stage.state.mode).match(words.split()) is not None:
             stage.hear(words)
     assert at(stage) == "leak-cures"
     (running,) = stage.state.job.waits

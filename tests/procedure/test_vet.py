@@ -36,8 +36,8 @@ def test_shipped_procedures_are_clean(path: Path) -> None:
 def test_there_are_the_five_jobs() -> None:
     """The main demo uses every kind of step and of wait, and all four signal words are used somewhere."""
     made = {path.stem: load_text(path.read_text(encoding="utf-8"), path.name) for path in SHIPPED}
-    assert {"t4-transfer-cover", "hub-end-float", "lift-chain", "cab-glass", "balancer-phase"} <= set(made)
-    main = made["t4-transfer-cover"]
+    assert {"k40-transfer-cover", "hub-end-float", "lift-chain", "cab-glass", "balancer-phase"} <= set(made)
+    main = made["k40-transfer-cover"]
     assert len(main.steps) >= 25
     assert {step.kind for step in main.steps} == set(Kind)
     assert {wait["wait"] for wait in vet(main).as_dict()["waits"]} == {"act", "open", "cure", "settle"}
@@ -47,7 +47,7 @@ def test_there_are_the_five_jobs() -> None:
 
 def test_summary_of_the_main_demo() -> None:
     """The numbers of the summary are those of the file, counted in its text."""
-    path = next(path for path in SHIPPED if path.stem == "t4-transfer-cover")
+    path = next(path for path in SHIPPED if path.stem == "k40-transfer-cover")
     text = path.read_text(encoding="utf-8")
     summary = vet(load_text(text, path.name), str(path)).as_dict()
     assert json.loads(json.dumps(summary)) == summary

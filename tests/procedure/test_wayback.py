@@ -16,7 +16,7 @@ STRIP = (
 [[part]]
 id = "seal"
 name = "seal"
-number = "T4-1"
+number = "K40-1"
 one_use = true
 
 [[consumable]]
@@ -141,7 +141,7 @@ def test_a_wait_of_the_way_back_closes_with_a_step_of_it() -> None:
 def test_the_list_before_the_job() -> None:
     """Quantities are worked out from the steps, in the unit first used."""
     assert needs(made()) == [
-        Need("seal", "seal", "T4-1", "1", "", True), Need("sealant", "sealant", "", "25 ml"),
+        Need("seal", "seal", "K40-1", "1", "", True), Need("sealant", "sealant", "", "25 ml"),
         Need("oil", "oil", "", "1.8 l"),
     ]  # fmt: skip
 

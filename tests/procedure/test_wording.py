@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from rapidfuzz.distance import Levenshtein
 
-from bayvoice.cli.vet import sounds
+from bayvoice.ears.dictionary import sounds
 from bayvoice.language.distance import Costs, distance
 from bayvoice.procedure.load import load_text
 from bayvoice.procedure.spoken import about_text, expanded
@@ -51,7 +51,7 @@ def test_abbreviations_are_named_with_what_they_stand_for(text: str, meant: str)
 @pytest.mark.parametrize(
     "text",
     ["Fit it.", "Tighten to 24 N.m.", "Turn it OFF.", "Oil approx. 2 l.", "Set it in position.", "A fig leaf.",
-     "Read the spec. Then fit it.", "Use an M8 bolt.", "Turn on the T4."],
+     "Read the spec. Then fit it.", "Use an M8 bolt.", "Turn on the K40."],
 )  # fmt: skip
 def test_words_that_are_no_abbreviations(text: str) -> None:
     """Words, figures, units, and abbreviations the voice expands by itself."""

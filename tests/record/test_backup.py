@@ -21,17 +21,17 @@ from tests.report.whole_job import eventful_job, good_job
 @pytest.fixture
 def place(tmp_path: Path) -> Path:
     place = tmp_path / "bay" / "bay.sqlite"
-    fill(place, "T4-0117", good_job())
-    fill(place, "T4-0118", eventful_job())
+    fill(place, "K40-0117", good_job())
+    fill(place, "K40-0118", eventful_job())
     return place
 
 
 def test_a_copy_is_the_whole_record_and_comes_back(place: Path, tmp_path: Path) -> None:
     """Facts, names, seals and sounds; one file and its folder; the record itself may be lost after that."""
-    name, _ = keep(place, b"RIFF and so on", "T4-0118-9")
+    name, _ = keep(place, b"RIFF and so on", "K40-0118-9")
     copy, again = tmp_path / "safe" / "copy.sqlite", tmp_path / "new" / "bay.sqlite"
     with Store(place) as store:
-        seal = seal_job(store, "T4-0117", load_key(), 1_741_090_000.0)
+        seal = seal_job(store, "K40-0117", load_key(), 1_741_090_000.0)
         head = head_of(store)
         done = backup(store, copy)
     assert (done.jobs, done.facts, done.sounds) == (2, len(good_job()) + len(eventful_job()), 1)
@@ -39,11 +39,11 @@ def test_a_copy_is_the_whole_record_and_comes_back(place: Path, tmp_path: Path) 
     place.unlink()
     assert restore(copy, again).facts == done.facts
     with Store(again) as store:
-        assert store.facts("T4-0118") == eventful_job()
-        assert seal_of(store, "T4-0117") == seal
+        assert store.facts("K40-0118") == eventful_job()
+        assert seal_of(store, "K40-0117") == seal
         assert check_head(store, head) is None
         assert all(audit_job(store, job).fault is None for job in store.job_names())
-        store.append("T4-0118", noted(len(eventful_job()) + 1))
+        store.append("K40-0118", noted(len(eventful_job()) + 1))
     sound = find(again, name)
     assert sound is not None
     assert sound.read_bytes() == b"RIFF and so on"
@@ -89,7 +89,7 @@ def test_a_copy_never_takes_the_place_of_a_file(place: Path, tmp_path: Path) -> 
 
 
 def test_a_record_that_does_not_hold_is_not_copied_for_a_good_one(place: Path, tmp_path: Path) -> None:
-    tamper(place, lambda db: db.execute("UPDATE facts SET body = '{}' WHERE job = 'T4-0118' AND seq = 7"))
+    tamper(place, lambda db: db.execute("UPDATE facts SET body = '{}' WHERE job = 'K40-0118' AND seq = 7"))
     copy = tmp_path / "copy.sqlite"
     with Store(place, read_only=True) as store, pytest.raises(BayError, match="the copy does not hold: fact 7"):
         backup(store, copy)

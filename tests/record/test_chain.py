@@ -71,9 +71,9 @@ def test_numbers_are_written_as_the_standard_writes_them(bits: str, wanted: str)
 def test_the_seal_is_what_an_outsider_would_work_out() -> None:
     """hashlib and json alone give the same seal; json sorts ASCII keys and writes whole numbers as RFC 8785 does."""
     body = {"step": "fit", "reason": "part missing", "seconds": 80, "new": True, "order": [1, 3, 2, 4], "none": None}
-    row = write("T4-0117", Fact(7, 1_741_078_353.25, "noted", body), "ab" * 32)
+    row = write("K40-0117", Fact(7, 1_741_078_353.25, "noted", body), "ab" * 32)
     whole = {
-        "job": "T4-0117", "seq": 7, "wall": "2025-03-04T08:52:33.250000Z", "kind": "noted", "body": body,
+        "job": "K40-0117", "seq": 7, "wall": "2025-03-04T08:52:33.250000Z", "kind": "noted", "body": body,
         "prev": "ab" * 32,
     }  # fmt: skip
     outside = json.dumps(whole, sort_keys=True, separators=(",", ":")).encode()

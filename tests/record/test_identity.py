@@ -22,7 +22,7 @@ from bayvoice.report.audit import audit_job, head_of
 from tests.record.records import fill, tamper
 from tests.report.whole_job import good_job
 
-JOB = "T4-0117"
+JOB = "K40-0117"
 Run = Callable[..., tuple[int, str, str]]
 
 
@@ -332,12 +332,12 @@ def test_wrong_codes_at_work_count_for_the_command_line_too(run: Run, place: Pat
 
 
 def test_who_comes_back_under_a_look_alike_is_who_was_there(place: Path, tmp_path: Path, run: Run) -> None:
-    assert work(place, tmp_path, "Imre", "where am i\n")[0] == 0
-    assert work(place, tmp_path, "lmre.", "where am i\n")[0] == 0
+    assert work(place, tmp_path, "Imre", "which step\n")[0] == 0
+    assert work(place, tmp_path, "lmre.", "which step\n")[0] == 0
     with Store(place, read_only=True) as store:
         by = [fact.body["by"] for fact in store.facts("sign-1") if fact.kind == "sitting_began"]
     assert by == ["Imre", "Imre"]
-    status, told = work(place, tmp_path, "Imra", "where am i\n")
+    status, told = work(place, tmp_path, "Imra", "which step\n")
     assert status == 2
     assert "Imre" in told
 

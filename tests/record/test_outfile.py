@@ -21,7 +21,7 @@ from tests.report.whole_job import good_job
 def shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
     place = tmp_path / "bay.sqlite"
-    fill(place, "T4-0117", good_job())
+    fill(place, "K40-0117", good_job())
     return place
 
 
@@ -59,10 +59,10 @@ def targets(shop: Path) -> dict[str, Path]:
 
 
 COMMANDS = {
-    "page": ("report", "T4-0117", "--out"),
-    "text": ("report", "T4-0117", "--text", "--out"),
-    "csv": ("report", "T4-0117", "--csv", "--out"),
-    "jsonl": ("report", "T4-0117", "--jsonl", "--out"),
+    "page": ("report", "K40-0117", "--out"),
+    "text": ("report", "K40-0117", "--text", "--out"),
+    "csv": ("report", "K40-0117", "--csv", "--out"),
+    "jsonl": ("report", "K40-0117", "--jsonl", "--out"),
     "values": ("jobs", "--values", "gear backlash", "--html"),
     "backup": ("jobs", "--backup"),
 }

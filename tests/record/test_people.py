@@ -27,16 +27,16 @@ DAY = 86_400.0
 @pytest.fixture
 def place(tmp_path: Path) -> Path:
     place = tmp_path / "bay.sqlite"
-    fill(place, "T4-0117", good_job())
-    fill(place, "T4-0118", eventful_job())
+    fill(place, "K40-0117", good_job())
+    fill(place, "K40-0118", eventful_job())
     return place
 
 
 def test_no_name_is_in_the_facts_and_every_name_is_read_back(place: Path) -> None:
     with Store(place, read_only=True) as store:
         bodies = " ".join(row.body for job in store.job_names() for row in store.rows(job))
-        assert store.facts("T4-0117") == good_job()
-        assert store.facts("T4-0118") == eventful_job()
+        assert store.facts("K40-0117") == good_job()
+        assert store.facts("K40-0118") == eventful_job()
     for name in ("Imre", "Dalia", "Ruth"):
         assert name not in bodies
 
@@ -53,16 +53,16 @@ def test_badge_numbers_stand_for_names(place: Path) -> None:
         by = {
             fact.body["by"] for job in store.job_names() for fact in store.facts(job, badges=True) if "by" in fact.body
         }
-        signed = next(fact for fact in store.facts("T4-0117", badges=True) if fact.kind == "signed")
+        signed = next(fact for fact in store.facts("K40-0117", badges=True) if fact.kind == "signed")
     assert by == {"badge 1", "badge 3"}
     assert signed.body["who"] == "badge 2"
 
 
 def test_a_name_that_was_exchanged_is_found(place: Path) -> None:
-    tamper(place, lambda db: db.execute("UPDATE people SET name = 'Kofi' WHERE job = 'T4-0117' AND name = 'Ruth'"))
+    tamper(place, lambda db: db.execute("UPDATE people SET name = 'Kofi' WHERE job = 'K40-0117' AND name = 'Ruth'"))
     with Store(place, read_only=True) as store:
-        found = audit_job(store, "T4-0117").fault
-        assert store.verify("T4-0117") is None
+        found = audit_job(store, "K40-0117").fault
+        assert store.verify("K40-0117") is None
     assert found is not None
     assert found.kind == "name"
     assert found.seq == next(f.seq for f in good_job() if f.kind == "signed")
@@ -71,18 +71,18 @@ def test_a_name_that_was_exchanged_is_found(place: Path) -> None:
 @pytest.mark.parametrize(
     "change",
     [
-        "DELETE FROM people WHERE job = 'T4-0117' AND person = 1",
-        "UPDATE people SET salt = 'zz' WHERE job = 'T4-0117'",
-        "UPDATE people SET salt = '00' WHERE job = 'T4-0117'",
+        "DELETE FROM people WHERE job = 'K40-0117' AND person = 1",
+        "UPDATE people SET salt = 'zz' WHERE job = 'K40-0117'",
+        "UPDATE people SET salt = '00' WHERE job = 'K40-0117'",
     ],
 )
 def test_a_name_that_is_gone_or_spoilt_is_found(place: Path, change: str) -> None:
     tamper(place, lambda db: db.execute(change))
     with Store(place, read_only=True) as store:
-        found = audit_job(store, "T4-0117").fault
+        found = audit_job(store, "K40-0117").fault
         assert found is not None
         assert (found.seq, found.kind) == (2, "name")
-        assert audit_job(store, "T4-0118").fault is None
+        assert audit_job(store, "K40-0118").fault is None
 
 
 @pytest.mark.parametrize("name", ['Im"re', "O'Neil <b>", "\u202eerm", "Ж", "person 1", '{"person":1}', "x" * 3000])
@@ -142,9 +142,9 @@ def test_after_its_time_sound_and_names_are_gone_and_the_facts_still_hold(place:
         assert (gone.wall, gone.sounds, gone.names) == (BEGAN + 10 * DAY, 1, 1)
         assert retain(store, 365, BEGAN + 11 * DAY) == ()
         retain(store, 1, BEGAN + 400 * DAY)
-        assert store.facts("T4-0117")[1].body["by"] == "person 1"
+        assert store.facts("K40-0117")[1].body["by"] == "person 1"
         assert all(store.verify(job) is None for job in store.job_names())
-        assert audit_job(store, "T4-0117").fault is None
+        assert audit_job(store, "K40-0117").fault is None
     everything = b"".join(p.read_bytes() for p in place.parent.iterdir() if p.is_file())
     for name in (b"Kofi", b"Imre", b"Dalia", b"Ruth"):
         assert name not in everything
@@ -155,8 +155,8 @@ def test_somebody_who_comes_after_the_names_are_gone_is_somebody_else(place: Pat
     with Store(place) as store:
         retain(store, 1, BEGAN + 400 * DAY)
         n = len(good_job())
-        store.append("T4-0117", Fact(n + 1, BEGAN, "returned", {"who": "Kofi", "remark": "again"}))
-        assert [f.body.get("by") or f.body.get("who") for f in store.facts("T4-0117") if f.kind in NAME_KEYS] == [
+        store.append("K40-0117", Fact(n + 1, BEGAN, "returned", {"who": "Kofi", "remark": "again"}))
+        assert [f.body.get("by") or f.body.get("who") for f in store.facts("K40-0117") if f.kind in NAME_KEYS] == [
             "person 1", "person 2", "Kofi",
         ]  # fmt: skip
 
@@ -191,7 +191,7 @@ def test_a_sound_is_only_ever_a_file_of_its_own_folder(place: Path, name: str) -
 
 def test_a_job_somebody_works_at_is_left_alone(place: Path) -> None:
     with Store(place) as sitting, Store(place) as store:
-        sitting.claim("T4-0117", "Imre")
+        sitting.claim("K40-0117", "Imre")
         with pytest.raises(BayError, match="another sitting is at this job"):
             retain(store, 1, BEGAN + 400 * DAY)
         with pytest.raises(BayError, match="less than a day"):
@@ -215,11 +215,11 @@ def as_format_1(place: Path, facts: list[Fact]) -> None:
     )
     prev = FIRST
     for fact in facts:
-        row = write("T4-0117", fact, prev)
+        row = write("K40-0117", fact, prev)
         prev = row.hash
         db.execute(
             "INSERT INTO facts (job, seq, wall, kind, body, prev, hash) VALUES (?, ?, ?, ?, ?, ?, ?)",
-            ("T4-0117", row.seq, row.wall, row.kind, row.body, row.prev, row.hash),
+            ("K40-0117", row.seq, row.wall, row.kind, row.body, row.prev, row.hash),
         )
     db.close()
 
@@ -248,23 +248,23 @@ def test_a_file_of_format_1_is_read_lifted_and_written_on(tmp_path: Path) -> Non
     today = [replace(began, body=began.body | {"format": 1}), *rest]
     with Store(place, read_only=True) as store:
         assert store.version == 1
-        assert store.facts("T4-0117") == today
-        before = list(store.rows("T4-0117"))
-        assert audit_job(store, "T4-0117").fault is None
-        assert not store.sealed("T4-0117")
-        assert removals(store, "T4-0117") == ()
-        by = [f.body["by"] for f in store.facts("T4-0117", badges=True) if "by" in f.body]
+        assert store.facts("K40-0117") == today
+        before = list(store.rows("K40-0117"))
+        assert audit_job(store, "K40-0117").fault is None
+        assert not store.sealed("K40-0117")
+        assert removals(store, "K40-0117") == ()
+        by = [f.body["by"] for f in store.facts("K40-0117", badges=True) if "by" in f.body]
         assert by == ["somebody"]
     with Store(place) as store:
         assert store.version == FORMAT
-        assert list(store.rows("T4-0117")) == before
-        assert store.facts("T4-0117") == today
-        store.append("T4-0117", Fact(len(before) + 1, BEGAN + DAY, "signed_off", {"who": "Ruth", "remark": ""}))
-        assert "Ruth" not in list(store.rows("T4-0117"))[-1].body
-        assert store.facts("T4-0117")[-1].body["who"] == "Ruth"
+        assert list(store.rows("K40-0117")) == before
+        assert store.facts("K40-0117") == today
+        store.append("K40-0117", Fact(len(before) + 1, BEGAN + DAY, "signed_off", {"who": "Ruth", "remark": ""}))
+        assert "Ruth" not in list(store.rows("K40-0117"))[-1].body
+        assert store.facts("K40-0117")[-1].body["who"] == "Ruth"
         (done,) = retain(store, 30, BEGAN + 400 * DAY)
         assert (done.names, done.kept_names) == (1, 1)
         assert store.verify_all() is None
     with Store(place, read_only=True) as store:
         assert store.version == FORMAT
-        assert audit_job(store, "T4-0117").fault is None
+        assert audit_job(store, "K40-0117").fault is None

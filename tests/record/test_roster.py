@@ -20,7 +20,7 @@ from bayvoice.record.sqlite.retention import retain
 from bayvoice.record.sqlite.roster import Entry, Roster, hashed, read_file
 from bayvoice.record.sqlite.store import Store
 from bayvoice.report.audit import audit_people
-from bayvoice.runtime.codes import HIDDEN, shield, typed
+from bayvoice.runtime.intake import HIDDEN, shield, spelled
 
 RUTH = Entry("Ruth", "foreman", "N-014", hashed("4711"))
 PEOPLE = Roster((RUTH, Entry("Imre", "technician"), Entry("Kofi", "mechanic", "", hashed("0815"))))
@@ -171,8 +171,8 @@ def test_a_code_is_compared_at_the_door_and_hidden() -> None:
     assert shield(PEOPLE, None, ("sign", "ruth", "four", "seven"), None)[0] == ("sign", "ruth", HIDDEN, HIDDEN)
     assert shield(PEOPLE, asked, ("4711",), None)[0] == (HIDDEN,)
     assert shield(PEOPLE, None, ("count", "in", "two"), None)[0] == ("count", "in", "two")
-    assert typed("4711", asked).split() == ["code", "four", "seven", "one", "one"]
-    assert typed("32.5 mm", None) == "32.5 mm"
+    assert spelled("4711", asked).split() == ["code", "four", "seven", "one", "one"]
+    assert spelled("32.5 mm", None) == "32.5 mm"
 
 
 HOLD = """

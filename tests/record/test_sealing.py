@@ -110,8 +110,8 @@ def test_a_key_that_is_none_is_said(tmp_path: Path, what: str) -> None:
 @pytest.fixture
 def place(tmp_path: Path) -> Path:
     place = tmp_path / "bay.sqlite"
-    fill(place, "T4-0117", good_job())
-    fill(place, "T4-0118", eventful_job()[:20])
+    fill(place, "K40-0117", good_job())
+    fill(place, "K40-0118", eventful_job()[:20])
     return place
 
 
@@ -122,57 +122,57 @@ def key() -> BayKey:
 
 def test_a_sealed_job_is_closed_and_says_by_which_key(place: Path, key: BayKey) -> None:
     with Store(place) as store:
-        seal = seal_job(store, "T4-0117", key, WALL)
-        assert seal_of(store, "T4-0117") == seal
+        seal = seal_job(store, "K40-0117", key, WALL)
+        assert seal_of(store, "K40-0117") == seal
         assert seal.said["facts"] == len(good_job())
         assert seal.said["sealed"] == "2025-03-04T12:06:40.500000Z"
         with pytest.raises(BayError, match="the job is sealed, nothing more can be added"):
-            store.append("T4-0117", noted(len(good_job()) + 1))
-        assert audit_job(store, "T4-0117").fault is None
+            store.append("K40-0117", noted(len(good_job()) + 1))
+        assert audit_job(store, "K40-0117").fault is None
     with Store(place) as store:
         with pytest.raises(BayError, match="sealed"):
-            store.claim("T4-0117", "Imre")
-        assert store.sealed("T4-0117")
-        store.append("T4-0118", noted(21))
+            store.claim("K40-0117", "Imre")
+        assert store.sealed("K40-0117")
+        store.append("K40-0118", noted(21))
 
 
 def test_what_cannot_be_sealed_is_said(place: Path, key: BayKey) -> None:
     with Store(place) as store:
         with pytest.raises(BayError, match="still open"):
-            seal_job(store, "T4-0118", key, WALL)
-        seal_job(store, "T4-0117", key, WALL)
+            seal_job(store, "K40-0118", key, WALL)
+        seal_job(store, "K40-0117", key, WALL)
     with Store(place) as store, pytest.raises(BayError, match="sealed"):
-        seal_job(store, "T4-0117", key, WALL)
+        seal_job(store, "K40-0117", key, WALL)
 
 
 def test_a_job_in_other_hands_or_broken_is_not_sealed(place: Path, key: BayKey) -> None:
     with Store(place) as sitting, Store(place) as store:
-        sitting.claim("T4-0117", "Imre")
+        sitting.claim("K40-0117", "Imre")
         with pytest.raises(BayError, match="another sitting is at this job by Imre"):
-            seal_job(store, "T4-0117", key, WALL)
-    tamper(place, lambda db: db.execute("UPDATE facts SET kind = 'noted' WHERE job = 'T4-0117' AND seq = 9"))
+            seal_job(store, "K40-0117", key, WALL)
+    tamper(place, lambda db: db.execute("UPDATE facts SET kind = 'noted' WHERE job = 'K40-0117' AND seq = 9"))
     with Store(place) as store, pytest.raises(BayError, match="does not hold: fact 9"):
-        seal_job(store, "T4-0117", key, WALL)
+        seal_job(store, "K40-0117", key, WALL)
 
 
 def test_a_seal_that_does_not_fit_is_told_apart(place: Path, key: BayKey, tmp_path: Path) -> None:
     """A cut-off end, which no chain can show by itself, shows under a seal; so does every change of the seal."""
     with Store(place) as store:
-        seal = seal_job(store, "T4-0117", key, WALL)
+        seal = seal_job(store, "K40-0117", key, WALL)
     n, head = seal.said["facts"], seal.said["head"]
-    assert seal_fault(seal, "T4-0117", n, head) == ""
-    assert "are here" in seal_fault(seal, "T4-0117", n - 1, head)
-    assert "not those that were signed" in seal_fault(seal, "T4-0117", n, "0" * 64)
-    assert "something else" in seal_fault(seal, "T4-0118", n, head)
-    assert "does not fit" in seal_fault(Seal(seal.statement + " ", seal.key, seal.signature), "T4-0117", n, head)
+    assert seal_fault(seal, "K40-0117", n, head) == ""
+    assert "are here" in seal_fault(seal, "K40-0117", n - 1, head)
+    assert "not those that were signed" in seal_fault(seal, "K40-0117", n, "0" * 64)
+    assert "something else" in seal_fault(seal, "K40-0118", n, head)
+    assert "does not fit" in seal_fault(Seal(seal.statement + " ", seal.key, seal.signature), "K40-0117", n, head)
     other = load_key(tmp_path / "other.key")
-    assert "does not fit" in seal_fault(Seal(seal.statement, other.public, seal.signature), "T4-0117", n, head)
-    letter = canonical({"purpose": "a letter", "job": "T4-0117", "facts": n, "head": head})
-    assert "something else" in seal_fault(Seal(letter, key.public, key.sign(letter.encode())), "T4-0117", n, head)
-    tamper(place, lambda db: db.execute("DELETE FROM facts WHERE job = 'T4-0117' AND seq = ?", (n,)))
+    assert "does not fit" in seal_fault(Seal(seal.statement, other.public, seal.signature), "K40-0117", n, head)
+    letter = canonical({"purpose": "a letter", "job": "K40-0117", "facts": n, "head": head})
+    assert "something else" in seal_fault(Seal(letter, key.public, key.sign(letter.encode())), "K40-0117", n, head)
+    tamper(place, lambda db: db.execute("DELETE FROM facts WHERE job = 'K40-0117' AND seq = ?", (n,)))
     with Store(place) as store:
-        assert store.verify("T4-0117") is None
-        found = audit_job(store, "T4-0117").fault
+        assert store.verify("K40-0117") is None
+        found = audit_job(store, "K40-0117").fault
     assert found is not None
     assert (found.kind, found.why) == ("signed", f"the bay signed {n} facts of this job and {n - 1} are here")
 
@@ -182,8 +182,8 @@ def test_a_seal_can_be_checked_without_this_program(place: Path, key: BayKey) ->
     from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PublicKey
 
     with Store(place) as store:
-        shown = seal_job(store, "T4-0117", key, WALL).as_dict()
-        last = list(store.rows("T4-0117"))[-1]
+        shown = seal_job(store, "K40-0117", key, WALL).as_dict()
+        last = list(store.rows("K40-0117"))[-1]
     Ed25519PublicKey.from_public_bytes(bytes.fromhex(shown["key"])).verify(
         bytes.fromhex(shown["signature"]), shown["statement"].encode()
     )
@@ -196,7 +196,7 @@ def test_a_printed_head_holds_while_the_record_grows(place: Path) -> None:
         assert kept.size == len(good_job()) + 20
         assert check_head(store, kept) is None
         for i in range(21, 40):
-            store.append("T4-0118", noted(i))
+            store.append("K40-0118", noted(i))
             assert check_head(store, kept) is None
         assert head_of(store) != kept
 
@@ -204,7 +204,7 @@ def test_a_printed_head_holds_while_the_record_grows(place: Path) -> None:
 @pytest.mark.parametrize(
     ("change", "why"),
     [
-        ("DELETE FROM facts WHERE job = 'T4-0118'", "over 75 facts and 55 are here"),
+        ("DELETE FROM facts WHERE job = 'K40-0118'", "over 75 facts and 55 are here"),
         ("DELETE FROM facts WHERE id = 3", "over 75 facts and 74 are here"),
         ("UPDATE facts SET hash = 'xx' WHERE id = 30", "not those the head was printed over"),
         ("UPDATE facts SET id = id + 1000 WHERE id = 1", "over 75 facts and 74 are here"),
@@ -228,7 +228,7 @@ def test_a_job_that_was_taken_out_shows_against_a_kept_head(place: Path, change:
 
 def test_the_tree_is_over_the_facts_in_the_order_they_were_written(place: Path) -> None:
     with Store(place) as store:
-        store.append("T4-0118", Fact(21, WALL, "noted", {}))
+        store.append("K40-0118", Fact(21, WALL, "noted", {}))
         assert tree_of(store, 1).head() != tree_of(store).head()
         assert tree_of(store, 76).head() == tree_of(store).head() == head_of(store)
         assert tree_of(store, 0).head().size == 0

@@ -124,7 +124,7 @@ def test_one_damaged_job_does_not_hide_the_others(place: Path) -> None:
 
 def test_a_torn_or_bitten_file_is_never_taken_for_a_good_one(place: Path) -> None:
     """300 copies with bytes changed or the end torn off: either all is as it was, or it is said; never a traceback."""
-    jobs = {"T4-0117": good_job(), "T4-0118": eventful_job()}
+    jobs = {"K40-0117": good_job(), "K40-0118": eventful_job()}
     for job, facts in jobs.items():
         fill(place, job, facts)
     whole = place.read_bytes()

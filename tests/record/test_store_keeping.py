@@ -28,26 +28,26 @@ def place(tmp_path: Path) -> Path:
 
 def test_a_whole_job_comes_back_as_it_was(place: Path) -> None:
     """Written, closed, opened again: equal to the last bit of every moment."""
-    fill(place, "T4-0118", eventful_job())
-    fill(place, "T4-0117", good_job())
+    fill(place, "K40-0118", eventful_job())
+    fill(place, "K40-0117", good_job())
     with Store(place) as store:
-        assert store.facts("T4-0118") == eventful_job()
-        assert store.facts("T4-0117") == good_job()
-        assert store.facts("T4-0119") == []
-        assert store.job_names() == ["T4-0118", "T4-0117"]
-        assert store.verify("T4-0118") is None
+        assert store.facts("K40-0118") == eventful_job()
+        assert store.facts("K40-0117") == good_job()
+        assert store.facts("K40-0119") == []
+        assert store.job_names() == ["K40-0118", "K40-0117"]
+        assert store.verify("K40-0118") is None
         assert store.verify_all() is None
 
 
 def test_the_list_of_jobs_says_where_each_stands(place: Path) -> None:
-    fill(place, "T4-0118", eventful_job())
-    fill(place, "T4-0117", good_job()[:12])
+    fill(place, "K40-0118", eventful_job())
+    fill(place, "K40-0117", good_job()[:12])
     with Store(place) as store:
         first, second = job_lines(store)
-    assert (first.name, first.state, first.done, first.total, first.deviations) == ("T4-0117", "open", 3, 15, 0)
-    assert (second.name, second.by, second.state, second.done, second.total) == ("T4-0118", "Dalia", "done", 15, 15)
+    assert (first.name, first.state, first.done, first.total, first.deviations) == ("K40-0117", "open", 3, 15, 0)
+    assert (second.name, second.by, second.state, second.done, second.total) == ("K40-0118", "Dalia", "done", 15, 15)
     assert second.deviations == 9
-    assert (second.title, second.machine) == ("Sump plate, strip and reseal", "Varrow T4 tow tractor")
+    assert (second.title, second.machine) == ("Sump plate, strip and reseal", "Varrow K40 tow tractor")
     assert (second.began, second.last) == (eventful_job()[0].wall, eventful_job()[-1].wall)
 
 

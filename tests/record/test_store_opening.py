@@ -89,7 +89,7 @@ def test_a_name_no_job_can_have_is_said(place: Path, name: str) -> None:
         store.append(name, noted(1))
 
 
-@pytest.mark.parametrize("name", ["T4/0117", "../up", "It's Ruth's", "Tür 7 %20", "';--"])
+@pytest.mark.parametrize("name", ["K40/0117", "../up", "It's Ruth's", "Tür 7 %20", "';--"])
 def test_odd_names_are_only_names(place: Path, name: str) -> None:
     fill(place, name, [noted(1)])
     with Store(place) as store:

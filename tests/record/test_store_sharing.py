@@ -24,15 +24,15 @@ def test_a_second_sitting_is_told_who_is_there(place: Path) -> None:
     code = (
         "import sys\nfrom bayvoice.record.sqlite.store import Store\nfrom bayvoice.errors import BayError\n"
         "s = Store(sys.argv[1])\n"
-        "try:\n    s.claim('T4-0117', 'Kofi')\n    print('mine', flush=True)\n    sys.stdin.read()\n"
+        "try:\n    s.claim('K40-0117', 'Kofi')\n    print('mine', flush=True)\n    sys.stdin.read()\n"
         "except BayError as error:\n    print(error, flush=True)\n"
     )
     first = Store(place)
-    first.claim("T4-0117", "Imre")
-    first.claim("T4-0117", "Imre")
+    first.claim("K40-0117", "Imre")
+    first.claim("K40-0117", "Imre")
     with Store(place) as second, pytest.raises(BayError, match="another sitting is at this job by Imre since") as told:
-        second.claim("T4-0117", "Dalia")
-    assert told.value.where == "job T4-0117"
+        second.claim("K40-0117", "Dalia")
+    assert told.value.where == "job K40-0117"
     said, errors = child(code, place).communicate()
     assert "another sitting is at this job by Imre since 20" in said
     assert f"(process {os.getpid()})" in said
@@ -43,12 +43,12 @@ def test_a_second_sitting_is_told_who_is_there(place: Path) -> None:
         assert holder.stdout.readline() == "mine\n"
         with Store(place) as second:
             with pytest.raises(BayError, match="by Kofi"):
-                second.append("T4-0117", noted(1))
-            second.append("T4-0118", noted(1))
+                second.append("K40-0117", noted(1))
+            second.append("K40-0118", noted(1))
             holder.send_signal(signal.SIGKILL)
             holder.wait()
-            second.append("T4-0117", noted(1))
-            assert len(second.facts("T4-0117")) == 1
+            second.append("K40-0117", noted(1))
+            assert len(second.facts("K40-0117")) == 1
 
 
 def test_two_bays_on_one_file_do_not_mix(place: Path) -> None:

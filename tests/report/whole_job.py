@@ -1,4 +1,4 @@
-"""A plausible whole job, played as facts: what a technician at Northgate would leave in the record."""
+"""A plausible whole job, played as facts: what a technician at Osmere would leave in the record."""
 
 from __future__ import annotations
 
@@ -14,14 +14,14 @@ BEGAN = 1_741_078_353.25
 
 TEXT = """\
 format = 1
-id = "t4-sump-plate"
+id = "k40-sump-plate"
 title = "Sump plate, strip and reseal"
-machine = "Varrow T4 tow tractor"
+machine = "Varrow K40 tow tractor"
 
 [[part]]
 id = "washer"
 name = "drain washer"
-number = "T4-7-030"
+number = "K40-7-030"
 one_use = true
 
 [[step]]
@@ -132,14 +132,14 @@ say = "Look along the joint with a lamp."
 ask = "Is the joint dry all round?"
 """
 
-PROCEDURE: Procedure = load_text(TEXT, "t4-sump-plate.toml")
+PROCEDURE: Procedure = load_text(TEXT, "k40-sump-plate.toml")
 
 
 @dataclass
 class Play:
     """Facts one after the other, `wall` seconds apart as `after` says."""
 
-    name: str = "T4-0117"
+    name: str = "K40-0117"
     text: str = TEXT
     wall: float = BEGAN
     facts: list[Fact] = field(default_factory=list)
@@ -198,7 +198,7 @@ def ask_of(step: str) -> str:
     return str(detail.ask)
 
 
-def good_job(name: str = "T4-0117") -> list[Fact]:
+def good_job(name: str = "K40-0117") -> list[Fact]:
     """Everything as the procedure wants it; the foreman has nothing to look at."""
     p = Play(name)
     p.begin()
@@ -215,7 +215,7 @@ def good_job(name: str = "T4-0117") -> list[Fact]:
         p.leave(step)
     _remover(p, 250)
     p.enter("new-washer")
-    p.add("replaced", step="new-washer", part="washer", name="drain washer", number="T4-7-030", new=True)
+    p.add("replaced", step="new-washer", part="washer", name="drain washer", number="K40-7-030", new=True)
     p.leave("new-washer")
     p.enter("inside")
     p.add("signed", 60.0, step="inside", who="Ruth", role="foreman")
@@ -228,7 +228,7 @@ def good_job(name: str = "T4-0117") -> list[Fact]:
     return p.facts
 
 
-def eventful_job(name: str = "T4-0118") -> list[Fact]:
+def eventful_job(name: str = "K40-0118") -> list[Fact]:
     """One of everything a foreman looks for, with a change of hands and a power cut between.
 
     Deviations: end float too high and passed with a reason, washer skipped, leak check answered no, sealant late, an

@@ -38,13 +38,13 @@ def worked(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return store
 
 
-NO_TAPE = ("work", "t4-transfer-cover", "--screen", "off", "--mic", "{tmp}/none.wav", "--store", "{tmp}/bay.sqlite")
+NO_TAPE = ("work", "k40-transfer-cover", "--screen", "off", "--mic", "{tmp}/none.wav", "--store", "{tmp}/bay.sqlite")
 
 WRONG: list[tuple[tuple[str, ...], int, str]] = [
     (("work", "no-such-job", "--screen", "off", "--mic", "off"), 2, "there is no such procedure"),
     (NO_TAPE, 2, "the recording cannot be read"),
-    (("work", "t4-transfer-cover", "--store", "{tmp}/x.sqlite"), 2, "there is no terminal to draw on"),
-    (("work", "t4-transfer-cover", "--screen", "off", "--mic", "off", "--store", "/proc/x/y"), 2, "cannot be opened"),
+    (("work", "k40-transfer-cover", "--store", "{tmp}/x.sqlite"), 2, "there is no terminal to draw on"),
+    (("work", "k40-transfer-cover", "--screen", "off", "--mic", "off", "--store", "/proc/x/y"), 2, "cannot be opened"),
     (("report", "nobody", "--store", "{tmp}/none.sqlite"), 2, "there is no job record here"),
     (("jobs", "--store", "{tmp}"), 2, "this is not a file"),
     (("jobs", "--store", "{here}"), 2, "this is not a job record"),

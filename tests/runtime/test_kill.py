@@ -6,6 +6,7 @@ import random
 import time
 from pathlib import Path
 
+from bayvoice.dialogue.steps import KINDS
 from bayvoice.host.datafiles import read_procedure
 from bayvoice.job.job import Job, fold_all
 from bayvoice.record.sqlite.store import Store
@@ -60,7 +61,7 @@ def step_on_record(store_path: Path) -> str:
     with Store(store_path, read_only=True) as store:
         facts = store.facts("short")
     procedure = read_procedure(SHORT)
-    job = fold_all(Job("short", procedure), facts)
+    job = fold_all(Job("short", procedure, KINDS), facts)
     if job.current is None:
         return ""
     # The process may have died between recording a step as done and beginning the next one.

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
+from bayvoice.dialogue.steps import KINDS
 from bayvoice.host.datafiles import read_procedure
 from bayvoice.job.facts import Fact
 from bayvoice.job.job import Job, fold_all
@@ -14,7 +15,7 @@ from tests.runtime.worker import Worker
 PROCEDURE = """
 format = 1
 title = "Faces and a count"
-machine = "Varrow T4 tow tractor"
+machine = "Varrow K40 tow tractor"
 [[consumable]]
 id = "sealant"
 name = "flange sealant"
@@ -135,7 +136,7 @@ def test_killed_after_every_answer_the_job_is_the_same(tmp_path: Path) -> None:
     kinds = {fact.kind for fact in whole}
     assert {"listed", "batch", "deferred", "branched", "found", "searched", "moved_together", "overridden"} <= kinds
     steps = read_procedure(procedure).steps
-    job = Job("short", read_procedure(procedure))
+    job = Job("short", read_procedure(procedure), KINDS)
     stood = []
     for fact in cut:
         if fact.kind == "sitting_began" and job.current is not None:

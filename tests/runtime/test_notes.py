@@ -13,18 +13,20 @@ from pathlib import Path
 import numpy as np
 import soundfile
 
-from bayvoice.dialogue.engine.events import Event, NoteTaken, Stamp
+from bayvoice.dialogue.engine.events import NoteTaken
 from bayvoice.ears.base import RATE, Samples
 from bayvoice.ears.notetaker import NOBODY_S, SILENCE_S, NoteTaker
+from bayvoice.host.clock import TapeClock
 from bayvoice.record.sounds import find, folder_of
 from bayvoice.record.sqlite.store import Store
+from bayvoice.runtime.inbox import Maker
 from bayvoice.runtime.noting import Noting
 from tests.espeak import say
 
 STEP = """
 format = 1
 title = "Look"
-machine = "Varrow T4 tow tractor"
+machine = "Varrow K40 tow tractor"
 [[step]]
 id = "look"
 kind = "do"
@@ -102,8 +104,8 @@ def test_the_file_is_there_before_it_is_told(tmp_path: Path) -> None:
     store = tmp_path / "bay.sqlite"
     told: list[NoteTaken] = []
 
-    def put(make: object) -> None:
-        event: Event = make()  # type: ignore[operator]
+    def give(make: Maker) -> None:
+        (event,) = make(None)
         assert isinstance(event, NoteTaken)
         if event.sound:
             path = find(store, event.sound)
@@ -111,7 +113,7 @@ def test_the_file_is_there_before_it_is_told(tmp_path: Path) -> None:
             assert hashlib.sha256(path.read_bytes()).hexdigest() == event.sha256
         told.append(event)
 
-    notes = Noting(store, put, lambda: Stamp(1.0, 2.0))
+    notes = Noting(store, give, TapeClock())
     notes.feed(np.ones(160, np.float32), speaking=True)
     assert not told, "nobody asked for a note"
     notes.begin("job-0001")

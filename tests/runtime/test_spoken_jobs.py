@@ -15,8 +15,8 @@ import pytest
 from bayvoice.host.datafiles import data_folder
 from bayvoice.procedure.load import load_text
 from bayvoice.record.sqlite.store import Store
-from bayvoice.runtime.sitting import open_sitting, run_tape
-from bayvoice.runtime.wiring import Options
+from bayvoice.runtime.options import Options
+from bayvoice.runtime.wiring import open_sitting
 from demo.make_track import Technician
 from demo.technician import Cue
 from tests.bench.noises import RATE, Sound
@@ -62,7 +62,7 @@ def test_the_whole_job_by_voice(name: str, tmp_path: Path) -> None:
     sitting = open_sitting(options, technician.watch, technician)
     technician.sitting = sitting
     try:
-        run_tape(sitting)
+        sitting.run()
         assert sitting.hub.state.job.finished, sitting.hub.state.job.current
     finally:
         sitting.close()

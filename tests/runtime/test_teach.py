@@ -13,12 +13,12 @@ import numpy as np
 import pytest
 import soundfile
 
-from bayvoice.cli import teach as teaching
-from bayvoice.cli.teach import KEPT_BACK, PROMPTS
 from bayvoice.ears import person
 from bayvoice.ears.person_learn import Take
 from bayvoice.ears.pronounce import PHONES
 from bayvoice.errors import BayError
+from bayvoice.runtime import teaching
+from bayvoice.runtime.teaching import KEPT_BACK, PROMPTS
 from tests.bay import MIC, virtual_bay
 from tests.espeak import say
 from tests.runtime.test_commands import bayvoice
@@ -139,7 +139,7 @@ def test_a_job_uses_what_is_kept_and_says_what_it_cannot_use(tmp_path: Path, sta
     sound = np.concatenate([np.zeros(16_000 * 60, np.float32), say("lemonade"), np.zeros(16_000 * 2, np.float32)])
     soundfile.write(tmp_path / "job.wav", sound, 16_000)
     done = bayvoice(
-        "work", "t4-transfer-cover", "--by", "Imre", "--mic", tmp_path / "job.wav", "--speaker", "off",
+        "work", "k40-transfer-cover", "--by", "Imre", "--mic", tmp_path / "job.wav", "--speaker", "off",
         "--screen", "off", "--ears", "phones", "--store", tmp_path / "bay.sqlite", "--json", data=tmp_path,
     )  # fmt: skip
     assert done.returncode == 0, done.stderr
@@ -153,8 +153,8 @@ def test_a_job_uses_what_is_kept_and_says_what_it_cannot_use(tmp_path: Path, sta
 def test_a_prompt_is_said_and_asked_again_until_it_is_answered(tmp_path: Path) -> None:
     """Two prompts in a live bay: the first is answered at once, the second when it is asked again."""
     code = (
-        "import json; from bayvoice.cli import teach; teach.PROMPTS = ('next', 'seven'); teach._FEWEST = 2\n"
-        "found = teach.live_takes(lambda line: print(line, flush=True))\n"
+        "import json; from bayvoice.runtime import teaching as t; t.PROMPTS = ('next', 'seven'); t._FEWEST = 2\n"
+        "found = t.live_takes(lambda line: print(line, flush=True))\n"
         "print(json.dumps([[' '.join(take.words), len(take.sound) / 16000] for take in found]))\n"
     )
     with virtual_bay(tmp_path / "bay") as env:

@@ -37,7 +37,7 @@ async def test_a_job_is_chosen_by_keys() -> None:
     desk = Desk()
     async with desk.app.run_test(size=(80, 24)) as pilot:
         await settled(pilot)
-        assert "1 Transfer-case cover, Varrow T4 ▶ open: T4-0117, step 3 of 30, Imre" in text(desk.app)
+        assert "1 Transfer-case cover, Varrow K40 ▶ open: K40-0117, step 3 of 30, Imre" in text(desk.app)
         assert "say the NUMBER of a job" in text(desk.app)
         await pilot.press("2")
         await settled(pilot)
@@ -67,7 +67,7 @@ async def test_a_job_is_chosen_by_clicks() -> None:
 async def test_leaving_is_told() -> None:
     desk = Desk()
     async with desk.app.run_test(size=(80, 24)) as pilot:
-        await pilot.press("q")
+        await pilot.press("f9")
         assert desk.left == 1
 
 

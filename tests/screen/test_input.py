@@ -8,9 +8,9 @@ from textual.pilot import Pilot
 
 from bayvoice.dialogue.engine.state import Mode
 from bayvoice.dialogue.session import TABLE
-from bayvoice.runtime.typed import words_of, written_intent
+from bayvoice.runtime.intake import words_of, written_intent
 from bayvoice.screen.app import BayScreen
-from bayvoice.screen.keys import DIGITS, KEYS, QUIT, SHADE, key_for, keys_of
+from bayvoice.screen.keys import DIGITS, KEYS, QUIT, SHADE, TYPE, key_for, keys_of
 from bayvoice.screen.parts import KeyButton, WordsLine
 from bayvoice.screen.signs import UNICODE
 from tests.screen.looks import text
@@ -47,7 +47,7 @@ class Desk:
         self.left += 1
 
 
-def walk_mode(desk: Desk) -> Mode:
+def walk_mode(desk: Desk) -> str:
     """The dialogue state the job is in now."""
     return desk.walk.state.mode
 
@@ -66,9 +66,9 @@ def test_every_intent_has_one_key_and_no_key_two_meanings() -> None:
     for mode in Mode:
         live = [pressed for key in keys_of(mode) for pressed in (key.key, *key.also)]
         assert len(live) == len(set(live)), mode
-    assert not set(taken) & (DIGITS | {QUIT, SHADE, "slash", "colon"})
-    for mode, name in TABLE:
-        assert [key.intent for key in keys_of(mode)].count(name) == 1, (mode, name)
+    assert not set(taken) & (DIGITS | {QUIT, SHADE, TYPE})
+    for state, name in TABLE:
+        assert [key.intent for key in keys_of(state)].count(name) == 1, (state, name)
 
 
 @pytest.mark.parametrize("mode", list(Mode))
@@ -90,7 +90,7 @@ async def test_a_key_and_a_click_do_what_the_word_does() -> None:
     async with desk.app.run_test(size=(80, 24)) as pilot:
         await press(pilot, "n")
         assert desk.walk.step == "drain"
-        assert "STEP 5 OF 30" in text(desk.app)
+        assert "STEP 5 OF 31" in text(desk.app)
         await press(pilot, "pageup")
         assert desk.walk.step == "pan"
         button = next(b for b in desk.app.query(KeyButton) if b.key == "n")
@@ -112,7 +112,7 @@ async def test_a_key_of_another_state_does_nothing() -> None:
 
 @pytest.mark.parametrize(
     "keys",
-    [("slash", *"38.5 N.m", "enter"), ("v", *"38.5", "enter"), ("3", *"8.5 N.m", "enter"), ("colon", *"38.5", "enter")],
+    [("enter", *"38.5 N.m", "enter"), ("v", *"38.5", "enter"), ("3", *"8.5 N.m", "enter")],
 )
 async def test_a_value_can_be_typed(keys: tuple[str, ...]) -> None:
     """By the typed line, by the key for a value, or by its first digit; it is read back like a spoken one."""
@@ -130,7 +130,7 @@ async def test_escape_leaves_the_typed_line_and_sends_nothing() -> None:
     """Letters in the line are letters, not keys; Escape closes it and keys are keys again."""
     desk = Desk(walk_to("pan"))
     async with desk.app.run_test(size=(80, 24)) as pilot:
-        await press(pilot, "slash", "n", "q", "n")
+        await press(pilot, "enter", "n", "q", "n")
         line = desk.app.query_one(WordsLine)
         assert line.display
         assert line.value == "nqn"
@@ -167,7 +167,7 @@ async def test_a_step_is_left_out_by_keys() -> None:
 
 @pytest.mark.parametrize(
     ("keys", "sent"),
-    [(("z",), ["stop"]), (("s",), ["stop"]), (("n",), ["next"]), (("slash", "h"), ["stop"]), (("q",), ["stop"])],
+    [(("z",), ["stop"]), (("s",), ["stop"]), (("n",), ["next"]), (("enter", "h"), ["stop"]), (("f9",), ["stop"])],
 )
 async def test_any_key_answers_an_alert(keys: tuple[str, ...], sent: list[str]) -> None:
     """A key that means something answers by its word, every other one by "stop", and only once."""
@@ -191,7 +191,7 @@ async def test_an_alert_is_answered_from_the_typed_line() -> None:
     walk.type("go")
     desk = Desk(walk)
     async with desk.app.run_test(size=(80, 24)) as pilot:
-        await press(pilot, "slash", "h")
+        await press(pilot, "enter", "h")
         walk.later(125.0)
         desk.app.show(walk.state)
         await pilot.pause()
@@ -201,16 +201,16 @@ async def test_an_alert_is_answered_from_the_typed_line() -> None:
 
 
 async def test_leaving_is_asked_twice() -> None:
-    """One q by mistake costs nothing; two leave, once; ctrl+q works inside the typed line as well."""
+    """One F9 by mistake costs nothing; two leave, once; ctrl+q works inside the typed line as well."""
     desk = Desk(walk_to("pan"))
     async with desk.app.run_test(size=(80, 24)) as pilot:
-        await press(pilot, "q")
-        assert "Press q once more" in text(desk.app)
+        await press(pilot, "f9")
+        assert "Press f9 once more" in text(desk.app)
         await press(pilot, "r")
-        assert "Press q once more" not in text(desk.app)
-        await press(pilot, "q")
+        assert "Press f9 once more" not in text(desk.app)
+        await press(pilot, "f9")
         assert desk.left == 0
-        await press(pilot, "q")
+        await press(pilot, "f9")
         assert desk.left == 1
         assert "The job is kept." in text(desk.app)
         assert desk.app.is_running
@@ -237,8 +237,8 @@ async def test_a_burst_of_keys_keeps_its_order() -> None:
     """Keys that come faster than the screen draws (a foot switch's macro, a paste as keys) are not taken amiss."""
     desk = Desk(walk_to("pan"))
     async with desk.app.run_test(size=(80, 24)) as pilot:
-        for key in ("slash", "n", "e", "w", "backspace", "x", "t", "enter", "b", "slash", "escape", "n"):
-            desk.app.post_message(Key(key, {"slash": "/"}.get(key, key if len(key) == 1 else None)))
+        for key in ("enter", "n", "e", "w", "backspace", "x", "t", "enter", "b", "enter", "escape", "n"):
+            desk.app.post_message(Key(key, key if len(key) == 1 else None))
         await press(pilot)
         assert desk.sent == ["next", "back", "next"]
 

@@ -8,9 +8,9 @@ from pathlib import Path
 import pytest
 from textual.pilot import Pilot
 
-from bayvoice.cli.overview import JobsLook
 from bayvoice.job.facts import Fact
 from bayvoice.record.sqlite.store import Store
+from bayvoice.report.render.look import JobsLook
 from bayvoice.screen.overview import Overview
 from bayvoice.screen.shades import THEMES
 from tests.screen.looks import contrast, pairs, text
@@ -34,7 +34,7 @@ def jobs(tmp_path: Path) -> Iterator[tuple[JobsLook, Kept, Kept]]:
     """Two jobs under way in one record, and a look at it whose clock is that of the jobs."""
     path = tmp_path / "bay.sqlite"
     with Store(path) as writing, Store(path) as also:
-        cover = Kept(writing, "T4-0117", "t4-transfer-cover", "Imre")
+        cover = Kept(writing, "K40-0117", "k40-transfer-cover", "Imre")
         chain = Kept(also, "H25-0040", "lift-chain", "Kofi")
         with Store(path, read_only=True) as reading:
             yield JobsLook(reading, lambda: cover.at.wall), cover, chain
@@ -52,7 +52,7 @@ def screen(look: JobsLook, theme: str = "dark") -> Overview:
 def test_every_job_has_a_card(jobs: tuple[JobsLook, Kept, Kept]) -> None:
     look, cover, chain = jobs
     cards = {card.name: card for card in look()}
-    assert cards["T4-0117"].place == f"STEP 1 OF {len(cover.procedure.steps)}"
+    assert cards["K40-0117"].place == f"STEP 1 OF {len(cover.procedure.steps)}"
     assert cards["H25-0040"].by == "Kofi"
     assert cards["H25-0040"].step == chain.procedure.steps[0].say
 
@@ -75,7 +75,7 @@ def test_a_job_is_read_again_only_when_it_has_a_new_fact(
     assert read == []
     cover.type("pause")
     look()
-    assert read == ["T4-0117"]
+    assert read == ["K40-0117"]
 
 
 def test_what_is_not_in_order_is_flagged(jobs: tuple[JobsLook, Kept, Kept]) -> None:
@@ -90,12 +90,12 @@ async def test_a_change_in_the_record_is_seen_within_two_looks(jobs: tuple[JobsL
     app = screen(look)
     async with app.run_test(size=(100, 30)) as pilot:
         await settled(pilot)
-        assert "T4-0117 STEP 1 OF" in text(app)
+        assert "K40-0117 STEP 1 OF" in text(app)
         assert "2 jobs, 2 open" in text(app)
         cover.type("yes", "next")
         app.refresh_cards()
         await settled(pilot)
-        assert "T4-0117 STEP 2 OF" in text(app)
+        assert "K40-0117 STEP 2 OF" in text(app)
 
 
 async def test_the_report_is_opened_and_closed_by_keys(

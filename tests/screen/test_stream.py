@@ -136,7 +136,7 @@ async def test_the_hub_may_be_first_and_start_is_called_once_seen() -> None:
     app = BayScreen(nothing, nothing, start, signs=UNICODE)
     app.show(first)
     async with app.run_test(size=(80, 24)) as pilot:
-        await until(pilot, "STEP 5 OF 30")
+        await until(pilot, "STEP 5 OF 31")
         assert begun == [app]
 
 

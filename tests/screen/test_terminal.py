@@ -86,39 +86,39 @@ def desk(terminal: Terminal, **env: str) -> None:
 def test_a_job_is_driven_by_keys_in_a_real_terminal(terminal: Terminal) -> None:
     """Keys move the job, words can be typed, a resize lays it out anew, two q end it and leave no process."""
     desk(terminal)
-    terminal.wait("STEP 4 OF 30")
+    terminal.wait("STEP 4 OF 31")
     assert "Set the drain pan" in terminal.shows()
     terminal.keys("n")
-    found = terminal.wait("STEP 5 OF 30")
+    found = terminal.wait("STEP 5 OF 31")
     assert "▲ CAUTION The oil may still be warm." in found
-    terminal.keys("/", "n", "e", "x", "t", "Enter")
-    terminal.wait("STEP 6 OF 30")
+    terminal.keys("Enter", "n", "e", "x", "t", "Enter")
+    terminal.wait("STEP 6 OF 31")
     terminal.keys("i", "r", "a", "g", "Enter")
     terminal.wait("1 rag")
     terminal.keys("PageUp")
-    terminal.wait("STEP 5 OF 30")
+    terminal.wait("STEP 5 OF 31")
     terminal.tmux("resize-window", "-t", "bay", "-x", "160", "-y", "48")
     terminal.wait("█")
-    terminal.keys("q")
-    terminal.wait("Press q once more")
-    terminal.keys("q")
+    terminal.keys("F9")
+    terminal.wait("Press f9 once more")
+    terminal.keys("F9")
     assert terminal.gone()
 
 
 def test_a_click_is_a_key_in_a_real_terminal(terminal: Terminal) -> None:
     """The mouse report of xterm's SGR mode ("Extended coordinates" in xterm's ctlseqs) presses the button."""
     desk(terminal)
-    terminal.wait("STEP 4 OF 30")
+    terminal.wait("STEP 4 OF 31")
     rows = terminal.tmux("capture-pane", "-p", "-t", "bay").splitlines()
     y = next(i for i, row in enumerate(rows) if " n  next" in row) + 1
     x = rows[y - 1].index(" n  next") + 6
     for end in "Mm":
         terminal.tmux("send-keys", "-t", "bay", "-l", f"\x1b[<0;{x};{y}{end}")
-    terminal.wait("STEP 5 OF 30")
+    terminal.wait("STEP 5 OF 31")
 
 
 def test_ascii_is_sent_where_it_is_asked_for(terminal: Terminal) -> None:
     """With BAYVOICE_ASCII set nothing else reaches the terminal."""
     desk(terminal, BAYVOICE_ASCII="1")
-    terminal.wait("STEP 4 OF 30")
+    terminal.wait("STEP 4 OF 31")
     assert terminal.shows().isascii()

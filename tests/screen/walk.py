@@ -10,7 +10,7 @@ from functools import cache
 from bayvoice.dialogue.engine.effects import Append, WakeAt
 from bayvoice.dialogue.engine.events import Began, Event, Heard, Kept, Stamp, Trouble, Typed, Woke
 from bayvoice.dialogue.engine.state import Mode, State
-from bayvoice.dialogue.session import handle, new_state
+from bayvoice.dialogue.session import handle
 from bayvoice.host.datafiles import read_grammars, read_language_file, read_procedure
 from bayvoice.job.facts import Fact
 from bayvoice.job.people import Person
@@ -19,7 +19,8 @@ from bayvoice.language.wording import Wording
 from bayvoice.procedure.fills import fills_of
 from bayvoice.procedure.load import load_text
 from bayvoice.procedure.model import Procedure
-from bayvoice.runtime.typed import words_of, written_intent
+from bayvoice.runtime.intake import words_of, written_intent
+from tests.stage import new_state
 
 PEOPLE = ("Imre", "Dalia", "Kofi", "Ruth")
 _COMPILED: dict[str, Grammars] = {}
@@ -48,7 +49,7 @@ class Walk:
     """
 
     def __init__(
-        self, procedure: str | Procedure = "t4-transfer-cover", name: str = "bay-2-job", by: str = "Imre",
+        self, procedure: str | Procedure = "k40-transfer-cover", name: str = "bay-2-job", by: str = "Imre",
         roll: tuple[Person, ...] = (),
     ) -> None:  # fmt: skip
         self.procedure = read_procedure(procedure) if isinstance(procedure, str) else procedure
@@ -80,7 +81,7 @@ class Walk:
     def type(self, *lines: str) -> State:
         """Type lines, as the hub would understand them in the present dialogue state."""
         for line in lines:
-            words, mode = words_of(line), self.state.mode.value
+            words, mode = words_of(line), self.state.mode
             intent = written_intent(line, mode) or self.grammars.state(mode).match(words, spoken=False)
             self.give(Typed(self.at, tuple(words), intent))
         return self.state
@@ -88,7 +89,7 @@ class Walk:
     def hear(self, words: str, margin: float, why: str = "", sure: float | None = None) -> State:
         """Hear words by a recogniser; with `why` they are refused."""
         said = tuple(words.split())
-        mode = self.state.mode.value
+        mode = self.state.mode
         intent = None if why else self.grammars.state(mode).match(said)
         return self.give(Heard(self.at, said, intent, "phones", margin, self.mono, self.mono, why, sure, mode))
 
@@ -171,7 +172,7 @@ def _rest(step: str) -> Iterator[tuple[str, tuple[str, ...]]]:
 @cache
 def dated() -> Procedure:
     """The main job, with a sealant whose batch number and date are wanted."""
-    text = read_procedure("t4-transfer-cover").text
+    text = read_procedure("k40-transfer-cover").text
     text = text.replace('name = "flange sealant"', 'name = "flange sealant"\nbatch = true\nshelf_life = true')
     return load_text(text, "dated.toml")
 
@@ -179,7 +180,7 @@ def dated() -> Procedure:
 @cache
 def gauged() -> Procedure:
     """The main job, with a wrench whose calibration is asked for."""
-    text = read_procedure("t4-transfer-cover").text.replace('gauge = "torque wrench"', 'gauge = "wrench"')
+    text = read_procedure("k40-transfer-cover").text.replace('gauge = "torque wrench"', 'gauge = "wrench"')
     gauge = '[[gauge]]\nid = "wrench"\nname = "torque wrench"\ndue = "ask"\n\n'
     return load_text(text.replace("[[step]]", f"{gauge}[[step]]", 1), "gauged.toml")
 
@@ -187,14 +188,14 @@ def gauged() -> Procedure:
 @cache
 def one_by_one() -> Procedure:
     """The main job, with its bolts gone through one by one."""
-    text = read_procedure("t4-transfer-cover").text
+    text = read_procedure("k40-transfer-cover").text
     return load_text(text.replace('id = "tighten-cover"', 'id = "tighten-cover"\neach = true'), "bolts.toml")
 
 
 WAITS = """
 format = 1
 title = "Bond and seal"
-machine = "Varrow T4 tow tractor"
+machine = "Varrow K40 tow tractor"
 [[step]]
 id = "bond"
 kind = "wait"
@@ -273,8 +274,10 @@ def in_mode(mode: Mode) -> Walk:
     }
     step, lines = at[mode]
     other = {Mode.SPELL: dated, Mode.EXPIRY: dated, Mode.GAUGE: gauged, Mode.BOLT: one_by_one}.get(mode)
-    procedure: Procedure | str = other() if other else "t4-transfer-cover"
-    walk = walk_to(step, Walk(procedure, roll=(Person("Ruth", "foreman", coded=mode is Mode.CODE), Person("Dalia"))))
+    procedure: Procedure | str = other() if other else "k40-transfer-cover"
+    walk = walk_to(
+        step, Walk(procedure, roll=(Person("Ruth", "foreman", coded=mode is Mode.CODE), Person("Dalia", "technician")))
+    )
     walk.state = replace(walk.state, mic=mode is Mode.NOTING)
     walk.type(*lines)
     assert walk.state.mode is mode, (mode, walk.state.mode, walk.state.last_said)

@@ -14,10 +14,10 @@ from bayvoice.trade.crank import arc, at_mark, before_top, events, exhaust, inle
 
 
 @pytest.mark.parametrize(
-    ("before", "scale"), [("55", "305"), ("0", "0"), ("-30", "30"), ("180", "180"), ("-180", "180"), ("0.5", "359.5")]
+    ("before", "scale"), [("42", "318"), ("0", "0"), ("-30", "30"), ("180", "180"), ("-180", "180"), ("0.5", "359.5")]
 )
 def test_pulley_marks(before: str, scale: str) -> None:
-    """55 degrees before top dead centre is the 305 degree mark (common practice, no source)."""
+    """42 degrees before top dead centre is 360 - 42, the 318 degree mark (common practice, no source)."""
     found = before_top(Decimal(before))
     assert found.scale == Decimal(scale)
     assert found.before == (Decimal(before) if before != "-180" else 180)

@@ -16,7 +16,8 @@ from bayvoice.host.clock import TapeClock
 from bayvoice.language.intents import Intent
 from bayvoice.procedure.load import load_text
 from bayvoice.record.sqlite.store import Store
-from bayvoice.runtime.hub import Hub
+from bayvoice.runtime.hub import Hub, NoEars, notes_into
+from bayvoice.runtime.inbox import Inbox
 from bayvoice.voice.base import Sound
 from bayvoice.voice.beat import on_the_beat, onset, tick
 from bayvoice.voice.player import TapePlayer
@@ -26,7 +27,7 @@ from tests.stage import wording
 LIFT = """
 format = 1
 title = "Lift the cover"
-machine = "Varrow T4 tow tractor"
+machine = "Varrow K40 tow tractor"
 [[step]]
 id = "lift"
 kind = "together"
@@ -61,14 +62,13 @@ def test_beats_of_a_real_job_are_steady_on_the_tape(tmp_path: Path) -> None:
     def watch(event: ev.Event | None, effects: tuple[fx.Effect, ...], state: State) -> None:
         texts.extend(e for e in effects if isinstance(e, fx.Say))
 
-    from bayvoice.dialogue.session import new_state
+    from tests.stage import new_state
 
     voice = SpokenVoice(log=tmp_path / "voice.log")
     with Store(tmp_path / "bay.sqlite") as store:
-        hub = Hub(
-            new_state("job", procedure, wording()), clock, store, voice, lambda tell: TapePlayer(played, tell),
-            lambda name: None, watch,
-        )  # fmt: skip
+        inbox = Inbox()
+        player = TapePlayer(played, notes_into(inbox, clock))
+        hub = Hub(new_state("job", procedure, wording()), clock, store, voice, player, NoEars(), inbox, watch)
 
         def run(seconds: float) -> None:
             end = clock.mono() + seconds

@@ -29,7 +29,7 @@ SAID = {
     "+60 deg": "plus sixty degrees",
     "-5 °C": "minus five degrees celsius",
     "PTFE": "pee tee ef ee",
-    "T4": "tee four",
+    "K40": "kay forty",
     "VT-2041": "vee tee two zero four one",
     "1,200 rpm": "one thousand two hundred are pee em",
     "5 thou": "five thow",

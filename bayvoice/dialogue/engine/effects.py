@@ -16,7 +16,7 @@ class Append:
 
 @dataclass(frozen=True, slots=True)
 class Say:
-    """Say `text` after what is being said, or at once if `urgent` (cuts off and clears what is queued).
+    """Say `text` after what is being said.
 
     rank: 0 in turn; 1 before everything of lower rank that is queued; 2 also interrupts what is being said with a
     lower rank, which is then said again from its beginning.
@@ -25,7 +25,6 @@ class Say:
 
     uid: int
     text: str
-    urgent: bool = False
     rank: int = 0
     beat: float = 0.0
 

@@ -7,14 +7,12 @@ what *repeat*, *stop* and silence do, which for most questions is what this base
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from typing import ClassVar, Final, Generic, TypeVar
 
 from bayvoice.dialogue.engine.state import Mode, State
-from bayvoice.dialogue.engine.turn import Turn
+from bayvoice.dialogue.engine.turn import Handler, Turn
 from bayvoice.language.intents import Intent
-
-Handler = Callable[[Turn, Intent], None]
 
 REMIND: Final = "remind"
 """What the key of a reminder's wake-up begins with; then the moment at which its question was put."""
@@ -64,12 +62,12 @@ class Question(Generic[Asked]):
 
     def open(self, state: State) -> bool:
         """Whether it is the question that is open."""
-        return state.mode is self.mode and isinstance(state.pending, self.asks)
+        return state.mode == self.mode and isinstance(state.pending, self.asks)
 
     def asked(self, turn: Turn) -> Asked:
         """What is asked now. Only called where the question is open."""
         asked = turn.state.pending
-        assert isinstance(asked, self.asks), f"an answer to {self.mode.value} without a question"
+        assert isinstance(asked, self.asks), f"an answer to {self.mode} without a question"
         return asked
 
     def put(self, turn: Turn, asked: Asked) -> None:

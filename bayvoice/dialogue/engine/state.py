@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 from decimal import Decimal
 from enum import StrEnum
-from typing import Final
 
 from bayvoice.dialogue.engine.asked import Asked
 from bayvoice.dialogue.engine.effects import Say
@@ -14,7 +13,7 @@ from bayvoice.job.job import Job
 from bayvoice.job.people import Person
 from bayvoice.language.intents import Intent
 from bayvoice.language.wording import Wording
-from bayvoice.procedure.model import Fasten, Kind, Step
+from bayvoice.procedure.model import Step
 
 
 class Mode(StrEnum):
@@ -49,24 +48,9 @@ class Mode(StrEnum):
     FINISHED = "finished"
 
 
-MODE_OF: Final[dict[Kind, Mode]] = {
-    Kind.DO: Mode.STEP,
-    Kind.CHECK: Mode.CHECK,
-    Kind.MEASURE: Mode.MEASURE,
-    Kind.FASTEN: Mode.FASTEN,
-    Kind.WAIT: Mode.WAIT,
-    Kind.REPLACE: Mode.REPLACE,
-    Kind.TALLY: Mode.TALLY,
-    Kind.HOLD: Mode.HOLD,
-    Kind.TOGETHER: Mode.TOGETHER,
-}
-
-
-def mode_of(job: Job, step: Step) -> Mode:
+def mode_of(job: Job, step: Step) -> str:
     """The dialogue state in which `step` is answered, where the job stands."""
-    if isinstance(step.detail, Fasten):
-        return Mode.CHECK if job.in_round(step.id) else Mode.BOLT if step.detail.each else Mode.FASTEN
-    return MODE_OF[step.kind]
+    return job.kinds[step.kind].mode(job, step)
 
 
 @dataclass(frozen=True, slots=True)
@@ -252,6 +236,7 @@ class State:
         held: (fact seq, Say): spoken only once that fact is kept.
         alerts: ringing ones first, the most urgent first; then those nobody answered.
         rang: until when the last burst sounds, mono time, and its urgency.
+        mode: the dialogue state, one of `Mode` or a kind of step's own.
         people: names that may be said; roll: what is known of those who are kept in the bay's file of people.
         counting: number of the utterance that counts down to a common move, 0 if none; moved: it was counted out.
         mic: there is a microphone, so that a note can keep its sound.
@@ -271,7 +256,7 @@ class State:
     wording: Wording
     people: tuple[str, ...] = ()
     roll: tuple[Person, ...] = ()
-    mode: Mode = Mode.STEP
+    mode: str = Mode.STEP
     pending: ValueAsked | MeantAsked | ReadingAsked | GaugeAsked | WaitAsked | Asked | None = None
     alerts: tuple[Alert, ...] = ()
     rang: tuple[float, int] = (float("-inf"), 0)

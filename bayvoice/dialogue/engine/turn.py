@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
 
 from bayvoice.dialogue.engine.effects import Append, Effect, Hush, Listen, Ring, Say, WakeAt
 from bayvoice.dialogue.engine.events import Stamp
-from bayvoice.dialogue.engine.state import Mode, State, Talk
+from bayvoice.dialogue.engine.state import State, Talk
 from bayvoice.job.facts import KINDS, Fact, upward
 from bayvoice.job.job import Job, fold
+from bayvoice.language.intents import Intent
 from bayvoice.procedure.model import Step
 
 
@@ -42,8 +44,9 @@ class Turn:
     def fact(self, kind: str, **body: Any) -> Fact:
         """Record a fact; speech asked for later in this turn waits until it is on disk."""
         body = upward(kind, body)
-        if set(body) != set(KINDS[kind]):
-            raise TypeError(f"fact {kind!r} wants the keys {KINDS[kind]}, got {tuple(body)}")
+        keys = KINDS[kind] if kind in KINDS else self.job.kinds.keys_of(kind)
+        if set(body) != set(keys):
+            raise TypeError(f"fact {kind!r} wants the keys {keys}, got {tuple(body)}")
         fact = Fact(self.job.seq + 1, self.at.wall, kind, body)
         self.put(job=fold(self.job, fact), unkept=(*self.state.unkept, fact))
         self.effects.append(Append(fact))
@@ -85,7 +88,11 @@ class Turn:
         """Ask for `Woke(key)` at mono time `due`."""
         self.effects.append(WakeAt(key, due))
 
-    def mode(self, mode: Mode) -> None:
+    def mode(self, mode: str) -> None:
         """Enter a dialogue state: its grammar becomes the active one."""
         self.put(mode=mode, asked=self.at.mono)
-        self.effects.append(Listen(mode.value))
+        self.effects.append(Listen(str(mode)))
+
+
+Handler = Callable[[Turn, Intent], None]
+"""What an intent does."""

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
+from bayvoice.dialogue.engine.kind import kind_of
 from bayvoice.dialogue.engine.turn import Turn
-from bayvoice.dialogue.flow import passing
+from bayvoice.dialogue.flow import counts, passing
 from bayvoice.dialogue.flow.walk import ask, enter
-from bayvoice.dialogue.steps import counts
 from bayvoice.language.intents import Intent
-from bayvoice.procedure.model import Check, Finding, Measure, Passing, Step
+from bayvoice.procedure.model import Finding, Passing, Step
 
 FOREIGN = "foreign part"
 """What is said of a thing found inside that nobody counted in."""
@@ -20,10 +20,8 @@ def tried(turn: Turn, step: str) -> int:
 
 def exhausted(turn: Turn, step: Step) -> bool:
     """Whether `step` has a remedy and it may not be tried again."""
-    detail = step.detail
-    if not isinstance(detail, Check | Measure) or not detail.remedy:
-        return False
-    return tried(turn, step.id) >= detail.tries or _inside(turn, detail.remedy)
+    remedy, tries = kind_of(turn.job, step).remedy(step)
+    return bool(remedy) and (tried(turn, step.id) >= tries or _inside(turn, remedy))
 
 
 def _inside(turn: Turn, aside: str) -> bool:
@@ -32,16 +30,17 @@ def _inside(turn: Turn, aside: str) -> bool:
 
 def failed(turn: Turn, step: Step) -> bool:
     """The answer of `step` is not in order: go to its remedy, if it has one. False where there is nothing to go to."""
-    detail = step.detail
-    if not isinstance(detail, Check | Measure) or not detail.remedy:
+    kind = kind_of(turn.job, step)
+    remedy, tries = kind.remedy(step)
+    if not remedy:
         return False
     if exhausted(turn, step):
-        onward = passing.past(turn, step.kind.value, step.id, "onward")
+        onward = passing.past(turn, kind.word, step.id, "onward")
         turn.say("tries_over", tries=tried(turn, step.id), onward=onward)
         return True
     count = tried(turn, step.id) + 1
-    turn.say("branch_try", turn=count, turns=detail.tries)
-    _branch(turn, step, detail.remedy, step.kind.value, count, detail.tries)
+    turn.say("branch_try", turn=count, turns=tries)
+    _branch(turn, step, remedy, kind.word, count, tries)
     return True
 
 

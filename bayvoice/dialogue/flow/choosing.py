@@ -134,7 +134,7 @@ def _read(turn: _Choice) -> None:
     """Read every choice with its number."""
     choices = turn.at_choice.choices
     turn.put(picked=None)
-    turn.mode(ChoosingMode.CHOOSE)  # type: ignore[arg-type]
+    turn.mode(ChoosingMode.CHOOSE)
     turn.say("choose_none" if not choices else "choose_begins")
     for number, choice in enumerate(choices, 1):
         key = "choose_open" if choice.job else "choose_new"
@@ -181,7 +181,7 @@ def _pick(turn: _Choice, intent: Intent) -> None:
         turn.say("choose_no_number", number=number, last=len(choices))
         return
     turn.put(picked=choices[number - 1])
-    turn.mode(ChoosingMode.CHOSEN)  # type: ignore[arg-type]
+    turn.mode(ChoosingMode.CHOSEN)
     _read_back(turn, intent)
 
 
@@ -199,7 +199,7 @@ def _yes(turn: _Choice, intent: Intent) -> None:
 
 def _no(turn: _Choice, intent: Intent) -> None:
     turn.put(picked=None)
-    turn.mode(ChoosingMode.CHOOSE)  # type: ignore[arg-type]
+    turn.mode(ChoosingMode.CHOOSE)
     turn.say("choose_again")
 
 

@@ -1,4 +1,4 @@
-"""Passing a guard: the wish, and what follows once it may be passed (`dialogue/questions/override.py` asks for that).
+"""Guards: a step is left out, a guard is passed, and what follows (`dialogue/questions/override.py` asks for that).
 
 A guard's class (`dialogue/flow/passing.py`) says who may pass it. What is left out stands in the record only once it is
 left.
@@ -9,14 +9,13 @@ from __future__ import annotations
 from dataclasses import replace
 
 from bayvoice.dialogue.engine.asked import OverrideAsked
+from bayvoice.dialogue.engine.kind import LEAVING, kind_of
 from bayvoice.dialogue.engine.state import Mode, mode_of
 from bayvoice.dialogue.engine.turn import Turn
-from bayvoice.dialogue.flow import passing, reasons, route
+from bayvoice.dialogue.flow import passing, reasons, route, waits
 from bayvoice.dialogue.flow.walk import after_batch, go_on, leave, refuse_for_wait, stopped, way_barred
-from bayvoice.dialogue.steps import counts, waiting, waits
-from bayvoice.dialogue.steps.fastening import after_bolt
 from bayvoice.language.intents import Intent
-from bayvoice.procedure.model import Fasten, Hold, Kind, Replace, Step
+from bayvoice.procedure.model import Step
 
 
 def say_help(turn: Turn) -> None:
@@ -28,12 +27,8 @@ def say_help(turn: Turn) -> None:
         turn.say(passing.help_key(turn.state))
 
 
-LEAVING = frozenset({"skip", "hold", "part", "tally", "check", "measure", "batch"})
-"""Guards that are passed only by leaving their step, so that nothing else may keep it."""
-
-
 def pass_guard(turn: Turn, asked: OverrideAsked) -> None:
-    """Pass the guard: everything that is wanted for it is there."""
+    """Pass the guard, everything that takes having been given, unless nobody may or something else keeps the step."""
     turn.put(pending=None, gate="")
     if passing.nobody_may(turn, asked):
         return
@@ -53,34 +48,34 @@ def pass_guard(turn: Turn, asked: OverrideAsked) -> None:
         code=asked.code,
         note=asked.note,
     )
-    if asked.what == "cancel":
-        waiting.cancelled(turn, asked)
+    guarded = passing.step_of(turn.job, asked.step)
+    if kind_of(turn.job, guarded).after_pass(turn, guarded, asked):
         return
-    turn.mode(mode_of(turn.job, step))
-    turn.say("overridden", reason=reasons.words(turn.state.wording, asked.reason))
-    if asked.what in ("wait", "late"):
-        go_on(turn)
-    elif asked.what in ("skip", "hold", "part", "tally"):
+    say_passed(turn, asked)
+    if asked.what in ("skip", "hold", "part", "tally"):
         leave(turn, step, "skipped", asked.reason)
-    elif asked.what == "bolt" and isinstance(step.detail, Fasten):
-        if after_bolt(turn, step, step.detail):
-            leave(turn, step)
-    elif asked.what in ("check", "measure", "gauge"):
-        go_on(turn)  # another guard may stand in the way still
-    else:
+    elif asked.what == "batch":
         after_batch(turn, step)
+    else:
+        go_on(turn)  # another guard may stand in the way still
+
+
+def say_passed(turn: Turn, asked: OverrideAsked) -> None:
+    """Back in the step: say that the guard was passed, and why."""
+    turn.mode(mode_of(turn.job, turn.step))
+    turn.say("overridden", reason=reasons.words(turn.state.wording, asked.reason))
 
 
 def _barred(turn: Turn, step: Step, asked: OverrideAsked) -> bool:
     """Whether anything but the guard itself keeps the step from being left; that is said and recorded."""
-    if asked.what == "batch" and step.kind is Kind.WAIT and step.id not in turn.job.answered:
-        return False  # what follows is the wait, not the next step
+    if asked.what == "batch" and kind_of(turn.job, step).begins_supplied(turn.job, step):
+        return False  # what follows is the step itself, not the next one
     return way_barred(turn, step, _own(turn, step) if asked.what == "skip" else "")
 
 
 def _own(turn: Turn, step: Step) -> str:
     """The wait that goes with `step` if that is left out: one that was never begun; "" for none."""
-    return step.id if step.kind is Kind.WAIT and turn.job.wait_of(step.id) is None else ""
+    return step.id if kind_of(turn.job, step).window(step) and turn.job.wait_of(step.id) is None else ""
 
 
 def skip(turn: Turn, intent: Intent) -> None:
@@ -101,25 +96,19 @@ def skip(turn: Turn, intent: Intent) -> None:
     if bar is not None:
         _ask(turn, OverrideAsked("wait", bar.step, bar.name), said)
         return
-    opening = counts.closing(turn)
-    if opening:
-        counts.not_left_out(turn, opening)
+    kind = kind_of(job, step)
+    if kind.bars_skip(turn, step):
         return
     after = (nxt,) if nxt is not None else ()
     late = next((found[0] for each in (step, *after) if (found := waits.overrun(turn, each))), None)
     if late is not None:
         _ask(turn, OverrideAsked("late", late.step, late.name), said)
         return
-    if step.kind is Kind.WAIT and step.id in job.answered:
-        go_on(turn)  # it runs, or has run: there is nothing to leave out
-        return
-    what, name = "skip", step.say
-    met = step.id in job.answered and step.id not in job.deviant
-    if isinstance(step.detail, Hold) and not met:
-        what, name = "hold", step.detail.look
-    elif isinstance(step.detail, Replace) and not met:
-        what, name = "part", job.procedure.part(step.detail.part).name
-    _ask(turn, OverrideAsked(what, step.id, name), said)
+    passes = kind.left_out(job, step)
+    if passes is None:
+        go_on(turn)
+    else:
+        _ask(turn, passes, said)
 
 
 def _ask(turn: Turn, asked: OverrideAsked, said: str) -> None:

@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 from bayvoice.dialogue.engine.asked import HandOverAsked
+from bayvoice.dialogue.engine.kind import kind_of
 from bayvoice.dialogue.engine.state import Mode, mode_of
 from bayvoice.dialogue.engine.turn import Turn
-from bayvoice.dialogue.flow.walk import ask, finish, inside_text, read
-from bayvoice.dialogue.questions import supplies
-from bayvoice.dialogue.steps import waits
+from bayvoice.dialogue.flow import supplies, waits
+from bayvoice.dialogue.flow.counts import inside_text
+from bayvoice.dialogue.flow.walk import ask, finish, read
 from bayvoice.job.people import WORKED, signer, written
 from bayvoice.language.intents import Intent
 from bayvoice.language.wording import Line, duration, listed
-from bayvoice.procedure.model import Hold, Measure, Replace, Step, Together
+from bayvoice.procedure.model import Step
 
 LONG = 60.0
 """Seconds after which it is worth saying how long ago something was."""
@@ -25,8 +26,9 @@ def standing(turn: Turn) -> list[Line]:
         inside = inside_text(turn, opening)
         lines.append(line("told_inside" if inside else "told_open", opening=opening, inside=inside))
     for what, step in job.deferred:
-        detail = job.procedure.steps[job.procedure.index(step)].detail if what == "hold" else None
-        lines.append(line("told_hold", look=detail.look) if isinstance(detail, Hold) else line("told_parts"))
+        held = job.procedure.steps[job.procedure.index(step)] if what == "hold" else None
+        sign = kind_of(job, held).sign(job, held) if held is not None else None
+        lines.append(line("told_hold", look=sign.name) if sign is not None else line("told_parts"))
     lines += [line("told_finding", what=what) for _, what in job.stopped]
     missing = [name for item, have in job.listed if not have and (name := _name(turn, item))]
     if missing:
@@ -41,16 +43,8 @@ def _name(turn: Turn, item: str) -> str:
 
 def needs(turn: Turn, step: Step) -> str:
     """What a step needs to be in reach, as a list in words; "" for nothing."""
-    detail = step.detail
     items = [name for item in step.uses if (name := _name(turn, item))]
-    if isinstance(detail, Replace):
-        items.append(turn.job.procedure.part(detail.part).name)
-    if isinstance(detail, Measure) and detail.gauge:
-        items.append(detail.gauge)
-    if isinstance(detail, Together):
-        items.append(turn.state.wording.text("need_people", people=detail.people))
-    if isinstance(detail, Hold):
-        items.append(turn.state.wording.text("need_sign", who=detail.who))
+    items += kind_of(turn.job, step).needs(turn.state, step)
     return listed(tuple(dict.fromkeys(items)))
 
 

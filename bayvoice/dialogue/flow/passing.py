@@ -5,10 +5,11 @@ from __future__ import annotations
 from typing import Final
 
 from bayvoice.dialogue.engine.asked import OverrideAsked
+from bayvoice.dialogue.engine.kind import kind_of
 from bayvoice.dialogue.engine.state import Mode, State, mode_of
 from bayvoice.dialogue.engine.turn import Turn
 from bayvoice.job.job import Job
-from bayvoice.procedure.model import FOREMAN, Hold, Passing, Step
+from bayvoice.procedure.model import FOREMAN, Passing, Step
 
 NEVER_ALONE: Final = frozenset({"hold", "tally"})
 """Guards that take another person whatever the file says: a hold point is another person's look, and what is left
@@ -37,8 +38,8 @@ def finding_class(job: Job, step_id: str) -> Passing:
 
 def role_for(job: Job, what: str, step_id: str) -> str:
     """The role of the other person who may allow it."""
-    detail = step_of(job, step_id).detail
-    return detail.who if what == "hold" and isinstance(detail, Hold) else FOREMAN
+    step = step_of(job, step_id)
+    return kind_of(job, step).role(step) if what == "hold" else FOREMAN
 
 
 def step_of(job: Job, step_id: str) -> Step:
@@ -68,7 +69,7 @@ SKIPS: Final = frozenset({Mode.CHECK, Mode.MEASURE, Mode.SPELL, Mode.EXPIRY})
 def help_key(state: State) -> str:
     """Key of the sentence that says what can be said now."""
     kept = state.mode in SKIPS and not taught(state)
-    return f"help_{state.mode.value}{'_kept' if kept else ''}"
+    return f"help_{state.mode}{'_kept' if kept else ''}"
 
 
 def ask_override(turn: Turn, asked: OverrideAsked) -> None:

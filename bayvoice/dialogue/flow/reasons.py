@@ -8,13 +8,13 @@ from __future__ import annotations
 from typing import Final
 
 from bayvoice.dialogue.engine.asked import OverrideAsked
+from bayvoice.dialogue.engine.kind import kind_of
 from bayvoice.dialogue.engine.state import State
 from bayvoice.dialogue.engine.turn import Turn
 from bayvoice.dialogue.flow.passing import step_of
 from bayvoice.job.job import Job
 from bayvoice.language.phrases import spoken_form
-from bayvoice.language.wording import Wording, listed
-from bayvoice.procedure.model import Step, Wait, WaitKind
+from bayvoice.language.wording import Wording
 
 ANOTHER: Final = "another"
 """The code of a reason that is kept in a note."""
@@ -49,29 +49,11 @@ OF: Final[dict[str, tuple[str, ...]]] = {
 }
 """What is passed -> the reasons that can be true of it. "close": a value too near its limit to call, or scattered."""
 
-OF_WAITS: Final[dict[WaitKind, tuple[str, ...]]] = {
-    WaitKind.ACT: ("maker_allows", "tested_good", "nothing_applied", "foremans_order"),
-    WaitKind.OPEN: ("maker_allows", "nothing_applied", "foremans_order"),
-    WaitKind.CURE: ("maker_allows", "tested_hard", "nothing_applied", "foremans_order"),
-    WaitKind.SETTLE: ("maker_allows", "measured_cold", "measured_empty", "stood_long", "foremans_order"),
-}
-"""The same for a minimum that is passed, or a wait that is left out."""
-
 
 def fitting(job: Job, asked: OverrideAsked) -> tuple[str, ...]:
     """Codes of the reasons that can be true of what is passed."""
     step = step_of(job, asked.step)
-    if isinstance(step.detail, Wait) and asked.what in ("wait", "skip"):
-        return OF_WAITS[step.detail.wait]
-    if asked.what == "measure" and _unclear(job, step):
-        return OF["close"]
-    return OF[asked.what]
-
-
-def _unclear(job: Job, step: Step) -> bool:
-    """Whether the value of `step` is not shown to be outside, only not shown to be within."""
-    last = next((r for r in reversed(job.readings) if r.step == step.id), None)
-    return last is not None and (last.verdict == "close" or last.of > 1)
+    return kind_of(job, step).reasons(job, step, asked.what) or OF[asked.what]
 
 
 def meant(turn: Turn, asked: OverrideAsked, said: str) -> str:
@@ -99,4 +81,4 @@ def shown(state: State, asked: OverrideAsked) -> str:
     """The same of a state, for the screen."""
     own = step_of(state.job, asked.step).reasons
     fit = (words(state.wording, code) for code in fitting(state.job, asked))
-    return listed((*own, *fit))
+    return ", ".join((*own, *fit))

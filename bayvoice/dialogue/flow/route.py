@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from bayvoice.job.folds import following
+from bayvoice.dialogue.engine.kind import Owed, kind_of
 from bayvoice.job.job import Job
-from bayvoice.procedure.model import Hold, Measure, Replace, Step, Tally
+from bayvoice.job.way import following
+from bayvoice.procedure.model import Step
 
 
 @dataclass(frozen=True, slots=True)
@@ -15,15 +16,6 @@ class Way:
 
     index: int
     again: str = "no"
-
-
-@dataclass(frozen=True, slots=True)
-class Owed:
-    """What the job may not end without. `what`: "tally", "hold", "part", "value", "finding"; `name` as it is said."""
-
-    what: str
-    step: str
-    name: str
 
 
 def onward(job: Job) -> Way:
@@ -60,31 +52,17 @@ def unentered(job: Job) -> Way | None:
 
 def _open(job: Job, step: Step) -> Owed | None:
     """What `step` of the line still owes."""
-    detail = step.detail
-    if isinstance(detail, Tally) and detail.close and detail.opening in job.openings:
-        return Owed("tally", step.id, detail.opening)
-    if step.id in job.answered and step.id not in job.deviant:
-        return None
-    if isinstance(detail, Hold):
-        return Owed("hold", step.id, detail.look)
-    if isinstance(detail, Replace):
-        return Owed("part", step.id, job.procedure.part(detail.part).name)
-    return None
+    return kind_of(job, step).owed(job, step)
 
 
 def _reopened(job: Job, index: int) -> Owed | None:
-    """The first measuring step of the line before `index` that was left and that a correction has put out of order
-    since: its own, or that of a value its limits come from. None for a step of an aside, which may be what mends it."""
+    """The first step of the line before `index` that was left and that something later has put out of order. None for a
+    step of an aside, which may be what mends it."""
     steps = job.procedure.steps
     if index < len(steps) and steps[index].aside:
         return None
-    for step in (steps[i] for i in job.procedure.line if i < index):
-        if not isinstance(step.detail, Measure) or step.id not in job.done:
-            continue
-        doubted = step.id in job.measured.doubted and ("skip", step.id) not in job.excused
-        if doubted or step.id in job.deviant:
-            return Owed("value", step.id, step.detail.name)
-    return None
+    left = (steps[i] for i in job.procedure.line if i < index and steps[i].id in job.done)
+    return next((found for step in left if (found := kind_of(job, step).reopened(job, step)) is not None), None)
 
 
 def owed(job: Job) -> tuple[Owed, ...]:
@@ -111,13 +89,11 @@ def owed_before(job: Job, index: int) -> Owed | None:
         return next(iter(owed(job)), None)
     for what, held in job.deferred:
         hold = procedure.steps[procedure.index(held)] if what == "hold" else None
-        if hold is not None and isinstance(hold.detail, Hold) and hold.detail.until == step.id:
-            return Owed("hold", held, hold.detail.look)
+        if hold is not None and kind_of(job, hold).owed_until(hold) == step.id and (found := _open(job, hold)):
+            return found
     back = {thing.lower() for thing in step.puts_back}
     old = {part.id for part in procedure.parts if part.one_use and part.name.lower() in back}
     for each in procedure.steps:
-        if isinstance(each.detail, Replace) and each.detail.part in old and each.id != step.id:
-            found = _open(job, each)
-            if found is not None:
-                return found
+        if kind_of(job, each).renews(each) in old and each.id != step.id and (found := _open(job, each)):
+            return found
     return None

@@ -2,22 +2,27 @@
 
 from __future__ import annotations
 
-from bayvoice.dialogue.engine.state import Mode, State, ValueAsked
+from bayvoice.dialogue.engine.kind import kind_of
+from bayvoice.dialogue.engine.state import Mode, State, ValueAsked, mode_of
 from bayvoice.dialogue.engine.turn import Turn
-from bayvoice.dialogue.flow import guards, handover, route
-from bayvoice.dialogue.flow.walk import ask, read
-from bayvoice.dialogue.steps import waits
-from bayvoice.errors import BayError
-from bayvoice.job.limits import limit_fields, limits, limits_key
-from bayvoice.language import units
+from bayvoice.dialogue.flow import guards, handover, route, waits
+from bayvoice.dialogue.flow.walk import ask, enter, read
 from bayvoice.language.intents import Intent
 from bayvoice.language.wording import listed
-from bayvoice.procedure.model import Measure, Step
 
 
 def repeat(turn: Turn, intent: Intent) -> None:
     """Say the current step once more."""
     read(turn, turn.step)
+
+
+def back(turn: Turn, intent: Intent) -> None:
+    """Go to the step before; what was recorded stays recorded."""
+    way = route.backward(turn.job)
+    if way is None:
+        turn.say("no_step_before")
+        return
+    enter(turn, way.index, way.again)
 
 
 def where(turn: Turn, intent: Intent) -> None:
@@ -30,11 +35,6 @@ def where(turn: Turn, intent: Intent) -> None:
     turn.say_text(step.say)
     if turn.state.mode is not Mode.PAUSED:
         ask(turn, step)
-
-
-def where_finished(turn: Turn, intent: Intent) -> None:
-    """The job is done; say so."""
-    turn.say("finished", title=turn.job.procedure.title)
 
 
 def stop(turn: Turn, intent: Intent) -> None:
@@ -73,25 +73,8 @@ def expects(state: State) -> str:
     step = state.job.current
     if state.mode is Mode.CONFIRM and isinstance(state.pending, ValueAsked):
         return text("expect_confirm")
-    if state.mode is Mode.MEASURE and step is not None and isinstance(step.detail, Measure):
-        return _expects_value(state, step, step.detail)
-    if state.mode is Mode.WAIT and step is not None and step.id in state.job.answered:
-        nxt = route.onward(state.job).index
-        steps = state.job.procedure.steps
-        barred = waits.gating(state.job, steps[nxt] if nxt < len(steps) else None, state.now)
-        return text("expect_wait_barred" if barred else "expect_wait_running")
-    return text(f"expect_{state.mode.value}")
-
-
-def _expects_value(state: State, step: Step, detail: Measure) -> str:
-    text = state.wording.text
-    try:
-        found = limits(detail, state.job.measured)
-    except BayError as why:
-        return why.mend
-    unit = units.spoken(detail.unit, True)
-    said = text(f"expect_measure_{limits_key(found)}", unit=unit, **limit_fields(found, detail.unit))
-    if detail.times == 1:
-        return said
-    nth = state.job.measured.next_nth(step.id, detail.times)
-    return text("expect_reading", nth=text(f"ordinal_{nth}"), of=detail.times, said=said)
+    if step is not None and state.mode == mode_of(state.job, step):
+        expected = kind_of(state.job, step).expects(state, step)
+        if expected:
+            return expected
+    return text(f"expect_{state.mode}")

@@ -2,35 +2,13 @@
 
 from __future__ import annotations
 
-from bayvoice.dialogue.engine.asked import OverrideAsked
+from bayvoice.dialogue.engine.kind import LEAVING, Owed, kind_of
 from bayvoice.dialogue.engine.state import Mode, mode_of
 from bayvoice.dialogue.engine.turn import Turn
-from bayvoice.dialogue.flow import passing, route
-from bayvoice.dialogue.flow.route import Owed
-from bayvoice.dialogue.questions import supplies
-from bayvoice.dialogue.questions.asking import ordinal
-from bayvoice.dialogue.steps import averages, fastening, waiting, waits
-from bayvoice.dialogue.steps.fastening import ask_fasten
-from bayvoice.dialogue.steps.gauges import gauge_of, ready
-from bayvoice.errors import BayError
+from bayvoice.dialogue.flow import passing, route, supplies, waits
 from bayvoice.job.job import Running
-from bayvoice.job.limits import limit_fields, limits, limits_key
-from bayvoice.language.wording import duration, listed
-from bayvoice.procedure.model import (
-    Caution,
-    Check,
-    Fasten,
-    Hold,
-    Kind,
-    Measure,
-    Passing,
-    Replace,
-    Signal,
-    Step,
-    Tally,
-    Together,
-    Wait,
-)
+from bayvoice.language.wording import duration
+from bayvoice.procedure.model import Caution, Passing, Signal, Step
 
 
 def enter(turn: Turn, index: int, again: str = "no") -> None:
@@ -60,10 +38,8 @@ def enter(turn: Turn, index: int, again: str = "no") -> None:
         turn.say("branch_back")
     turn.fact("step_entered", step=step.id, again=again)
     waits.close_on_begin(turn, step)
-    detail = step.detail
     read(turn, step)
-    if isinstance(detail, Wait) and not detail.on_go and step.id not in turn.job.answered:
-        waiting.begin(turn, step)
+    kind_of(turn.job, step).entered(turn, step)
 
 
 def _before(turn: Turn, index: int) -> int | None:
@@ -120,25 +96,22 @@ def read(turn: Turn, step: Step) -> None:
         turn.say_text(warning(turn, caution))
     turn.say("step", number=turn.job.step + 1, say=step.say)
     turn.mode(mode_of(turn.job, step))
-    if not ready(turn, step):
+    if not kind_of(turn.job, step).ready(turn, step):
         return
     ask(turn, step)
     coming = route.onward(turn.job).index
     if coming < len(turn.job.procedure.steps):
-        following = turn.job.procedure.steps[coming].detail
-        if isinstance(following, Together) and step.kind is not Kind.TOGETHER:
-            turn.say("together_next", people=following.people)
+        following = turn.job.procedure.steps[coming]
+        if following.kind != step.kind:
+            kind_of(turn.job, following).announce(turn, following)
 
 
 def complete(turn: Turn, step: Step) -> None:
-    """Record what follows from the facts of a step and was not recorded because the sitting broke off."""
-    fastening.complete(turn, step)
-    averages.complete(turn, step)
-    detail = step.detail
-    opens = detail.opening if isinstance(detail, Tally) and not detail.close else ""
-    # Where a recovery led back before it, its count is open still and the step is to be done all the same.
-    if opens and (opens not in turn.job.openings or step.id not in turn.job.answered):
-        turn.fact("tally_opened", step=step.id, opening=opens)
+    """Record what follows from the facts there are and was not recorded because the sitting broke off."""
+    for each in turn.job.procedure.steps:
+        if each.id != step.id:
+            kind_of(turn.job, each).complete(turn, each, False)
+    kind_of(turn.job, step).complete(turn, step, True)
 
 
 def warning(turn: Turn, caution: Caution) -> str:
@@ -148,68 +121,7 @@ def warning(turn: Turn, caution: Caution) -> str:
 
 def ask(turn: Turn, step: Step) -> None:
     """Say what is expected in this step now, where the step's own words do not."""
-    detail, job = step.detail, turn.job
-    if isinstance(detail, Check):
-        turn.say("ask_check", ask=detail.ask)
-    elif isinstance(detail, Measure):
-        ask_measure(turn, step, detail)
-    elif isinstance(detail, Fasten):
-        ask_fasten(turn, step, detail)
-    elif isinstance(detail, Wait):
-        waiting.ask(turn, step)
-    elif isinstance(detail, Replace):
-        part = job.procedure.part(detail.part)
-        turn.say("ask_replace", part=part.name, number=part.number)
-    elif isinstance(detail, Tally):
-        ask_tally(turn, detail)
-    elif isinstance(detail, Hold):
-        turn.say("ask_hold_done" if step.id in job.answered else "ask_hold", look=detail.look, who=detail.who)
-    elif isinstance(detail, Together):
-        ask_together(turn, step, detail)
-
-
-def ask_together(turn: Turn, step: Step, detail: Together) -> None:
-    """Say what a step for several people waits for: the colleague, the move, or its result."""
-    if step.id in turn.job.answered:
-        turn.say("together_done")
-    elif step.id not in turn.job.helped:
-        turn.say("ask_together", people=detail.people)
-    elif detail.beats and not turn.state.moved:
-        turn.say("ask_together_go")
-    else:
-        turn.say("ask_check" if detail.ask else "ask_moved", ask=detail.ask)
-
-
-def ask_measure(turn: Turn, step: Step, detail: Measure) -> None:
-    """Say which value is wanted and between which limits; of a series which reading."""
-    nth = turn.job.measured.next_nth(step.id, detail.times)
-    if nth > 1:
-        turn.say("ask_reading", nth=ordinal(turn, nth).capitalize(), of=detail.times)
-        return
-    try:
-        found = limits(detail, turn.job.measured)
-    except BayError as why:
-        turn.say("no_limits", name=detail.name, what=why.what, mend=why.mend)
-        return
-    turn.say(f"ask_measure_{limits_key(found)}", name=detail.name, **limit_fields(found, detail.unit))
-    if detail.times > 1:
-        turn.say("ask_series", of=detail.times, nth=ordinal(turn, 1).capitalize())
-
-
-def inside_text(turn: Turn, opening: str) -> str:
-    """What is inside an opening, as a list in words."""
-    wording = turn.state.wording
-    rows = turn.job.left_inside(opening)
-    return listed(tuple(wording.text("inside_row", thing=thing, n=n) for thing, n in rows))
-
-
-def ask_tally(turn: Turn, detail: Tally) -> None:
-    """Say how to count, or what is still in."""
-    if not detail.close:
-        turn.say("ask_tally_open", opening=detail.opening, things=listed(detail.things))
-        return
-    inside = inside_text(turn, detail.opening)
-    turn.say("ask_tally_inside" if inside else "ask_tally_empty", opening=detail.opening, inside=inside)
+    kind_of(turn.job, step).ask(turn, step)
 
 
 def refuse_for_wait(turn: Turn, bar: waits.Bar) -> None:
@@ -249,57 +161,23 @@ def way_barred(turn: Turn, step: Step, but: str = "") -> bool:
     return barred is not None
 
 
-def lacking(turn: Turn, step: Step) -> str:
-    """Wording key of what this step still needs before it may be left, "" if nothing."""
-    job = turn.job
-    if step.kind is Kind.DO:
-        return ""
-    if isinstance(step.detail, Measure) and 0 < len(job.measured.series(step.id)) < step.detail.times:
-        return "lacking_series"
-    if step.id in job.measured.doubted and step.id not in job.deviant:
-        return "lacking_gauge"
-    if step.id in job.deviant:
-        return "lacking_check" if step.kind is Kind.CHECK else "lacking_measure" if step.kind is Kind.MEASURE else (
-            "lacking_replace"
-        )  # fmt: skip
-    return "" if step.id in job.answered else f"lacking_{step.kind.value}"
-
-
 def go_on(turn: Turn) -> None:
     """Leave the current step as done and begin the next; refuse with a reason where something stands in the way."""
     step = turn.step
-    detail = step.detail
-    if isinstance(detail, Fasten) and step.id not in turn.job.answered:
-        if step.id in turn.job.deviant:
-            passing.ask_override(turn, fastening.bad_bolt(turn, step, detail))
-        elif fastening.advance(turn, step, detail):
+    kind = kind_of(turn.job, step)
+    guard = kind.guard(turn.job, step)
+    if guard is None:
+        if kind.advance(turn, step):
             leave(turn, step)
-        return
-    if isinstance(detail, Tally) and detail.close and detail.opening in turn.job.openings:
-        close_tally(turn, step, detail)
-        return
-    lack = lacking(turn, step)
-    if lack:
-        if lack == "lacking_gauge":
-            gauge = gauge_of(turn, step)
-            name = gauge.title if gauge else ""
-            passing.ask_override(turn, OverrideAsked("gauge", step.id, name))
-            return
-        if lack != "lacking_series" and step.id in turn.job.deviant and step.kind in (Kind.CHECK, Kind.MEASURE):
-            if way_barred(turn, step):
-                return
-            passing.ask_override(turn, OverrideAsked(step.kind.value, step.id, step.say))
-            return
-        turn.say(lack)
-        ask(turn, step)
-        return
-    leave(turn, step)
+    elif guard.what not in LEAVING or not way_barred(turn, step):
+        passing.ask_override(turn, guard)
 
 
 def after_batch(turn: Turn, step: Step) -> None:
-    """The batch a step uses is known, or gone on without: leave the step; a wait only begins then."""
-    if step.kind is Kind.WAIT and step.id not in turn.job.answered:
-        waiting.ready(turn, step)
+    """The batch a step uses is known, or gone on without: leave the step, or begin it where it only begins then."""
+    kind = kind_of(turn.job, step)
+    if kind.begins_supplied(turn.job, step):
+        kind.supplied(turn, step)
     else:
         leave(turn, step)
 
@@ -331,20 +209,6 @@ def leave(turn: Turn, step: Step, how: str = "done", reason: str = "") -> None:
     turn.fact("step_done", step=step.id, how=how, reason=reason)
     waits.close_on_done(turn, step, skipped=how == "skipped")
     enter(turn, way.index, way.again)
-
-
-def close_tally(turn: Turn, step: Step, detail: Tally) -> None:
-    """Close an opening's count, if nothing is left inside."""
-    inside = inside_text(turn, detail.opening)
-    if inside:
-        left = sum(n for _, n in turn.job.left_inside(detail.opening))
-        turn.fact("refused", step=step.id, what="tally", name=detail.opening, n=left, of="things")
-        turn.ring("refused")
-        turn.say("refused_tally", opening=detail.opening, inside=inside)
-        return
-    turn.fact("tally_closed", step=step.id, opening=detail.opening)
-    turn.say("tally_closed", opening=detail.opening)
-    leave(turn, step)
 
 
 def finish(turn: Turn) -> None:

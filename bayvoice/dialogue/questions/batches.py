@@ -7,15 +7,14 @@ from dataclasses import replace
 from typing import Final
 
 from bayvoice.dialogue.engine.asked import BatchAsked, OverrideAsked
-from bayvoice.dialogue.engine.question import Handler, Question
+from bayvoice.dialogue.engine.question import Question
 from bayvoice.dialogue.engine.state import Mode, State, mode_of
-from bayvoice.dialogue.engine.turn import Turn
-from bayvoice.dialogue.flow import passing, reasons
+from bayvoice.dialogue.engine.turn import Handler, Turn
+from bayvoice.dialogue.flow import passing, reasons, supplies
+from bayvoice.dialogue.flow.supplies import batch, batch_known, batch_text, item_of
 from bayvoice.dialogue.flow.walk import after_batch
-from bayvoice.dialogue.questions import supplies
 from bayvoice.dialogue.questions.common import to_step
 from bayvoice.dialogue.questions.parts import next_item
-from bayvoice.dialogue.questions.supplies import batch, batch_known, batch_text, item_of
 from bayvoice.language.intents import Intent
 from bayvoice.language.numbers import value_of
 from bayvoice.language.spelling import read_back

@@ -6,11 +6,11 @@ from collections.abc import Mapping
 from dataclasses import replace
 
 from bayvoice.dialogue.engine.asked import CodeAsked
-from bayvoice.dialogue.engine.question import Handler, Question
+from bayvoice.dialogue.engine.question import Question
 from bayvoice.dialogue.engine.state import Mode, State
-from bayvoice.dialogue.engine.turn import Turn
+from bayvoice.dialogue.engine.turn import Handler, Turn
+from bayvoice.dialogue.flow import signing
 from bayvoice.dialogue.flow.guards import pass_guard
-from bayvoice.dialogue.steps import holds
 from bayvoice.language.intents import Intent
 
 
@@ -27,17 +27,17 @@ class Code(Question[CodeAsked]):
 
     def answers(self) -> Mapping[str, Handler]:
         """The code, or no."""
-        return {"sign": self.given, "no": holds.drop_code}
+        return {"sign": self.given, "no": signing.drop_code}
 
     def given(self, turn: Turn, intent: Intent) -> None:
         """A code was given. Whether it is right was found out before it came here."""
         asked = self.asked(turn)
         if asked.override is None:
-            holds.code_given(turn, intent)
+            signing.code_given(turn, intent)
         elif intent.slot("code") == "right":
             pass_guard(turn, replace(asked.override, who=asked.who, code="right"))
         else:
-            holds.wrong_code(turn, asked.step, asked.role, intent.slot("code") or "")
+            signing.wrong_code(turn, asked.step, asked.role, intent.slot("code") or "")
 
 
 CODE = Code()

@@ -4,39 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from bayvoice.dialogue.engine.question import Handler, Question, remind
+from bayvoice.dialogue.engine.kind import kind_of
+from bayvoice.dialogue.engine.question import Question, remind
 from bayvoice.dialogue.engine.state import MeantAsked, Mode, ReadingAsked, State, Target, ValueAsked
-from bayvoice.dialogue.engine.turn import Turn
-from bayvoice.dialogue.flow.walk import leave
-from bayvoice.dialogue.questions import asking
+from bayvoice.dialogue.engine.turn import Handler, Turn
+from bayvoice.dialogue.flow import asking
+from bayvoice.dialogue.flow.passing import step_of
 from bayvoice.dialogue.questions.common import to_step
-from bayvoice.dialogue.steps import fastening, values
 from bayvoice.language.intents import Intent
 
 
 def log(turn: Turn, asked: ValueAsked, *, trusted: bool) -> None:
-    """Record a value, of a measurement or of a fastener."""
-    if asked.target.place:
-        if fastening.log(turn, asked, trusted=trusted):
-            leave(turn, turn.step)
-        return
-    values.log(turn, asked, trusted=trusted)
-
-
-def bolt_value(turn: Turn, intent: Intent) -> None:
-    """What the present fastener reached; or a measurement by its name."""
-    if intent.slot("name"):
-        values.record(turn, intent)
-    else:
-        _take(turn, fastening.propose(turn, intent))
-
-
-def bolt_correct(turn: Turn, intent: Intent) -> None:
-    """Another value for the fastener before; or for a measurement by its name."""
-    if intent.slot("name"):
-        values.correct(turn, intent)
-    else:
-        _take(turn, fastening.propose(turn, intent, back=1))
+    """Record a value, as the kind of its step has it."""
+    step = step_of(turn.job, asked.target.step)
+    kind_of(turn.job, step).log(turn, step, asked, trusted=trusted)
 
 
 def _take(turn: Turn, asked: ValueAsked | None) -> None:
@@ -128,7 +109,7 @@ class Reading(Question[ReadingAsked]):
     def pick(self, turn: Turn, intent: Intent) -> None:
         """One of them is meant."""
         asked = self.asked(turn)
-        at = values.NTHS.get(intent.slot("which") or "", 0)
+        at = asking.NTHS.get(intent.slot("which") or "", 0)
         if not 0 < at <= len(asked.readings):
             self.say(turn)
             remind(turn, self.reminds)

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from bayvoice.dialogue.engine.asked import HandOverAsked
-from bayvoice.dialogue.engine.question import Handler, Question
+from bayvoice.dialogue.engine.question import Question
 from bayvoice.dialogue.engine.state import Mode, State
-from bayvoice.dialogue.engine.turn import Turn
+from bayvoice.dialogue.engine.turn import Handler, Turn
 from bayvoice.dialogue.flow import handover
 from bayvoice.language.intents import Intent
 

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from bayvoice.dialogue.engine.question import Handler, Question
+from bayvoice.dialogue.engine.question import Question
 from bayvoice.dialogue.engine.state import GaugeAsked, Mode, State, mode_of
-from bayvoice.dialogue.engine.turn import Turn
+from bayvoice.dialogue.engine.turn import Handler, Turn
+from bayvoice.dialogue.flow import gauges
 from bayvoice.dialogue.flow.walk import ask
-from bayvoice.dialogue.steps import gauges
 from bayvoice.job.readings import IN_DATE, OUT_OF_DATE
 from bayvoice.language.intents import Intent
 

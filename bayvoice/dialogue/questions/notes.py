@@ -6,9 +6,9 @@ from collections.abc import Mapping
 
 from bayvoice.dialogue.engine.effects import EndNote, TakeNote
 from bayvoice.dialogue.engine.events import NoteTaken
-from bayvoice.dialogue.engine.question import Handler, Question
+from bayvoice.dialogue.engine.question import Question
 from bayvoice.dialogue.engine.state import Mode, State, mode_of
-from bayvoice.dialogue.engine.turn import Turn
+from bayvoice.dialogue.engine.turn import Handler, Turn
 from bayvoice.language.intents import Intent
 
 LONGEST_S = 60.0

@@ -7,15 +7,14 @@ from dataclasses import replace
 
 from bayvoice.dialogue.engine.asked import OverrideAsked
 from bayvoice.dialogue.engine.events import NoteTaken
-from bayvoice.dialogue.engine.question import Handler, Question
+from bayvoice.dialogue.engine.question import Question
 from bayvoice.dialogue.engine.state import Mode, State
-from bayvoice.dialogue.engine.turn import Turn
-from bayvoice.dialogue.flow import passing, reasons
+from bayvoice.dialogue.engine.turn import Handler, Turn
+from bayvoice.dialogue.flow import passing, reasons, signing
 from bayvoice.dialogue.flow.guards import pass_guard
 from bayvoice.dialogue.questions import notes
 from bayvoice.dialogue.questions.code import CODE
 from bayvoice.dialogue.questions.common import drop
-from bayvoice.dialogue.steps import holds
 from bayvoice.job.people import Person
 from bayvoice.language.intents import Intent
 from bayvoice.procedure.model import Passing
@@ -105,7 +104,7 @@ class Named(Question[OverrideAsked]):
         """Somebody else allows it: complete, or the code is still wanted."""
         asked = self.asked(turn)
         role = passing.role_for(turn.job, asked.what, asked.step)
-        person: Person | None = holds.allows(turn, intent, role)
+        person: Person | None = signing.allows(turn, intent, role)
         if person is None:
             return
         if person.coded:

@@ -6,11 +6,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from bayvoice.dialogue.engine.asked import ListAsked
-from bayvoice.dialogue.engine.question import Handler, Question
+from bayvoice.dialogue.engine.question import Question
 from bayvoice.dialogue.engine.state import Mode, State, mode_of
-from bayvoice.dialogue.engine.turn import Turn
+from bayvoice.dialogue.engine.turn import Handler, Turn
+from bayvoice.dialogue.flow import supplies
 from bayvoice.dialogue.flow.walk import ask
-from bayvoice.dialogue.questions import supplies
 from bayvoice.job.job import Job
 from bayvoice.language.intents import Intent
 from bayvoice.language.wording import listed

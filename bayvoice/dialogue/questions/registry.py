@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import Any, Final
 
-from bayvoice.dialogue.engine.question import Handler, Question
-from bayvoice.dialogue.engine.state import Mode, State
-from bayvoice.dialogue.engine.turn import Turn
+from bayvoice.dialogue.engine.question import Question
+from bayvoice.dialogue.engine.state import State
+from bayvoice.dialogue.engine.turn import Handler, Turn
 from bayvoice.dialogue.questions.batches import EXPIRY, READ_BACK, SPELL
 from bayvoice.dialogue.questions.code import CODE
 from bayvoice.dialogue.questions.confirm import Meant, Reading, Value
@@ -53,9 +53,9 @@ def woke(turn: Turn, key: str) -> None:
         question.silence(turn, key)
 
 
-def rows() -> dict[Mode, dict[str, Handler]]:
+def rows() -> dict[str, dict[str, Handler]]:
     """Dialogue state -> intent -> what it does. Where questions share a state, the open one answers."""
-    found: dict[Mode, dict[str, Handler]] = {}
+    found: dict[str, dict[str, Handler]] = {}
     for question in QUESTIONS:
         row = found.setdefault(question.mode, {})
         for intent, handler in question.handlers().items():
@@ -66,7 +66,7 @@ def rows() -> dict[Mode, dict[str, Handler]]:
 def _to_open(name: str) -> Handler:
     def answer(turn: Turn, intent: Intent) -> None:
         question = open_question(turn.state)
-        assert question is not None, f"an answer to {turn.state.mode.value} without a question"
+        assert question is not None, f"an answer to {turn.state.mode} without a question"
         question.handlers()[name](turn, intent)
 
     return answer

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from bayvoice.dialogue.engine.question import Handler, Question
+from bayvoice.dialogue.engine.question import Question
 from bayvoice.dialogue.engine.state import Mode, State, WaitAsked
+from bayvoice.dialogue.engine.turn import Handler
 from bayvoice.dialogue.steps import waiting
 
 

@@ -12,20 +12,24 @@ from typing import Final
 from bayvoice.dialogue.engine.asked import BatchAsked, OverrideAsked
 from bayvoice.dialogue.engine.state import Mode, WaitAsked, mode_of
 from bayvoice.dialogue.engine.turn import Turn
-from bayvoice.dialogue.flow import passing, reasons
-from bayvoice.dialogue.questions import supplies
-from bayvoice.dialogue.steps import waits
+from bayvoice.dialogue.flow import passing, reasons, supplies, waits
 from bayvoice.dialogue.steps.windows import SENSIBLE, UNITS, Window, astray, needs, window
 from bayvoice.errors import BayError, sentence
 from bayvoice.language import units
 from bayvoice.language.intents import Intent
 from bayvoice.language.wording import amount, duration
-from bayvoice.procedure.model import Kind, Passing, Step, Wait
+from bayvoice.procedure.model import Passing, Step, Wait
 
 SECONDS: Final = {"s": 1, "min": 60, "h": 3600}
 FRESH_S: Final = 3600.0
 """How long a value of the surroundings holds, seconds; one given on the command line holds for its sitting."""
 LONGEST: Final = 1000 * 3600
+
+
+def detail_of(step: Step) -> Wait:
+    """The wait a step describes."""
+    assert isinstance(step.detail, Wait)
+    return step.detail
 
 
 def begin(turn: Turn, step: Step) -> None:
@@ -41,13 +45,13 @@ def ready(turn: Turn, step: Step) -> None:
     found = _window(turn, step)
     if found is None:
         turn.mode(Mode.AMBIENT)
-        detail = waits.detail_of(step)
+        detail = detail_of(step)
         turn.say("ambient_again", name=astray(detail, ambient(turn)) or needs(detail)[0])
         return
     armed = turn.state.armed
     if armed is None or armed[0] != step.id:
         turn.mode(Mode.WAIT)
-        turn.say("ask_wait_go", name=waits.detail_of(step).name)
+        turn.say("ask_wait_go", name=detail_of(step).name)
         return
     turn.put(armed=None)
     turn.mode(Mode.WAIT)
@@ -60,13 +64,27 @@ def _start(turn: Turn, step: Step, found: Window, began: float) -> None:
     anew = step.id in turn.job.answered and (running is None or began > running.since)
     if running is not None:
         waits.end(turn, running, "restarted", "begun_anew" if anew else "start_corrected")
-    waits.start(turn, step, found, turn.at.mono - began, anew)
+    start(turn, step, found, turn.at.mono - began, anew)
+
+
+def start(turn: Turn, step: Step, window: Window, ago: float = 0.0, restart: bool = False) -> None:
+    """Start the wait of `step`, `ago` seconds back (below zero: that far ahead)."""
+    wait = detail_of(step)
+    turn.fact(
+        "wait_started", step=step.id, name=wait.name, wait=wait.wait.value, at_least=window.at_least,
+        at_most=window.at_most, mono=f"{turn.at.mono - ago:.3f}", ago=round(ago), model=window.model,
+        from_=window.from_, restart=restart,
+    )  # fmt: skip
+    least, most = window.at_least, window.at_most
+    key = "wait_started_" + ("both" if least and most else "min" if least else "max")
+    turn.say(key, name=wait.name, at_least=duration(least or 0), at_most=duration(most or 0))
+    waits.schedule(turn)
 
 
 def _window(turn: Turn, step: Step) -> Window | None:
     """How long the wait of `step` takes in these surroundings; None, with the reason said, where nobody knows."""
     try:
-        return window(waits.detail_of(step), ambient(turn))
+        return window(detail_of(step), ambient(turn))
     except BayError as error:
         turn.ring("refused")
         turn.say_text(f"{sentence(error.what)}. {sentence(error.mend)}.")
@@ -95,7 +113,7 @@ def ask_batch(turn: Turn, step: Step) -> bool:
 def ask_ambient(turn: Turn, step: Step) -> bool:
     """Ask for the next value that the wait of `step` is worked out from; False where all are known."""
     known = ambient(turn)
-    missing = next((name for name in needs(waits.detail_of(step)) if name not in known), "")
+    missing = next((name for name in needs(detail_of(step)) if name not in known), "")
     if not missing:
         return False
     turn.mode(Mode.AMBIENT)
@@ -105,7 +123,7 @@ def ask_ambient(turn: Turn, step: Step) -> bool:
 
 def ask(turn: Turn, step: Step) -> None:
     """Say what is expected in a wait step now."""
-    job, detail = turn.job, waits.detail_of(step)
+    job, detail = turn.job, detail_of(step)
     if job.wait_of(step.id):
         turn.say("ask_wait_running", name=detail.name)
     elif step.id in job.answered:
@@ -129,7 +147,7 @@ def go(turn: Turn, intent: Intent) -> None:
 def value(turn: Turn, intent: Intent) -> None:
     """A value of the surroundings was said; it is read back."""
     step = turn.step
-    detail, known = waits.detail_of(step), ambient(turn)
+    detail, known = detail_of(step), ambient(turn)
     wanted = needs(detail)
     missing = next((name for name in wanted if name not in known), "")
     of_unit = [name for name in wanted if UNITS[name] == intent.unit]
@@ -157,11 +175,11 @@ def value(turn: Turn, intent: Intent) -> None:
 def started(turn: Turn, intent: Intent) -> None:
     """The wait of this step began earlier than it was said, or will begin later."""
     step, seconds = turn.step, _seconds(intent)
-    if seconds is None or step.kind is not Kind.WAIT:
+    if seconds is None or not isinstance(step.detail, Wait):
         turn.say("help_wait")
         return
     ahead = intent.slot("when") == "ahead"
-    name = waits.detail_of(step).name
+    name = detail_of(step).name
     if not ahead and _before_entered(turn, step, seconds):
         return
     question = turn.state.wording.text("sure_ahead" if ahead else "sure_ago", name=name, by=duration(seconds))
@@ -176,7 +194,7 @@ def _before_entered(turn: Turn, step: Step, seconds: int) -> bool:
     here = turn.at.mono - dict(turn.job.entered).get(step.id, turn.at.mono)
     if seconds <= here:
         return False
-    name = waits.detail_of(step).name
+    name = detail_of(step).name
     turn.fact("refused", step=step.id, what="started", name=name, n=seconds, of="seconds")
     turn.ring("refused")
     turn.say("started_too_early", name=name, here=duration(int(here)))
@@ -235,7 +253,7 @@ def choose(turn: Turn, intent: Intent) -> None:
     """Which of several waits is meant."""
     asked = _asked(turn)
     name, number = intent.slot("name"), intent.slot("count")
-    named = {step: waits.detail_of(_step(turn, step)).name.lower() for step in asked.choices}
+    named = {step: detail_of(_step(turn, step)).name.lower() for step in asked.choices}
     if number is not None and 1 <= int(number) <= len(asked.choices):
         found = [asked.choices[int(number) - 1]]
     else:
@@ -249,7 +267,7 @@ def choose(turn: Turn, intent: Intent) -> None:
 def _put(turn: Turn, what: str, step_id: str, seconds: int) -> None:
     """Ask for the yes."""
     step, wait = _step(turn, step_id), turn.job.wait_of(step_id)
-    name, text = waits.detail_of(step).name, turn.state.wording.text
+    name, text = detail_of(step).name, turn.state.wording.text
     if what == "cancel":
         passing.ask_override(turn, OverrideAsked("cancel", step_id, name))
         return
@@ -295,7 +313,7 @@ def sure_yes(turn: Turn, intent: Intent) -> None:
             ready(turn, step)
             return
         turn.mode(mode_of(turn.job, turn.step))
-        missing = next((name for name in needs(waits.detail_of(step)) if name not in ambient(turn)), "")
+        missing = next((name for name in needs(detail_of(step)) if name not in ambient(turn)), "")
         found = None if missing else _window(turn, step)
         if missing:
             turn.say("ambient_old", name=missing, number=turn.job.procedure.index(step.id) + 1)
@@ -325,7 +343,7 @@ def cancelled(turn: Turn, asked: OverrideAsked) -> None:
         waits.end(turn, wait, "cancelled", asked.reason)
     turn.mode(mode_of(turn.job, turn.step))
     turn.say("cancelled", name=asked.name, reason=reasons.words(turn.state.wording, asked.reason))
-    if turn.step.kind is Kind.WAIT:
+    if isinstance(turn.step.detail, Wait):
         ask(turn, turn.step)
 
 
@@ -335,17 +353,12 @@ def sure_no(turn: Turn, intent: Intent) -> None:
     _back(turn)
 
 
-def repeat(turn: Turn, intent: Intent) -> None:
-    """Ask once more."""
-    turn.say_text(_asked(turn).question)
-
-
 def _back(turn: Turn) -> None:
     """To the step in hand."""
     step = turn.step
     turn.put(pending=None)
     turn.mode(mode_of(turn.job, step))
-    if step.kind is Kind.WAIT:
+    if isinstance(step.detail, Wait):
         ask(turn, step)
 
 

@@ -11,6 +11,7 @@ from pathlib import Path
 
 from bayvoice.errors import BayError
 from bayvoice.host.writing import sync_folder
+from bayvoice.language.texts import tell
 from bayvoice.record.sounds import folder_of
 from bayvoice.record.sqlite.outfile import must_not_harm
 from bayvoice.record.sqlite.store import Store
@@ -36,7 +37,7 @@ def backup(store: Store, target: Path) -> Copied:
         BayError: `target` is there already, belongs to a record, cannot be written, or the copy does not hold.
     """
     if target.exists():
-        raise BayError("this file is there already", str(target), "name a new file")
+        raise BayError(tell("record-file-is-there-already"), str(target), tell("record-name-new-file"))
     must_not_harm(target, store.path, "--backup")
     part = target.with_name(f".{target.name}.part")
     try:
@@ -54,7 +55,9 @@ def backup(store: Store, target: Path) -> Copied:
         sync_folder(target.parent)
     except (OSError, sqlite3.Error) as error:
         why = getattr(error, "strerror", None) or str(error)
-        raise BayError(f"the copy cannot be written ({why})", str(target), "name another file") from error
+        raise BayError(
+            tell("record-copy-cannot-be-written-why", why=why), str(target), tell("record-name-another-file")
+        ) from error
     finally:
         with contextlib.suppress(OSError):
             part.unlink(missing_ok=True)
@@ -68,7 +71,7 @@ def restore(source: Path, path: Path) -> Copied:
         BayError: there is a record at `path` already, `source` is none, or it does not hold.
     """
     if path.exists():
-        raise BayError("there is a record here already", str(path), "move it away first, or give another --store")
+        raise BayError(tell("record-record-here-already"), str(path), tell("record-move-away-first-or-give"))
     with Store(source, read_only=True) as store:
         return backup(store, path)
 
@@ -76,7 +79,11 @@ def restore(source: Path, path: Path) -> Copied:
 def _prove(part: Path, name: Path) -> Copied:
     with Store(part, read_only=True) as copy:
         if found := copy.verify_all():
-            raise BayError(f"the copy does not hold: {found}", str(name), "run the audit of the record itself")
+            raise BayError(
+                tell("record-copy-does-not-hold-found", found=found),
+                str(name),
+                tell("record-run-audit-of-record-itself"),
+            )
         with copy.using() as db:
             facts = int(db.execute("SELECT count(*) FROM facts").fetchone()[0])
         return Copied(name, len(copy.job_names()), facts, 0)

@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from bayvoice.errors import BayError
+from bayvoice.language.texts import tell
 
 # Record locks are held by processes, so within one process this set decides. They are used all the same, because
 # unlike flock they are not handed on to a forked child that outlives a killed sitting.
@@ -79,9 +80,9 @@ class JobLock:
 
     def _refused(self, error: OSError) -> BayError:
         return BayError(
-            f"the job cannot be reserved for this sitting ({error.strerror})",
+            tell("record-job-cannot-be-reserved-for-sitting", strerror=error.strerror),
             str(self._path),
-            "look at the rights of the folder, or give another --store",
+            tell("record-look-at-rights-of-folder"),
         )
 
     def release(self) -> None:
@@ -102,9 +103,10 @@ def _taken(job: str, holder: str) -> BayError:
         said = json.loads(holder)
     if not isinstance(said, dict):
         said = {}
-    who = f" by {said['by']}" if said.get("by") else ""
-    since = f" since {said['since']}" if said.get("since") else ""
-    process = f" (process {said['pid']})" if said.get("pid") else ""
+    keys = {"by": "record-sitting-by", "since": "record-sitting-since", "pid": "record-sitting-process"}
+    more = "".join(tell(key, said=said[name]) for name, key in keys.items() if said.get(name))
     return BayError(
-        f"another sitting is at this job{who}{since}{process}", f"job {job}", "end that sitting, or begin another job"
+        tell("record-another-sitting", more=more),
+        tell("record-job", job=job),
+        tell("record-end-sitting-or-begin-another"),
     )

@@ -10,6 +10,7 @@ from typing import Final
 
 from bayvoice.errors import BayError
 from bayvoice.host.writing import part_of, sync_folder
+from bayvoice.language.texts import tell
 from bayvoice.record.baykey import key_path, pin_path
 from bayvoice.record.sounds import folder_of
 from bayvoice.record.sqlite.recordfile import default_path
@@ -42,20 +43,20 @@ def must_not_harm(path: Path, store: Path | None, option: str, also: Iterable[Pa
         for name in {Path(os.path.realpath(record)), Path(os.path.abspath(record))}:
             for end in _BESIDE:
                 if _same(where, name.with_name(name.name + end)):
-                    raise _refused(path, "the record or a file that belongs to it", option)
+                    raise _refused(path, "record", option)
             if folder_of(name) in (where, *where.parents):
-                raise _refused(path, "in the folder of the record's sounds", option)
+                raise _refused(path, "sounds", option)
     if any(_same(where, Path(os.path.realpath(kept))) for kept in (key_path(), pin_path())):
-        raise _refused(path, "the bay's key", option)
+        raise _refused(path, "key", option)
     if any(_same(where, Path(os.path.realpath(kept))) for kept in also):
-        raise _refused(path, "a file that is read here", option)
+        raise _refused(path, "read", option)
     if _is_database(where):
-        raise _refused(path, "a database, perhaps another record", option)
+        raise _refused(path, "database", option)
     if where.suffix.lower() == ".toml" and where.exists():
-        raise _refused(path, "a procedure", option)
+        raise _refused(path, "procedure", option)
     for end in _BESIDE[1:]:
         if where.name.endswith(end) and _is_database(where.with_name(where.name.removesuffix(end))):
-            raise _refused(path, "a file that belongs to a database", option)
+            raise _refused(path, "beside-database", option)
 
 
 def _is_database(path: Path) -> bool:
@@ -78,7 +79,11 @@ def _same(one: Path, other: Path) -> bool:
 
 
 def _refused(path: Path, what: str, option: str) -> BayError:
-    return BayError(f"this is {what}, and nothing is written over it", str(path), f"name another file for {option}")
+    return BayError(
+        tell(f"record-no-writing-over-{what}"),
+        str(path),
+        tell("record-name-another-file-for-option", option=option),
+    )
 
 
 def write_whole(path: Path, data: bytes, store: Path | None, option: str = "--out") -> None:
@@ -94,7 +99,7 @@ def write_whole(path: Path, data: bytes, store: Path | None, option: str = "--ou
         if target.exists() and not target.is_file():
             # A pipe or a terminal (/dev/stdout) has nothing to lose and cannot be renamed.
             if target.is_dir():
-                raise IsADirectoryError(21, "it is a folder")
+                raise IsADirectoryError(21, tell("record-is-folder"))
             target.write_bytes(data)
             return
         with part.open("xb") as out:
@@ -107,7 +112,11 @@ def write_whole(path: Path, data: bytes, store: Path | None, option: str = "--ou
         part.replace(target)
         sync_folder(target.parent)
     except OSError as error:
-        raise BayError(f"the file cannot be written ({error.strerror})", str(path), f"name another {option}") from None
+        raise BayError(
+            tell("record-file-cannot-be-written-strerror", strerror=error.strerror),
+            str(path),
+            tell("record-name-another-option", option=option),
+        ) from None
     finally:
         with contextlib.suppress(OSError):
             part.unlink(missing_ok=True)

@@ -15,6 +15,7 @@ import sqlite3
 from collections.abc import Mapping
 from typing import Any, Final
 
+from bayvoice.language.texts import tell
 from bayvoice.record.chain import body_of
 
 NAME_KEYS: Final[dict[str, tuple[str, ...]]] = {
@@ -99,15 +100,19 @@ class Names:
                 shown[key] = self._shown(value)
             elif self._badges is not None and isinstance(value, str) and value:
                 # A fact of format 1 holds the name itself.
-                shown[key] = f"badge {self._badges[value]}" if value in self._badges else "somebody"
+                shown[key] = (
+                    tell("record-badge", badge=self._badges[value])
+                    if value in self._badges
+                    else tell("record-somebody")
+                )
         return shown
 
     def _shown(self, token: dict[str, Any]) -> str:
         person = token.get("person")
         row = self._rows.get(person) if isinstance(person, int) else None
         if row is None:
-            return f"person {person}"
-        return row[0] if self._badges is None else f"badge {self._badges.get(row[0], '?')}"
+            return tell("record-person", person=person)
+        return row[0] if self._badges is None else tell("record-badge", badge=self._badges.get(row[0], "?"))
 
     def told(self, kind: str, body: str) -> dict[str, str]:
         """Key -> name for every token in the body's text; {} where it has none or cannot be read."""
@@ -128,7 +133,7 @@ class Names:
                 continue
             row = self._rows.get(token.get("person", 0))
             if row is not None and not _fits(row, token):
-                return f"person {token.get('person')}"
+                return tell("record-person", person=token.get("person"))
         return ""
 
     def gone(self, kind: str, body: Mapping[str, Any]) -> bool:

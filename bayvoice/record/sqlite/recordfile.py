@@ -14,21 +14,22 @@ import platformdirs
 
 from bayvoice.errors import BayError
 from bayvoice.host.writing import sync_folder
+from bayvoice.language.texts import tell
 from bayvoice.record.sqlite import schema
 from bayvoice.record.sqlite.schema import APPLICATION, FORMAT
 
-# SQLite primary result code -> what is wrong, how to mend it (codes: sqlite.org/rescode.html).
+# SQLite primary result code -> keys of what is wrong and how to mend it (codes: sqlite.org/rescode.html).
 _MEANING: Final[dict[int, tuple[str, str]]] = {
-    sqlite3.SQLITE_NOTADB: ("this is not a job record", "give another --store, or move the file away"),
-    sqlite3.SQLITE_CORRUPT: ("the record is damaged", "keep the file as it is and go on in another --store"),
-    sqlite3.SQLITE_CANTOPEN: ("the record cannot be opened", "look at the rights of the file and its folder"),
-    sqlite3.SQLITE_PERM: ("the record may not be opened", "look at the rights of the file and its folder"),
-    sqlite3.SQLITE_AUTH: ("the record may not be opened", "look at the rights of the file and its folder"),
-    sqlite3.SQLITE_READONLY: ("the record cannot be written to", "look at the rights of the file and its folder"),
-    sqlite3.SQLITE_BUSY: ("another program holds the record", "close it there and try again"),
-    sqlite3.SQLITE_LOCKED: ("another program holds the record", "close it there and try again"),
-    sqlite3.SQLITE_FULL: ("the disk is full, nothing more was kept", "make room and try again"),
-    sqlite3.SQLITE_IOERR: ("the disk did not take or give the record", "look at the disk and its free room"),
+    sqlite3.SQLITE_NOTADB: ("record-is-not-job-record", "record-give-another-store-or-move"),
+    sqlite3.SQLITE_CORRUPT: ("record-record-is-damaged", "record-keep-file-as-is-and-go"),
+    sqlite3.SQLITE_CANTOPEN: ("record-record-cannot-be-opened", "record-look-at-rights-of-file"),
+    sqlite3.SQLITE_PERM: ("record-record-may-not-be-opened", "record-look-at-rights-of-file"),
+    sqlite3.SQLITE_AUTH: ("record-record-may-not-be-opened", "record-look-at-rights-of-file"),
+    sqlite3.SQLITE_READONLY: ("record-record-cannot-be-written-to", "record-look-at-rights-of-file"),
+    sqlite3.SQLITE_BUSY: ("record-another-program-holds-record", "record-close-and-try-again"),
+    sqlite3.SQLITE_LOCKED: ("record-another-program-holds-record", "record-close-and-try-again"),
+    sqlite3.SQLITE_FULL: ("record-disk-is-full-nothing-more", "record-make-room-and-try-again"),
+    sqlite3.SQLITE_IOERR: ("record-disk-did-not-take-or-give", "record-look-at-disk-and-free"),
 }
 
 
@@ -95,7 +96,9 @@ class RecordFile:
 
     def _must_write(self) -> None:
         if self.read_only:
-            raise BayError("the record was opened for reading only", str(self.path), "open it for writing")
+            raise BayError(
+                tell("record-record-was-opened-for-reading"), str(self.path), tell("record-open-for-writing")
+            )
 
     def close(self) -> None:
         """Close the file. May be called twice."""
@@ -105,20 +108,22 @@ class RecordFile:
     def _prepare_place(self) -> None:
         try:
             if "\0" in str(self.path):
-                raise ValueError("a name cannot hold a zero byte")
+                raise ValueError(tell("record-name-cannot-hold-zero-byte"))
             if self.path.is_dir() or (self.path.exists() and not self.path.is_file()):
-                raise BayError("this is not a file", str(self.path), "give the name of a file as --store")
+                raise BayError(tell("record-is-not-file"), str(self.path), tell("record-give-name-of-file-as-store"))
             if self.read_only:
                 if not self.path.exists():
                     raise BayError(
-                        "there is no job record here", str(self.path), "begin a job, or give another --store"
+                        tell("record-no-job-record-here"), str(self.path), tell("record-begin-job-or-give-another")
                     )
                 return
             self.path.parent.mkdir(parents=True, exist_ok=True)
         except (OSError, ValueError) as error:
             why = getattr(error, "strerror", None) or str(error)
             raise BayError(
-                f"the record cannot be opened ({why})", repr(str(self.path))[1:-1], "give another --store"
+                tell("record-record-cannot-be-opened-why", why=why),
+                repr(str(self.path))[1:-1],
+                tell("record-give-another-store"),
             ) from error
 
     def _connect(self, mode: str) -> sqlite3.Connection:
@@ -165,7 +170,7 @@ class RecordFile:
             fresh = self._identify()
         if fresh:
             raise BayError(
-                "there is no job record in this file", str(self.path), "begin a job, or give another --store"
+                tell("record-no-job-record-in-file"), str(self.path), tell("record-begin-job-or-give-another")
             )
 
     def _identify(self) -> bool:
@@ -177,12 +182,12 @@ class RecordFile:
         if (application, version, tables) == (0, 0, 0):
             return True
         if application != APPLICATION:
-            raise BayError("this is another program's database", str(self.path), "give another --store")
+            raise BayError(tell("record-another-programs-database"), str(self.path), tell("record-give-another-store"))
         if version > FORMAT:
             raise BayError(
-                f"the record has format {version}, this bayvoice knows up to {FORMAT}",
+                tell("record-record-has-format-version-bayvoice", version=version, format=FORMAT),
                 str(self.path),
-                "update bayvoice",
+                tell("record-update-bayvoice"),
             )
         self.version = version
         return False
@@ -199,7 +204,9 @@ class RecordFile:
                     raise
                 time.sleep(0.02)
         if mode != "wal":
-            raise BayError("the disk cannot hold a record safely", str(self.path), "give a --store on a local disk")
+            raise BayError(
+                tell("record-disk-cannot-hold-record-safely"), str(self.path), tell("record-give-store-on-local-disk")
+            )
         self.db.execute("PRAGMA synchronous = FULL")
         self.db.execute("PRAGMA fullfsync = ON")
         # What is taken out on purpose, names and their salts, leaves no trace in the free room of the file.
@@ -210,12 +217,12 @@ class RecordFile:
         try:
             yield
         except sqlite3.Error as error:
-            what, mend = _MEANING.get(_primary(error), (f"the record does not work ({error})", "run the audit"))
-            raise BayError(what, str(self.path), mend) from error
+            what, mend = _MEANING.get(_primary(error), ("record-record-does-not-work", "record-run-audit"))
+            raise BayError(tell(what, error=error), str(self.path), tell(mend)) from error
         except UnicodeDecodeError as error:
             # Python cannot read SQLite's own message, because it quotes a damaged schema.
             what, mend = _MEANING[sqlite3.SQLITE_CORRUPT]
-            raise BayError(what, str(self.path), mend) from error
+            raise BayError(tell(what), str(self.path), tell(mend)) from error
 
 
 def _primary(error: sqlite3.Error) -> int:

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from bayvoice.errors import BayError
+from bayvoice.language.texts import tell
 from bayvoice.record.chain import read, wall_seconds, wall_text
 from bayvoice.record.sounds import find
 from bayvoice.record.sqlite import roster
@@ -56,7 +57,7 @@ def retain(store: Store, days: int, now: float) -> tuple[Removed, ...]:
             removed.
     """
     if days < 1:
-        raise BayError("sounds and names cannot be kept for less than a day", str(days), "give the days as 1 or more")
+        raise BayError(tell("record-sounds-and-names-cannot-be-kept"), str(days), tell("record-give-days-as-1-or-more"))
     done = []
     for job in store.job_names():
         last = _last(store, job)
@@ -125,7 +126,9 @@ def _remove(path: Path) -> None:
         path.unlink()
     except OSError as error:
         raise BayError(
-            f"the sound of a note cannot be removed ({error.strerror})", str(path), "look at the rights of its folder"
+            tell("record-sound-of-note-cannot-be-removed", strerror=error.strerror),
+            str(path),
+            tell("record-look-at-rights-of-its-folder"),
         ) from error
 
 

@@ -25,6 +25,7 @@ from bayvoice.errors import BayError
 from bayvoice.host.clock import LiveClock
 from bayvoice.job.facts import Fact
 from bayvoice.job.people import Person, find, like, names_nobody, same
+from bayvoice.language.texts import tell
 from bayvoice.procedure.model import FOREMAN
 from bayvoice.record.chain import read as read_row
 from bayvoice.record.sqlite.schema import PEOPLE
@@ -154,7 +155,7 @@ def hashed(code: str) -> str:
         BayError: it is not four to twelve figures.
     """
     if not (code.isascii() and code.isdigit() and SHORTEST <= len(code) <= LONGEST):
-        raise BayError("a code is four to twelve figures", "code", "choose another one")
+        raise BayError(tell("record-code-is-four-to-twelve"), tell("record-code"), tell("record-choose-another-one"))
     salt = secrets.token_bytes(16)
     n, r, p = _COST
     return f"scrypt${n}${r}${p}${salt.hex()}${_scrypt(code, salt, n, r, p).hex()}"
@@ -249,10 +250,10 @@ def read(store: Store) -> Roster:
     """
     names = store.names(CHAIN)
     if found := store.verify(CHAIN):
-        raise _broken(store, f"fact {found.seq}: {found.why}")
+        raise _broken(store, tell("record-fact-why", seq=found.seq, why=found.why))
     for row in store.rows(CHAIN):
         if who := names.fault(row.kind, read_row(row).body):
-            raise _broken(store, f"fact {row.seq}: the name kept for {who} is not the one it was written with")
+            raise _broken(store, tell("record-name-is-not-as-written", seq=row.seq, who=who))
     entries: dict[str, Entry] = {}
     lost: dict[str, int] = {}
     for fact, row in zip(history(store), store.rows(CHAIN), strict=True):
@@ -265,22 +266,22 @@ def read(store: Store) -> Roster:
             entries.pop(name, None)
             lost.pop(name, None)
     if lost:
-        raise _broken(store, f"fact {min(lost.values())}: the name of somebody in it is gone")
+        raise _broken(store, tell("record-name-of-somebody-is-gone", seq=min(lost.values())))
     return Roster(tuple(entries.values()))
 
 
 def _broken(store: Store, why: str) -> BayError:
     return BayError(
-        f"the people of this bay are not as they were written ({why})", str(store.path),
-        "run bayvoice audit, and go back to a copy that holds",
+        tell("record-people-of-bay-are-not-as-they", why=why), str(store.path),
+        tell("record-run-bayvoice-audit-and-go"),
     )  # fmt: skip
 
 
-def take_up(store: Store, tell: Callable[[str], None] = lambda _: None) -> Roster:
+def take_up(store: Store, inform: Callable[[str], None] = lambda _: None) -> Roster:
     """The people of the bay on a record that is about to be worked with.
 
     On the first such use the chain begins, with those of a ``people.toml`` that an earlier version kept beside the
-    record; `tell` is told of it in one sentence. From then on no such file is believed.
+    record; `inform` is told of it in one sentence. From then on no such file is believed.
 
     Raises:
         BayError: facts were taken out of the record, or what it holds of the people does not hold.
@@ -293,10 +294,10 @@ def take_up(store: Store, tell: Callable[[str], None] = lambda _: None) -> Roste
             if count != (wrote or 0) or db.execute("SELECT 1 FROM people WHERE job = ?", (CHAIN,)).fetchone():
                 # Those on the people of the bay may be among them: then anybody could sign.
                 raise BayError(
-                    "facts were taken out of this record, so who may sign here is not known", str(store.path),
-                    "run bayvoice audit, and go back to a copy that holds",
+                    tell("record-facts-were-taken-out-of-record"), str(store.path),
+                    tell("record-run-bayvoice-audit-and-go"),
                 )  # fmt: skip
-            _begin(store, db, now(), tell)
+            _begin(store, db, now(), inform)
         return read(store)
 
 
@@ -304,7 +305,7 @@ def _begun(db: Any) -> bool:
     return db.execute("SELECT 1 FROM facts WHERE job = ? LIMIT 1", (CHAIN,)).fetchone() is not None
 
 
-def _begin(store: Store, db: Any, at: Moment, tell: Callable[[str], None]) -> None:
+def _begin(store: Store, db: Any, at: Moment, inform: Callable[[str], None]) -> None:
     before, digest = read_file()
     store.add_of_people(db, at.wall, "people_began", {"format": FORMAT, "imported": digest})
     for one in before.entries:
@@ -312,7 +313,7 @@ def _begin(store: Store, db: Any, at: Moment, tell: Callable[[str], None]) -> No
         store.add_of_people(db, at.wall, "person_set", body)
     if before.entries:
         names = ", ".join(one.name for one in before.entries)
-        tell(f"The people of {path()} were taken into the record ({names}); that file is not read any more.")
+        inform(tell("record-people-of-path-were-taken", path=path(), names=names))
 
 
 @dataclass(frozen=True, slots=True)
@@ -336,7 +337,7 @@ def change(roster: Roster, name: str, new: Entry | None) -> Change:
     foremen = roster.coded_foremen()
     if new is None:
         if old is None:
-            raise BayError("there is nobody of that name", name, "see bayvoice people")
+            raise BayError(tell("record-nobody-of-name"), name, tell("record-see-bayvoice-people"))
         return Change(old, None, foremen or ((old,) if old.code else ()))
     _writable(new, roster, old)
     if old is None:
@@ -351,15 +352,23 @@ def change(roster: Roster, name: str, new: Entry | None) -> Change:
 
 def _writable(new: Entry, roster: Roster, old: Entry | None) -> None:
     if not (new.name + new.role + new.badge).isprintable():
-        raise BayError("a name holds a sign that cannot be written", "people", "use letters, figures and blanks")
+        raise BayError(
+            tell("record-name-holds-sign-cannot-be-written"),
+            tell("record-people"),
+            tell("record-use-letters-figures-and-blanks"),
+        )
     if max(len(new.name), len(new.role), len(new.badge)) > LONGEST_NAME:
-        raise BayError(f"a name, role or badge is longer than {LONGEST_NAME} signs", "people", "write it shorter")
+        raise BayError(
+            tell("record-name-role-or-badge-is-longer", longest_name=LONGEST_NAME),
+            tell("record-people"),
+            tell("record-write-shorter"),
+        )
     roles = tuple(one.role for one in roster.entries) if old is None else ()
     if names_nobody(new.name, (*roles, new.role)):
-        raise BayError("this names nobody", new.name or "--add", "give a name")
+        raise BayError(tell("record-names-nobody"), new.name or "--add", tell("record-give-name"))
     close = next((one.name for one in roster.entries if one is not old and like(one.name, new.name)), "")
     if close and old is None:
-        raise BayError(f"this name is too like {close}, who is kept here", new.name, "give both in full")
+        raise BayError(tell("record-name-is-too-like-close", close=close), new.name, tell("record-give-both-in-full"))
 
 
 def carry_out(store: Store, wanted: Change, by: str, at: Moment) -> None:
@@ -373,9 +382,13 @@ def carry_out(store: Store, wanted: Change, by: str, at: Moment) -> None:
             _begin(store, db, at, lambda _: None)
         name = (wanted.old or wanted.new or Entry("")).name
         if change(read(store), name, wanted.new) != wanted:
-            raise BayError("the people were changed just now", "people", "look at them and try again")
+            raise BayError(
+                tell("record-people-were-changed-just-now"), tell("record-people"), tell("record-look-at-them-and-try")
+            )
         if wanted.keepers and by not in {one.name for one in wanted.keepers}:
-            raise BayError("nobody who may has allowed this", "people", "give the code of a foreman")
+            raise BayError(
+                tell("record-nobody-who-may-has-allowed"), tell("record-people"), tell("record-give-code-of-foreman")
+            )
         if wanted.new is None:
             store.add_of_people(db, at.wall, "person_removed", {"who": name, "by": by})
         elif wanted.new != wanted.old:
@@ -424,24 +437,26 @@ def read_file(file: Path | None = None) -> tuple[Roster, str]:
         return Roster(), ""
     except OSError as error:
         raise BayError(
-            f"the people of the bay cannot be read ({error.strerror})", str(file), "look at its rights"
+            tell("record-people-file-cannot-be-read", strerror=error.strerror),
+            str(file),
+            tell("record-look-at-rights"),
         ) from None
     except ValueError as error:
-        raise BayError(f"the people of the bay cannot be read ({error})", str(file), "mend that line") from None
+        raise BayError(tell("record-people-cannot-be-read", error=error), str(file), tell("record-mend-line")) from None
     rows = document.get("person", [])
     if not isinstance(rows, list):
-        raise _wrong(file, "person is not a list of tables")
+        raise _wrong(file, tell("record-person-is-not-list-of-tables"))
     return Roster(tuple(_entry(row, file) for row in rows)), hashlib.sha256(raw).hexdigest()
 
 
 def _entry(row: Any, file: Path) -> Entry:
     if not isinstance(row, dict) or not isinstance(row.get("name"), str) or not row["name"].strip():
-        raise _wrong(file, "a person has no name")
+        raise _wrong(file, tell("record-person-has-no-name"))
     for key, value in row.items():
         if key not in _KEYS or not isinstance(value, str):
-            raise _wrong(file, f'"{key}" of {row["name"]} is not one of {", ".join(_KEYS)}, each a text')
+            raise _wrong(file, tell("record-no-key-of-a-person", key=key, person=row["name"], keys=", ".join(_KEYS)))
     return Entry(**row)
 
 
 def _wrong(file: Path, what: str) -> BayError:
-    return BayError(what, str(file), "mend the file, or remove it and add everyone again")
+    return BayError(what, str(file), tell("record-mend-file-or-remove-and-add"))

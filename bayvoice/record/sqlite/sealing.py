@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 from bayvoice.errors import BayError
+from bayvoice.language.texts import tell
 from bayvoice.record.baykey import BayKey, holds
 from bayvoice.record.chain import canonical, wall_text
 from bayvoice.record.merkle import Tree
@@ -53,9 +54,15 @@ def seal_job(store: Store, job: str, key: BayKey, wall: float) -> Seal:
     """
     store.claim(job)
     if job in {name for name, _ in store.open_jobs()}:
-        raise BayError("the job is still open", f"job {job}", "finish it first, or sign it off")
+        raise BayError(
+            tell("record-job-is-still-open"), tell("record-job", job=job), tell("record-finish-first-or-sign-off")
+        )
     if found := store.verify(job):
-        raise BayError(f"the job does not hold: fact {found.seq}: {found.why}", f"job {job}", "run the audit")
+        raise BayError(
+            tell("record-job-does-not-hold-fact", seq=found.seq, why=found.why),
+            tell("record-job", job=job),
+            tell("record-run-audit"),
+        )
     last = None
     for row in store.rows(job):
         last = row
@@ -68,7 +75,7 @@ def seal_job(store: Store, job: str, key: BayKey, wall: float) -> Seal:
         # The seal and the statement that covers it: one transaction.
         now = db.execute("SELECT max(seq) FROM facts WHERE job = ?", (job,)).fetchone()[0]
         if now != last.seq:
-            raise BayError("the job was added to just now", f"job {job}", "seal it again")
+            raise BayError(tell("record-job-was-added-to-just"), tell("record-job", job=job), tell("record-seal-again"))
         db.execute(
             "INSERT INTO seals (job, statement, key, signature) VALUES (?, ?, ?, ?)",
             (job, seal.statement, seal.key, seal.signature),
@@ -89,14 +96,14 @@ def seal_of(store: Store, job: str) -> Seal | None:
 def seal_fault(seal: Seal, job: str, facts: int, head: str) -> str:
     """Why `seal` does not fit a job of so many facts whose last is sealed `head`; "" where it does."""
     if not holds(seal.key, seal.statement.encode("utf-8", "surrogatepass"), seal.signature):
-        return "the signature does not fit what was signed"
+        return tell("record-signature-does-not-fit-what")
     said = seal.said
     if (said.get("purpose"), said.get("job")) != (PURPOSE, job):
-        return "the signature was made for something else"
+        return tell("record-signature-was-made-for-something")
     if said.get("facts") != facts:
-        return f"{said.get('facts')} facts were signed and {facts} are here"
+        return tell("record-other-facts-were-signed", signed=said.get("facts"), here=facts)
     if said.get("head") != head:
-        return "the facts are not those that were signed"
+        return tell("record-facts-are-not-those-were")
     return ""
 
 

@@ -12,6 +12,7 @@ from typing import Any, Final
 
 from bayvoice.errors import BayError
 from bayvoice.job.facts import Fact, upward
+from bayvoice.language.texts import tell
 from bayvoice.record.baykey import BayKey, load_key
 from bayvoice.record.chain import FIRST, Fault, Row, fault, read, wall_text, write
 from bayvoice.record.sqlite import heads, people
@@ -86,9 +87,9 @@ class Store(RecordFile):
                 last, prev = self._end(job)
                 if fact.seq != last + 1:
                     raise BayError(
-                        f"fact {fact.seq} was to be kept, but fact {last + 1} comes next",
-                        f"job {job}",
-                        "take the job up again",
+                        tell("record-fact-seq-was-to-be-kept", seq=fact.seq, last=last + 1),
+                        tell("record-job", job=job),
+                        tell("record-take-job-up-again"),
                     )
                 row = write(job, replace(fact, body=people.hide(db, job, fact.kind, fact.body)), prev)
                 db.execute(
@@ -144,7 +145,11 @@ class Store(RecordFile):
         if found is None:
             return 0, FIRST
         if not isinstance(found[0], int) or not isinstance(found[1], str):
-            raise BayError(f"the last fact of job {job} is damaged", str(self.path), "go on in another --store")
+            raise BayError(
+                tell("record-last-fact-of-job-is-damaged", job=job),
+                str(self.path),
+                tell("record-go-on-in-another-store"),
+            )
         return found[0], found[1]
 
     # reading
@@ -218,7 +223,9 @@ class Store(RecordFile):
                 fact = read(row)
             except (ValueError, RecursionError) as error:
                 raise BayError(
-                    f"fact {len(found) + 1} of job {job} cannot be read", str(self.path), "run the audit of this job"
+                    tell("record-fact-of-job-cannot-be-read", count=len(found) + 1, job=job),
+                    str(self.path),
+                    tell("record-run-audit-of-job"),
                 ) from error
             found.append(replace(fact, body=upward(fact.kind, names.show(fact.kind, fact.body))))
         return found
@@ -261,9 +268,9 @@ class Store(RecordFile):
             count = db.execute("SELECT count(*) FROM facts NOT INDEXED").fetchone()[0]
             wrote = db.execute("SELECT max(seq) FROM sqlite_sequence WHERE name = 'facts'").fetchone()[0] or 0
         if state != "ok":
-            return Fault("", 0, f"the file is damaged ({' '.join(str(state).split())})")
+            return Fault("", 0, tell("record-file-is-damaged", split=" ".join(str(state).split())))
         if count != wrote:
-            return Fault("", 0, f"{wrote} facts were written into this file and {count} are here")
+            return Fault("", 0, tell("record-wrote-facts-were-written-into", wrote=wrote, count=count))
         return None
 
     def close(self) -> None:
@@ -283,13 +290,19 @@ def _row(values: tuple[Any, ...]) -> Row:
 
 
 def _sealed(job: str) -> BayError:
-    return BayError("the job is sealed, nothing more can be added", f"job {job}", "begin another job")
+    return BayError(
+        tell("record-job-is-sealed-nothing-more"), tell("record-job", job=job), tell("record-begin-another-job")
+    )
 
 
 def _check_name(job: str) -> None:
     if job == PEOPLE:
-        raise BayError("no job can have this name", f"job {job!r}", "give another --job")
+        raise BayError(
+            tell("record-no-job-can-have-name"), tell("record-job", job=f"{job!r}"), tell("record-give-another-job")
+        )
     if not job or len(job) > 200 or not job.isprintable():
         raise BayError(
-            "a job's name must have 1 to 200 printable characters", f"job {job[:50]!r}", "give another --job"
+            tell("record-jobs-name-must-have-1"),
+            tell("record-job", job=f"{job[:50]!r}"),
+            tell("record-give-another-job"),
         )

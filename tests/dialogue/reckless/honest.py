@@ -22,7 +22,7 @@ SURROUNDINGS = {
     "humidity": "fifty percent",
     "depth": "two millimetres",
 }
-PLAIN = {
+PLAIN: dict[str, str] = {
     Mode.CONFIRM: "yes",
     Mode.EITHER: "the first",
     Mode.GAUGE: "yes",
@@ -94,7 +94,7 @@ def word(state: State, *, sign: bool = True) -> str:
         return "yes" if isinstance(pending, WaitAsked) and pending.what in ("ambient", "restart") else "no"
     if isinstance(pending, OverrideAsked) and pending.what in ("tally", "gauge"):
         because = "no other gauge" if pending.what == "gauge" else "searched and not found"
-        return {Mode.OVERRIDE: "yes", Mode.REASON: because}.get(mode, f"allowed by {FOREMAN.lower()}")
+        return "yes" if mode is Mode.OVERRIDE else because if mode is Mode.REASON else f"allowed by {FOREMAN.lower()}"
     stands = any(where == step.id for where, _ in job.stopped)
     if sign and stands and mode not in PLAIN.keys() - {Mode.FASTEN, Mode.BOLT, Mode.REPLACE, Mode.STEP, Mode.TOGETHER}:
         return _signer("foreman")

@@ -56,7 +56,7 @@ ALWAYS = (
     "go",
     "back",
     "repeat",
-    "where am i",
+    "which step",
     "how long",
     "stop",
     "help",
@@ -301,14 +301,14 @@ class Walk:
         mode = state.mode
         guarded = bool(world.judge.guards_here(world.true)) or bool(state.gate) or state.pending is not None
         stops = [words for words in self.words if words.startswith("found") and words != "found foreign part"]
-        if not guarded and state.mode.value in ("step", "check", "measure", "hold", "replace") and rng.random() < 0.03:
+        if not guarded and state.mode in ("step", "check", "measure", "hold", "replace") and rng.random() < 0.03:
             return rng.choice(stops or ["next"])
         if not guarded and rng.random() < self.diligence:
             return honest.word(state)
         if world.judge.here in world.judge.stops and rng.random() < 0.5:
             return honest.word(state, sign=False)
-        if rng.random() < 0.6 and mode.value in PUSH:
-            return rng.choice(PUSH[mode.value])
+        if rng.random() < 0.6 and mode in PUSH:
+            return rng.choice(PUSH[mode])
         here = _heard_in(self.key, mode, self.words)
         if guarded and rng.random() < 0.6:
             here = tuple(words for words in here if words.split()[0] in PASSING) or here
@@ -334,7 +334,7 @@ class Walk:
             sure = rng.choice((-3.0, UNSURE, -0.9, -0.5, 0.2, 0.9, 3.0))
             late = rng.choice((0.0, 0.0, 2.0, 20.0))
         how = "typed" if typed else f"heard, sure {sure}, {late} s ago"
-        self._note(f"{world.state.mode.value} at {world.judge.here or 'the start'}: {words!r} {how}")
+        self._note(f"{world.state.mode} at {world.judge.here or 'the start'}: {words!r} {how}")
         facts = len(world.facts)
         world.say(words, typed=typed, sure=sure, late=late, intent=intent)
         self._note("    " + "; ".join(f"{fact.kind} {fact.body}" for fact in world.facts[facts:]))

@@ -10,12 +10,13 @@ from bayvoice.dialogue.engine import effects as fx
 from bayvoice.dialogue.engine import events as ev
 from bayvoice.dialogue.engine.state import State
 from bayvoice.dialogue.session import handle
+from bayvoice.dialogue.steps import KINDS
 from bayvoice.job.facts import Fact
 from bayvoice.job.job import Job, fold_all
 from bayvoice.language.grammar import Grammars
 from bayvoice.language.intents import Intent
 from bayvoice.procedure.model import Procedure
-from bayvoice.runtime.codes import shield
+from bayvoice.runtime.intake import shield
 from tests.dialogue.reckless.jobs import PEOPLE, Bay
 from tests.dialogue.reckless.judge import Judge
 from tests.stage import Stage, wording
@@ -76,7 +77,7 @@ class World(Stage):
         """A process starts on what the disk holds."""
         self.alive = True
         self.power_for = None
-        job = fold_all(Job("job-1", self.procedure), self.facts)
+        job = fold_all(Job("job-1", self.procedure, KINDS), self.facts)
         self.state = State(
             job=job, wording=wording(), people=self.people, roll=self.roster.roll, mic=self.mic, trust=self.trust
         )
@@ -111,7 +112,7 @@ class World(Stage):
         self.mono += 1.0
         self.forget()
         self.judge.said(self.true, words)
-        mode = self.state.mode.value
+        mode = self.state.mode
         meant = intent or self.grammars.state(mode).match(words.split(), spoken=not typed)
         shown, shielded = shield(self.roster, self.state.pending, tuple(words.split()), meant)
         if typed:
