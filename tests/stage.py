@@ -210,7 +210,9 @@ class Stage:
         assert intent is not None or not take, f"{words!r} is not a phrase of state {self.state.mode!r}"
         first = SAY_FIRST.format(word=self.address.word) if grammar.unaddressed(words.split()) else ""
         why = "" if intent else first or "not a phrase of this step"
-        self.take(ev.Heard(self.at, shown, shielded, "stage", 5.0, self.mono - 0.5, self.mono, why, sure))
+        self.take(
+            ev.Heard(self.at, shown, shielded, "stage", 5.0, self.mono - 0.5, self.mono, why, sure, self.state.mode)
+        )
 
     def wait(self, seconds: float) -> None:
         """Let time pass; wake-ups come when they are due."""

@@ -110,7 +110,9 @@ def answer(state: State, now: Stamp, ways: Ways, *, sign: bool = True) -> str | 
         return ways.listed
     if isinstance(pending, OverrideAsked) and pending.what in ("tally", "gauge"):
         because = "no other gauge" if pending.what == "gauge" else "searched and not found"
-        return {Mode.OVERRIDE: "yes", Mode.REASON: because}.get(mode, f"allowed by {ways.who('foreman').lower()}")
+        if mode == Mode.OVERRIDE:
+            return "yes"
+        return because if mode == Mode.REASON else f"allowed by {ways.who('foreman').lower()}"
     if sign and mode in UNSTOPPED and any(where == step.id for where, _ in state.job.stopped):
         return ways.sign("foreman")
     if mode is Mode.AMBIENT and isinstance(step.detail, Wait):

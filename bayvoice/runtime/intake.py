@@ -139,6 +139,7 @@ class Intake:
                 ended=found.ended_s,
                 why=found.why,
                 sure=hearing.sure,
+                state=found.state,
             )
             return event, *troubles
 

@@ -51,5 +51,6 @@ class Talker:
 
     def hear(self, text: str, began: float, ended: float, sure: float = 20.0) -> None:
         words = tuple(text.split())
-        intent = GRAMMARS.state(self.state.mode).match(words)
-        self.give(Heard(self.at, words, intent, "phones", 3.0, began, ended, "", sure))
+        mode = self.state.mode.value
+        intent = GRAMMARS.state(mode).match(words)
+        self.give(Heard(self.at, words, intent, "phones", 3.0, began, ended, "", sure, mode))

@@ -89,8 +89,9 @@ class Walk:
     def hear(self, words: str, margin: float, why: str = "", sure: float | None = None) -> State:
         """Hear words by a recogniser; with `why` they are refused."""
         said = tuple(words.split())
-        intent = None if why else self.grammars.state(self.state.mode).match(said)
-        return self.give(Heard(self.at, said, intent, "phones", margin, self.mono, self.mono, why, sure))
+        mode = self.state.mode
+        intent = None if why else self.grammars.state(mode).match(said)
+        return self.give(Heard(self.at, said, intent, "phones", margin, self.mono, self.mono, why, sure, mode))
 
     def trouble(self, part: str, what: str, mend: str) -> State:
         """An edge stops working."""

@@ -22,9 +22,15 @@ ANOTHER: Final = "another"
 _PREFIX: Final = "reason_"
 
 LEFT_OUT: Final = (
-    "not_fitted", "not_needed", "already_done", "part_missing", "tool_missing", "damaged", "wrong_part",
+    "not_fitted",
+    "not_needed",
+    "already_done",
+    "part_missing",
+    "tool_missing",
+    "damaged",
+    "wrong_part",
     "foremans_order",
-)  # fmt: skip
+)
 """Reasons for leaving a step out; the only ones that can be said in one breath with "skip step"."""
 
 OF: Final[dict[str, tuple[str, ...]]] = {

@@ -113,13 +113,14 @@ class World(Stage):
         self.mono += 1.0
         self.forget()
         self.judge.said(self.true, words)
-        meant = intent or self.grammars.state(self.state.mode).match(words.split(), spoken=not typed)
+        mode = self.state.mode
+        meant = intent or self.grammars.state(mode).match(words.split(), spoken=not typed)
         shown, shielded = shield(self.roster, self.state.pending, tuple(words.split()), meant)
         if typed:
             self.take(ev.Typed(self.at, shown, shielded))
         else:
             began = self.mono - 0.5 - late
             why = "" if meant else "not a phrase of this step"
-            self.take(ev.Heard(self.at, shown, shielded, "stage", 5.0, began, began + 0.5, why, sure))
+            self.take(ev.Heard(self.at, shown, shielded, "stage", 5.0, began, began + 0.5, why, sure, mode))
         if self.alive:
             self.wait(0.0)
