@@ -36,7 +36,6 @@ from __future__ import annotations
 import json
 import re
 import shlex
-import tomllib
 from collections import deque
 from dataclasses import dataclass, field, replace
 from pathlib import Path
@@ -47,7 +46,7 @@ from bayvoice.dialogue.engine import events as ev
 from bayvoice.dialogue.engine.state import State
 from bayvoice.dialogue.session import handle, new_state
 from bayvoice.ears.listener import SAY_FIRST
-from bayvoice.host.datafiles import read_grammars, read_language_file, read_procedure
+from bayvoice.host.datafiles import read_grammars, read_procedure
 from bayvoice.job.facts import Fact, upward
 from bayvoice.job.job import Job, fold_all
 from bayvoice.language.address import NO_ADDRESS, Address, AddressMode
@@ -68,7 +67,7 @@ SCRIPTS = Path(__file__).parent / "dialogue" / "scripts"
 
 def wording() -> Wording:
     """The English wording that ships."""
-    return Wording(tomllib.loads(read_language_file("en", "wording.toml")))
+    return Wording()
 
 
 @dataclass

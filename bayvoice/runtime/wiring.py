@@ -6,7 +6,6 @@ import contextlib
 import getpass
 import os
 import re
-import tomllib
 from dataclasses import dataclass
 from decimal import Decimal
 from pathlib import Path
@@ -19,7 +18,7 @@ from bayvoice.ears.listener import Utterance
 from bayvoice.ears.pronounce import Lexicon
 from bayvoice.ears.soundwatch import SoundMended, SoundTrouble
 from bayvoice.errors import BayError, sentence
-from bayvoice.host.datafiles import read_grammars, read_language_file, read_procedure
+from bayvoice.host.datafiles import read_grammars, read_procedure
 from bayvoice.job.job import Job, fold_all
 from bayvoice.language.address import NO_ADDRESS, Address
 from bayvoice.language.grammar import Grammars
@@ -79,9 +78,9 @@ def surroundings(temperature: str, humidity: str) -> tuple[tuple[str, str, str],
     return tuple(found)
 
 
-def wording(language: str = LANGUAGE) -> Wording:
-    """The sentences of a language."""
-    return Wording(tomllib.loads(read_language_file(language, "wording.toml")))
+def wording() -> Wording:
+    """The sentences of the dialogue."""
+    return Wording()
 
 
 def grammars_for(procedure: Procedure | None, people: tuple[str, ...] = ()) -> Grammars:

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import tomllib
-
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -11,12 +9,12 @@ from hypothesis import strategies as st
 from bayvoice.dialogue.engine.effects import Finish, Listen, Say
 from bayvoice.dialogue.engine.events import Began, Event, Heard, Left, SpeechBegan, Spoken, Stamp, Typed
 from bayvoice.dialogue.flow.choosing import TABLE, Choice, Choosing, ChoosingMode, handle
-from bayvoice.host.datafiles import read_grammars, read_language_file
+from bayvoice.host.datafiles import read_grammars
 from bayvoice.language.grammar import Grammars
 from bayvoice.language.wording import Wording
 
 GRAMMARS = Grammars(read_grammars("en"), states="choosing")
-WORDING = Wording(tomllib.loads(read_language_file("en", "wording.toml")))
+WORDING = Wording()
 CHOICES = (
     Choice("t4-transfer-cover", "Transfer-case cover, Varrow T4", "T4-0117", "step 3 of 30", "Imre"),
     Choice("lift-chain", "Lift chains, Hollin 25"),

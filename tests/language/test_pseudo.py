@@ -10,11 +10,12 @@ from pathlib import Path
 import pytest
 
 from bayvoice.cli.main import main
+from bayvoice.dialogue.engine.events import Began
 from bayvoice.ears.baynoise import BayNoise
 from bayvoice.ears.choose import choose
 from bayvoice.ears.wavefile import read_form
 from bayvoice.errors import BayError
-from bayvoice.host.datafiles import find_procedure, read_grammars
+from bayvoice.host.datafiles import find_procedure, read_grammars, read_procedure
 from bayvoice.language import texts
 from bayvoice.language.address import Address, AddressMode
 from bayvoice.language.grammar import Grammars
@@ -24,11 +25,11 @@ from bayvoice.record.sqlite.store import Store
 from bayvoice.trade.days import written
 from bayvoice.units import UNITS
 from tests import pseudo
+from tests.stage import Stage
 
 CODES = {word for code in UNITS for word in re.findall(r"[A-Za-z]+", code)}
 PRODUCT = {"bayvoice", "JSGF", "UTF", "Debian", "PortAudio", "libportaudio", "ISO", "WAV", "Cpk", "CSV", "Imre"}
 """Names of things that are the same in every language."""
-
 
 
 @pytest.fixture(autouse=True)
@@ -121,6 +122,9 @@ REFUSED: dict[str, Callable[[Path], object]] = {
     "no tag": lambda _: read("#JSGF V1.0; grammar x; <a> = {tag", "x.gram"),
     "no state": lambda _: Grammars(read_grammars()).state("other"),
 }
+SIGNALS = " Danger Warning Caution"
+"""Read out as the format writes them."""
+
 GIVEN = "nothing kept.sqlite other Two Words x.gram vosk phones pocketsphinx No such file or directory"
 """What the refused were given, the recognisers' names, and the operating system's words for errno ENOENT."""
 
@@ -136,7 +140,18 @@ def test_refusals(what: str, tmp_path: Path) -> None:
     assert english(f"{error.value.what}; {error.value.mend}", f"{GIVEN} {names}") == []
 
 
-
 def test_a_day() -> None:
     """Months have names."""
     assert english(written("2027-03-01")) == []
+
+
+def test_a_job_speaks_no_english_of_its_own() -> None:
+    """What is said over a job's first steps is the procedure's words, names and dressed sentences."""
+    procedure = read_procedure("lift-chain")
+    given = Path(find_procedure("lift-chain")).read_text(encoding="utf-8")
+    stage = Stage(procedure, ("Imre",))
+    stage.take(Began(stage.at, "Imre"))
+    for words in ("which step", "repeat", "help", "next", "back", "pause", "resume", "how long"):
+        stage.hear(words, take=False)
+    assert len(stage.said) > 8
+    assert [(text, found) for text in stage.said if (found := english(text, given + SIGNALS))] == []
