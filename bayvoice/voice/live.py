@@ -65,10 +65,10 @@ def _reason(error: Exception) -> str:
 class LivePlayer:
     """Plays through a device; see `bayvoice.voice.player.Player`.
 
-    The device's own thread only mixes; a thread of ours tells the notes, each when it is heard: `inform` must be safe to
-    call from there and must not block. When the device fails, that is told as trouble, everything queued is told of
-    as cut, and so is whatever is said from then on, at once: speech is only shown then. The device is tried again
-    every `RETRY_S`; that it is back is told as "mended".
+    The device's own thread only mixes; a thread of ours tells the notes, each when it is heard. `inform` must be safe
+    to call from there and must not block. When the device fails, that is told as trouble, everything queued is told of
+    as cut, and so is whatever is said from then on, at once: speech is only shown then. The device is tried again every
+    `RETRY_S`; that it is back is told as "mended".
 
     Args:
         inform: gets every `Note`.
