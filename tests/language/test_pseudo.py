@@ -122,7 +122,7 @@ REFUSED: dict[str, Callable[[Path], object]] = {
     "no tag": lambda _: read("#JSGF V1.0; grammar x; <a> = {tag", "x.gram"),
     "no state": lambda _: Grammars(read_grammars()).state("other"),
 }
-SIGNALS = " Danger Warning Caution"
+SIGNALS = " Danger Warning Caution Notice"
 """Read out as the format writes them."""
 
 GIVEN = "nothing kept.sqlite other Two Words x.gram vosk phones pocketsphinx No such file or directory"
