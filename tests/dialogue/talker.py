@@ -2,19 +2,17 @@
 
 from __future__ import annotations
 
-import tomllib
-
 from bayvoice.dialogue.engine.effects import Finish, Say
 from bayvoice.dialogue.engine.events import Began, Event, Heard, Stamp, Typed
 from bayvoice.dialogue.flow.choosing import Choice, Choosing, handle
-from bayvoice.host.datafiles import read_grammars, read_language_file
+from bayvoice.host.datafiles import read_grammars
 from bayvoice.language.grammar import Grammars
 from bayvoice.language.wording import Wording
 
 GRAMMARS = Grammars(read_grammars("en"), states="choosing")
 
 
-WORDING = Wording(tomllib.loads(read_language_file("en", "wording.toml")))
+WORDING = Wording()
 
 
 CHOICES = (

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Iterator
 from dataclasses import replace
 from functools import cache
@@ -11,7 +10,7 @@ from bayvoice.dialogue.engine.effects import Append, WakeAt
 from bayvoice.dialogue.engine.events import Began, Event, Heard, Kept, Stamp, Trouble, Typed, Woke
 from bayvoice.dialogue.engine.state import Mode, State
 from bayvoice.dialogue.session import handle
-from bayvoice.host.datafiles import read_grammars, read_language_file, read_procedure
+from bayvoice.host.datafiles import read_grammars, read_procedure
 from bayvoice.job.facts import Fact
 from bayvoice.job.people import Person
 from bayvoice.language.grammar import Grammars
@@ -29,7 +28,7 @@ _COMPILED: dict[str, Grammars] = {}
 @cache
 def wording() -> Wording:
     """The English sentences."""
-    return Wording(tomllib.loads(read_language_file("en", "wording.toml")))
+    return Wording()
 
 
 def grammars_of(procedure: Procedure) -> Grammars:

@@ -69,7 +69,7 @@ def meant(turn: Turn, asked: OverrideAsked, said: str) -> str:
 
 def words(wording: Wording, reason: str) -> str:
     """A reason in words."""
-    return wording.table.get(_PREFIX + reason, reason)
+    return wording.get(_PREFIX + reason, reason)
 
 
 def sayable(turn: Turn, asked: OverrideAsked) -> str:
