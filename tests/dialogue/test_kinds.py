@@ -6,7 +6,7 @@ import ast
 from dataclasses import dataclass, replace
 from functools import cache
 from pathlib import Path
-from typing import Any, ClassVar, get_args
+from typing import Any, ClassVar
 
 import pytest
 
@@ -25,7 +25,10 @@ from bayvoice.job.job import Folds, Job, answer, fold_all
 from bayvoice.language.grammar import Grammars
 from bayvoice.language.intents import Intent
 from bayvoice.language.wording import Wording
+from bayvoice.procedure.fields import Table
 from bayvoice.procedure.fills import fills_of
+from bayvoice.procedure.forms import FORMS
+from bayvoice.procedure.kind import Around, Form, Kinds
 from bayvoice.procedure.load import load_text
 from bayvoice.procedure.model import Detail, Procedure
 from bayvoice.screen.signs import UNICODE
@@ -36,7 +39,7 @@ ROOT = Path(bayvoice.__file__).parent
 
 
 @dataclass(frozen=True, slots=True)
-class Counter:
+class Counter(Detail):
     """A number that is read off something."""
 
     off: str
@@ -80,7 +83,7 @@ class CounterKind(StepKind):
 
 
 @dataclass(frozen=True, slots=True)
-class Stamped:
+class Stamped(Detail):
     """Something that has to bear a stamp."""
 
     thing: str
@@ -124,6 +127,28 @@ class StampKind(StepKind):
         return f"STAMP? {step.detail.thing}"
 
 
+class CounterForm(Form):
+    """Reads what it is read off."""
+
+    word = "counter"
+    keys = ("dial",)
+
+    def read(self, table: Table, around: Around) -> Counter:
+        """One key."""
+        return Counter(table.text("dial", required=True))
+
+
+class StampForm(Form):
+    """Reads what has to bear it."""
+
+    word = "stamp"
+    keys = ("thing",)
+
+    def read(self, table: Table, around: Around) -> Stamped:
+        """One key."""
+        return Stamped(table.text("thing", required=True))
+
+
 MORE = KINDS | (CounterKind(), StampKind())
 
 TEXT = """
@@ -134,12 +159,14 @@ machine = "Varrow K40"
 
 [[step]]
 id = "a"
-kind = "do"
+kind = "counter"
+dial = "hour counter"
 say = "Read the hour counter."
 
 [[step]]
 id = "b"
-kind = "do"
+kind = "stamp"
+thing = "cover"
 say = "Look for the stamp on the cover."
 
 [[step]]
@@ -163,13 +190,7 @@ SENTENCES = {
 @cache
 def procedure() -> Procedure:
     """A job whose first two steps are of the kinds above."""
-    plain = load_text(TEXT, "two")
-    details: dict[str, tuple[str, Any]] = {"a": ("counter", Counter("hour counter")), "b": ("stamp", Stamped("cover"))}
-    steps = []
-    for step in plain.steps:
-        kind, detail = details.get(step.id, (step.kind, step.detail))
-        steps.append(replace(step, kind=kind, detail=detail))
-    return replace(plain, steps=tuple(steps))
+    return load_text(TEXT, "two", Kinds((*FORMS.values(), CounterForm(), StampForm())))
 
 
 @cache
@@ -280,7 +301,7 @@ def test_more_kinds_change_nothing_for_those_that_ship() -> None:
 
 def details_asked(path: Path) -> list[str]:
     """Places in a file that ask which kind a step is: a test of its detail's class, a pattern of it, or its kind."""
-    classes = {kind.__name__ for kind in get_args(Detail)}
+    classes = {kind.__name__ for kind in Detail.__subclasses__()}
     found = []
     for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
         if isinstance(node, ast.Call) and ast.unparse(node.func) == "isinstance":
