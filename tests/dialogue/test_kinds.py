@@ -169,7 +169,7 @@ def procedure() -> Procedure:
     for step in plain.steps:
         kind, detail = details.get(step.id, (step.kind, step.detail))
         steps.append(replace(step, kind=kind, detail=detail))
-    return replace(plain, steps=tuple(steps))
+    return replace(plain, steps=tuple(steps), kinds=MORE)
 
 
 @cache

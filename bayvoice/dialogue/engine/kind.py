@@ -61,7 +61,8 @@ class Sign:
 
 
 class StepKind(JobKind):
-    """A kind of step. What it does not say is as in a step that is answered by "next" alone.
+    """A kind of step, beside how it is read (`procedure.kind.Form`) and folded. What it does not say is as in a step
+    that is answered by "next" alone.
 
     Attributes:
         answers: dialogue state -> intent -> what it does; "next" leads on from each of these states by itself.
@@ -162,14 +163,6 @@ class StepKind(JobKind):
         return None
 
     # What the step is about, where several kinds have it or others ask.
-
-    def remedy(self, step: Step) -> tuple[str, int]:
-        """(aside to go to when the answer is not in order, how often at most); ("", 0) for none."""
-        return "", 0
-
-    def renews(self, step: Step) -> str:
-        """Id of the one-use part that is fitted new, "" for none."""
-        return ""
 
     def needs(self, state: State, step: Step) -> tuple[str, ...]:
         """What must be in reach beside what the step uses up, in words."""

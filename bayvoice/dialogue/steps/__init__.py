@@ -1,4 +1,4 @@
-"""The kinds of step, one module each: what it asks, lacks, takes as an answer, records, owes and shows."""
+"""The kinds of step, one module each: how it is read, what it asks, lacks, takes as an answer, records, owes, shows."""
 
 from __future__ import annotations
 
@@ -17,4 +17,8 @@ from bayvoice.job.folds import SHARED
 from bayvoice.job.job import Kinds
 
 KINDS: Final = Kinds((DO, CHECK, MEASURE, FASTEN, WAIT, REPLACE, TALLY, HOLD, TOGETHER), SHARED)
-"""All of them. A job gets them when it is made: `Job(name, procedure, KINDS)`."""
+"""All of them, in the order in which they are named to a reader.
+
+Procedures are read with them, `load_text(text, name, KINDS)`, and a job gets them when it is made:
+`Job(name, procedure, KINDS)`.
+"""

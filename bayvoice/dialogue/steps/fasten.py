@@ -16,6 +16,7 @@ from bayvoice.job.facts import Fact, owned
 from bayvoice.job.job import Folds, Job, answer
 from bayvoice.language.intents import Intent
 from bayvoice.language.wording import amount, listed
+from bayvoice.procedure.forms.fasten import FastenForm
 from bayvoice.procedure.model import Fasten, Stage, Step
 
 
@@ -249,10 +250,9 @@ def _fold_round(job: Job, fact: Fact) -> Job:
     return job if fact.body["turned"] else answer(job, step, True)
 
 
-class FastenKind(StepKind):
+class FastenKind(FastenForm, StepKind):
     """Fasteners of one joint."""
 
-    word = "fasten"
     facts = owned("stage_done", "fastened", "round_done")
     folds: ClassVar[Folds] = {"fastened": _fold_fastened, "stage_done": _fold_stage, "round_done": _fold_round}
     answers: ClassVar[Answers] = {

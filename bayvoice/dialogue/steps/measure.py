@@ -20,6 +20,7 @@ from bayvoice.job.readings import OUT_OF_DATE, Reading
 from bayvoice.language import units
 from bayvoice.language.intents import Intent
 from bayvoice.language.wording import amount
+from bayvoice.procedure.forms.measure import MeasureForm
 from bayvoice.procedure.model import FOREMAN, Gauge, Measure, Step
 from bayvoice.trade.statistics import summary
 from bayvoice.trade.verdict import judge
@@ -268,10 +269,9 @@ def _gauge_id(job: Job, step_id: str) -> str:
     return detail_of(job.procedure.steps[job.procedure.index(step_id)]).gauge
 
 
-class MeasureKind(StepKind):
+class MeasureKind(MeasureForm, StepKind):
     """A value, or the mean of several, within limits."""
 
-    word = "measure"
     facts = owned("measured", "averaged", "gauge_used")
     folds: ClassVar[Folds] = {"measured": _fold_measured, "averaged": _fold_averaged, "gauge_used": _fold_gauge}
     answers: ClassVar[Answers] = {Mode.MEASURE: {"record": record}}
@@ -351,11 +351,6 @@ class MeasureKind(StepKind):
         """A correction has put it out of order: its own, or that of a value its limits come from."""
         doubted = step.id in job.measured.doubted and ("skip", step.id) not in job.excused
         return Owed("value", step.id, detail_of(step).name) if doubted or step.id in job.deviant else None
-
-    def remedy(self, step: Step) -> tuple[str, int]:
-        """As the file has it."""
-        detail = detail_of(step)
-        return detail.remedy, detail.tries
 
     def needs(self, state: State, step: Step) -> tuple[str, ...]:
         """The gauge."""
