@@ -28,7 +28,7 @@ from bayvoice.runtime.sitting import Sitting
 from bayvoice.runtime.wiring import open_sitting
 from bayvoice.voice.piper import PiperVoice
 from demo.technician import CUES, Cue
-from tests.bench.noises import RATE, Sound, active_power, noise
+from tests.noises import RATE, Sound, active_power, noise
 
 BLOCK = RATE // 50
 SNR_DB = 15.0

@@ -39,6 +39,7 @@ import shlex
 import tomllib
 from collections import deque
 from dataclasses import dataclass, field, replace
+from functools import cache, lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -66,9 +67,22 @@ NOBODY = Roster()
 SCRIPTS = Path(__file__).parent / "dialogue" / "scripts"
 
 
+@cache
 def wording() -> Wording:
     """The English wording that ships."""
     return Wording(tomllib.loads(read_language_file("en", "wording.toml")))
+
+
+@lru_cache(maxsize=16)
+def compiled(fills: tuple[tuple[str, tuple[str, ...]], ...], address: Address, units: frozenset[str]) -> Grammars:
+    """The grammars of jobs that bring these names and units: one for all of them, since compiling is what costs."""
+    return Grammars(read_grammars(), dict(fills), address, units)
+
+
+@cache
+def shipped(name: str) -> Procedure:
+    """A procedure that ships, read once."""
+    return read_procedure(name)
 
 
 @dataclass
@@ -110,9 +124,8 @@ class Stage:
 
     def __post_init__(self) -> None:
         if self.grammars is None:
-            self.grammars = Grammars(
-                read_grammars(), fills_of(self.procedure, self.people), self.address, units_of(self.procedure)
-            )
+            fills = tuple(fills_of(self.procedure, self.people).items())
+            self.grammars = compiled(fills, self.address, units_of(self.procedure))
         fresh = new_state("job-1", self.procedure, wording(), self.people, self.roster.roll)
         self.state: State = replace(fresh, mic=self.mic, trust=self.trust)
         self.sittings: list[Sitting] = [Sitting(self.state)]

@@ -1,7 +1,7 @@
 """From sound to log scores of English phones.
 
 The speech encoder (`phones_encoder`) turns the sound into features, and a small convolutional network reads phones off
-them. The weights of both are learned by `tests/bench/learn_phones.py` and kept in ``data/phones.npz``.
+them. The weights of both are learned by `tests/learn/phones.py` and kept in ``data/phones.npz``.
 """
 
 from __future__ import annotations

@@ -2,7 +2,7 @@
 
 A transformer of the form of the encoder of Whisper (Radford et al., "Robust Speech Recognition via Large-Scale Weak
 Supervision", 2022), begun from the weights of its tiny English model (MIT, OpenAI) and learned further for noise by
-`tests/bench/learn_phones.py`. The weights are kept as eight-bit numbers with a scale for each row.
+`tests/learn/phones.py`. The weights are kept as eight-bit numbers with a scale for each row.
 """
 
 from __future__ import annotations
@@ -27,7 +27,7 @@ _HEAD: Final = 64
 
 
 class Encoder:
-    """The encoder with `weights`, float32, named as `tests/bench/learn_phones.py` writes them."""
+    """The encoder with `weights`, float32, named as `tests/learn/phones.py` writes them."""
 
     def __init__(self, weights: Mapping[str, Floats]) -> None:
         self._weights = weights

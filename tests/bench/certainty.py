@@ -17,7 +17,7 @@ from typing import Final
 from bayvoice.ears.choose import choose
 from bayvoice.language.risk import LEAST, LEVELS, Risk, risk_of, weigh
 from tests.bench.hearing import LEAD_S, condition, grammar, hear
-from tests.bench.material import people, same, synthesised
+from tests.material import people, same, synthesised
 
 ODDS: Final = (-1.0, -0.7, -0.5, -0.3, 0.0, 0.3, 0.7, 1.0, 2.0)
 

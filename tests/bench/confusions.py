@@ -25,8 +25,8 @@ from bayvoice.ears.phones_acoustics import Acoustics
 from bayvoice.ears.pronounce import PHONES, Lexicon
 from bayvoice.host.datafiles import read_language_file
 from tests.bench.hearing import grammar
-from tests.bench.noises import KINDS, at_snr, noise
 from tests.espeak import say
+from tests.noises import KINDS, at_snr, noise
 
 Floats = NDArray[np.float64]
 OUT: Final = Path(__file__).resolve().parents[2] / "bayvoice" / "language" / "confusions.py"

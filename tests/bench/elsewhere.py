@@ -15,79 +15,29 @@ from __future__ import annotations
 import argparse
 import json
 import os
-import random
 import sys
 import time
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
 
 # As the command line does it: before numpy is loaded.
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
-import numpy as np
 
 from bayvoice.ears.choose import choose
 from bayvoice.ears.front import FrontEnd
-from bayvoice.ears.listener import Listener, Utterance
+from bayvoice.ears.listener import Listener
 from bayvoice.host.datafiles import read_procedure
-from bayvoice.language.risk import Verdict, weigh
-from bayvoice.runtime.grammars import grammars_for
-from tests.bench.material import PEOPLE, Speakers, chatter, judging, read
-from tests.bench.noises import KINDS, RATE, Sound, at_snr, noise
+from bayvoice.language.risk import Verdict
+from bayvoice.runtime.wiring import grammars_for
+from tests.ears.elsewhere import JOB, STATES, Got, Try, judge, mixed, tries
+from tests.material import PEOPLE, chatter, judging, read
+from tests.noises import KINDS, RATE
 
-JOB: Final = "k40-transfer-cover"
-STATES: Final = ("check", "confirm", "sure")
 WORDS: Final = ("next", "done", "help", "stop", "yes", "no")
-REFUSED: Final = Verdict.REFUSE
-ORDER: Final = (Verdict.ACT, Verdict.DOUBTFUL, Verdict.REFUSE)
 VOICES: Final = ("flite:kal", "flite:awb", "flite:rms", "flite:slt")
-BEFORE_S: Final = 2.0
-AFTER_S: Final = 1.0
-"""Noise before and after the word."""
-
-
-@dataclass(frozen=True, slots=True)
-class Try:
-    """One word said once: by whom, in what noise, and its sound without it."""
-
-    word: str
-    voice: str
-    kind: str
-    seed: int
-    sound: Sound
-
-
-@dataclass(frozen=True, slots=True)
-class Got:
-    """What one state made of one try; `taken` is the intent, "" where there is none."""
-
-    state: str
-    word: str
-    voice: str
-    kind: str
-    own: bool
-    right: bool
-    taken: str
-    verdict: Verdict
-    sure: float | None
-    heard: str
-
-
-def tries(words: Sequence[str], voices: Sequence[str], kinds: Sequence[str], seeds: int) -> Iterator[Try]:
-    """Synthesised words, `seeds` of each in each kind of noise."""
-    speakers = Speakers()
-    for voice in voices:
-        for word in words:
-            # The voices say a word the same way each time but for a pace and pitch that follow from the seed.
-            sounds = [
-                speakers.say(voice, word, random.Random(seed)) for seed in range(1 if "flite" in voice else seeds)
-            ]
-            for kind in kinds:
-                for seed in range(seeds):
-                    yield Try(word, voice, kind, seed, sounds[seed % len(sounds)])
 
 
 def persons(most: int, half: str, kinds: Sequence[str]) -> Iterator[Try]:
@@ -97,40 +47,6 @@ def persons(most: int, half: str, kinds: Sequence[str]) -> Iterator[Try]:
         for number, path in enumerate(files[:most]):
             for kind in kinds:
                 yield Try(path.name.split("_")[0] if word == "other" else word, "person", kind, number, read(path))
-
-
-def mixed(one: Try, decibels: float, talk: Sequence[Sound]) -> Sound:
-    """The sound of a try, its noise at `decibels` below the voice; "quiet" is a hiss 60 dB below its peak."""
-    sound = np.concatenate([np.zeros(round(BEFORE_S * RATE)), one.sound, np.zeros(round(AFTER_S * RATE))])
-    sound = sound.astype(np.float32)
-    rng = np.random.default_rng(one.seed)
-    hiss = rng.standard_normal(len(sound)).astype(np.float32)
-    if one.kind == "quiet":
-        return np.asarray(sound + 1e-3 * np.abs(sound).max() * hiss, np.float32)
-    return at_snr(sound, hiss if one.kind == "white" else noise(one.kind, len(sound), rng, talk), decibels)
-
-
-def judge(listener: Listener, one: Try, sound: Sound) -> Got:
-    """What `listener` makes of it: of several utterances the one that does most."""
-    active = listener.grammar
-    listener.reset()
-    events = [*listener.feed(sound), *listener.end()]
-    heard = [event for event in events if isinstance(event, Utterance)]
-    weighed = [(REFUSED if u.intent is None else weigh(active.name, u.intent.name, u.hearing.sure), u) for u in heard]
-    verdict, found = min(weighed, key=lambda pair: ORDER.index(pair[0]), default=(REFUSED, None))
-    meant, intent = active.match((one.word,)), found.intent if found else None
-    return Got(
-        active.name,
-        one.word,
-        one.voice,
-        one.kind,
-        meant is not None,
-        meant is not None and intent == meant,
-        "" if intent is None else intent.name,
-        verdict,
-        found.hearing.sure if found else None,
-        " ".join(found.hearing.words) if found else "",
-    )
 
 
 def run(made: Sequence[Try], states: Sequence[str], decibels: float, kind: str = "phones") -> tuple[list[Got], float]:

@@ -38,9 +38,9 @@ from bayvoice.ears.choose import choose
 from bayvoice.ears.front import FrontSettings
 from bayvoice.errors import BayError
 from bayvoice.language.grammar import Grammars, StateGrammar
-from tests.bench.material import PEOPLE, Item, chatter, people, read, synthesised, voices
-from tests.bench.noises import KINDS, RATE, Sound, at_snr, noise
 from tests.bench.outcomes import Outcome, outcome, table
+from tests.material import PEOPLE, Item, chatter, people, read, synthesised, voices
+from tests.noises import KINDS, RATE, Sound, at_snr, noise
 
 GRAMMARS: Final = Path(__file__).resolve().parents[2] / "grammars" / "en"
 FILLS: Final = {

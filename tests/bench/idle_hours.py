@@ -45,8 +45,8 @@ from bayvoice.language.grammar import Grammars
 from bayvoice.language.intents import GUARDED
 from bayvoice.language.risk import AGREE_S, Verdict, weigh
 from tests.bench.hearing import FILLS, GRAMMARS, grammar
-from tests.bench.material import FOREIGN, PEOPLE, Speakers, chatter, judging, read, voices
-from tests.bench.noises import KINDS, RATE, Sound, active_power, noise
+from tests.material import FOREIGN, PEOPLE, Speakers, chatter, judging, read, voices
+from tests.noises import KINDS, RATE, Sound, active_power, noise
 
 STRETCH_S: Final = 300
 BLOCK: Final = RATE // 50

@@ -30,8 +30,8 @@ from bayvoice.ears.front import FrontEnd, FrontSettings
 from bayvoice.ears.listener import Listener, Utterance
 from bayvoice.language.grammar import StateGrammar
 from tests.bench.hearing import condition, grammar
-from tests.bench.material import PEOPLE, Item, people, same, synthesised
-from tests.bench.noises import RATE, Sound
+from tests.material import PEOPLE, Item, people, same, synthesised
+from tests.noises import RATE, Sound
 
 BLOCK: Final = RATE // 50
 AFTER_S: Final = 1.2

@@ -39,8 +39,8 @@ from bayvoice.language.risk import Verdict, weigh
 from bayvoice.procedure.load import load_text
 from bayvoice.procedure.model import Procedure
 from tests.bench.hearing import TALKERS, condition, hear
-from tests.bench.material import PEOPLE, Item, Speakers, chatter, read, voices
-from tests.bench.noises import Sound
+from tests.material import PEOPLE, Item, Speakers, chatter, read, voices
+from tests.noises import Sound
 from tests.stage import Stage
 
 TRIES: Final = 4

@@ -14,7 +14,7 @@ from bayvoice.ears.base import Hearing
 from bayvoice.language.grammar import StateGrammar
 from bayvoice.language.intents import Intent
 from bayvoice.language.risk import Verdict, weigh
-from tests.bench.material import Item, same
+from tests.material import Item, same
 
 
 class End(StrEnum):

@@ -23,25 +23,20 @@ from typing import Any, Final
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 import numpy as np
-import soxr
 
-from bayvoice.dialogue.steps.together import BEAT_S
 from bayvoice.ears.choose import choose
 from bayvoice.ears.front import FrontEnd
 from bayvoice.ears.listener import Listener, Utterance
 from bayvoice.ears.phones import Phones
 from bayvoice.host.datafiles import data_folder, read_procedure
-from bayvoice.voice.beat import on_the_beat
 from bayvoice.voice.render import SpokenVoice
 from tests.bench.hearing import grammar
-from tests.bench.material import PEOPLE, judging, read
-from tests.bench.noises import RATE, Sound, active_power
 from tests.bench.outcomes import interval
+from tests.ears.own_voice import COUNT, counted, said, scaled, stops
+from tests.material import PEOPLE
+from tests.noises import RATE, Sound
 
 LEVELS: Final = (-6, -12, -20)
-COUNT: Final = "three, two, one, now"
-VOICE: Final = 0.05
-"""Root of the active power of the technician's voice, full scale 1."""
 
 
 def step_texts() -> Iterator[str]:
@@ -49,17 +44,6 @@ def step_texts() -> Iterator[str]:
     for path in sorted(data_folder("procedures").glob("*.toml")):
         for number, step in enumerate(read_procedure(path.stem).steps, 1):
             yield f"Step {number}. {step.say}"
-
-
-def scaled(sound: Sound, level_db: float) -> Sound:
-    """`sound` at `level_db` over the technician's voice."""
-    return np.asarray(sound * (VOICE * 10 ** (level_db / 20) / np.sqrt(active_power(sound))), np.float32)
-
-
-def said(voice: SpokenVoice, text: str) -> Sound:
-    """The product's voice at 16 kHz."""
-    sound = voice.render(text)
-    return np.asarray(soxr.resample(sound.samples, sound.rate, RATE), np.float32)
 
 
 def intents(listener: Listener, sound: Sound, saying: str) -> list[tuple[str, float]]:
@@ -75,12 +59,6 @@ def intents(listener: Listener, sound: Sound, saying: str) -> list[tuple[str, fl
     return found
 
 
-def counted(voice: SpokenVoice) -> Sound:
-    """`COUNT` at 16 kHz, as it is said on the beat."""
-    sound = on_the_beat([voice.render(word) for word in COUNT.split(", ")], BEAT_S)
-    return np.asarray(soxr.resample(sound.samples, sound.rate, RATE), np.float32)
-
-
 def spoken_into(listener: Listener, step: Sound, word: Sound, at_s: float, saying: str) -> float | None:
     """Seconds from the end of `word`, said into `step` at `at_s`, to a "stop"; None where none comes."""
     at = int(at_s * RATE)
@@ -91,12 +69,6 @@ def spoken_into(listener: Listener, step: Sound, word: Sound, at_s: float, sayin
     power = np.square(piece[: len(piece) // 160 * 160].reshape(-1, 160)).mean(axis=1)
     over = at_s + (np.flatnonzero(power >= power.max() * 1e-3)[-1] + 1) / 100
     return got[0] - over if got else None
-
-
-def stops(people: int, half: str) -> list[Sound]:
-    """People who say it, of one half of the speakers."""
-    files = sorted((PEOPLE / "words" / "stop").glob("*.wav"))
-    return [read(path) for path in [p for p in files if judging(p.name) is (half == "judging")][:people]]
 
 
 def run(people: int, talk_s: float, half: str = "judging") -> Iterator[tuple[str, dict[str, Any]]]:

@@ -8,15 +8,13 @@ import pytest
 
 from bayvoice.dialogue.engine import events as ev
 from bayvoice.dialogue.engine.state import Mode
-from bayvoice.dialogue.steps import KINDS
-from bayvoice.host.datafiles import read_procedure
 from bayvoice.job.facts import Fact
 from bayvoice.job.job import Job, fold_all
 from bayvoice.job.limits import limits
 from bayvoice.job.readings import Measured
 from bayvoice.procedure.load import load_text
 from bayvoice.procedure.model import Measure, Procedure
-from tests.stage import Stage
+from tests.stage import Stage, shipped
 from tests.unwilling import at, drop, overridden, pass_it, to_step
 
 JOB = """
@@ -135,7 +133,7 @@ def folds(stage: Stage) -> None:
 
 def test_a_chain_past_its_limit_is_not_within_because_the_other_is_nearly_there() -> None:
     """The chains that ship: left 1.9 %, right 2.3 %, where no chain may be longer by more than 2.0 %."""
-    stage = to_step(read_procedure("lift-chain"), "left-chain")
+    stage = to_step(shipped("lift-chain"), "left-chain")
     say(stage, "one point nine percent", "two point three percent")
     assert not any("2.3%. Within limits" in text for text in stage.said)
     body = readings(stage, "right-chain")[-1].body
@@ -144,7 +142,7 @@ def test_a_chain_past_its_limit_is_not_within_because_the_other_is_nearly_there(
 
 def test_limits_do_not_move_up_behind_a_chain_that_is_worn_out() -> None:
     """Left 1.1 %, corrected to 2.6 % and overridden: nothing is logged for the right chain, least of all as within."""
-    stage = to_step(read_procedure("lift-chain"), "left-chain")
+    stage = to_step(shipped("lift-chain"), "left-chain")
     say(stage, "one point one percent", "correct left chain two point six percent")
     assert at(stage) == "left-chain"
     passed(stage)

@@ -15,8 +15,8 @@ from bayvoice.ears.phones import Phones
 from bayvoice.host.datafiles import read_procedure
 from bayvoice.language.grammar import Grammars
 from bayvoice.language.risk import Verdict
-from bayvoice.runtime.grammars import grammars_for
-from tests.bench.elsewhere import JOB, STATES, Got, Try, judge, mixed, tries
+from bayvoice.runtime.wiring import grammars_for
+from tests.ears.elsewhere import JOB, STATES, Got, Try, judge, mixed, tries
 from tests.espeak import say
 
 needs_flite = pytest.mark.skipif(shutil.which("flite") is None, reason="flite's voices are not here (Debian: flite)")

@@ -22,8 +22,8 @@ from bayvoice.ears.front import (
     UtteranceEnded,
     UtteranceSound,
 )
-from tests.bench.noises import noise
 from tests.espeak import say
+from tests.noises import noise
 
 PEOPLE = Path(__file__).parents[2].parent / "shared" / "speech"
 people = pytest.mark.skipif(not PEOPLE.is_dir(), reason="recordings of people are not here: ../shared/speech")

@@ -19,14 +19,14 @@ from bayvoice.ears.overhear import HEARD_THROUGH, HEARD_THROUGH_COUNT, Spotter
 from bayvoice.ears.ownwords import OwnWords
 from bayvoice.ears.phones import Phones
 from bayvoice.errors import BayError
-from bayvoice.host.datafiles import read_procedure
-from bayvoice.runtime.grammars import grammars_for, wording
+from bayvoice.language.grammar import Grammars
+from bayvoice.runtime.wiring import grammars_for, wording
 from bayvoice.voice.piper import PiperVoice
 from bayvoice.voice.render import SpokenVoice
-from tests.bench.material import PEOPLE
-from tests.bench.own_voice import COUNT, counted, said, scaled, stops
+from tests.ears.own_voice import COUNT, counted, said, scaled, stops
 from tests.espeak import say
-from tests.stage import new_state
+from tests.material import PEOPLE
+from tests.stage import shipped
 
 COMMANDS = (
     "Step 4. Undo the bolts in the order 1 to 8. Say next when all are loose.",
@@ -68,9 +68,15 @@ def silent_afterwards() -> Iterator[None]:
     voice().close()
 
 
+@cache
+def grammars() -> Grammars:
+    return grammars_for(shipped("t4-transfer-cover"), ("Kofi",))
+
+
 def listener(state: str = "any") -> Listener:
-    grammars = grammars_for(read_procedure("k40-transfer-cover"), ("Kofi",))
-    return Listener(recogniser(), FrontEnd(), grammars.state(state), recogniser().spotter())
+    made = Listener(recogniser(), FrontEnd(), grammars().state(state))
+    made.spotter = recogniser().spotter()
+    return made
 
 
 def heard(sound: Samples, saying: str, state: str = "any") -> list[Utterance]:
@@ -86,7 +92,7 @@ def heard(sound: Samples, saying: str, state: str = "any") -> list[Utterance]:
 
 def acted(found: list[Utterance]) -> list[str]:
     """What a job does on `found` while its loudspeaker speaks."""
-    state = new_state("own", read_procedure("k40-transfer-cover"), wording())
+    state = new_state("own", shipped("t4-transfer-cover"), wording())
     state, effects = handle(state, Began(Stamp(0.0, 0.0), "Imre"))
     uids = sorted(state.talk.queued)
     assert uids or any(isinstance(effect, Say) for effect in effects)

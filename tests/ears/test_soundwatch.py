@@ -13,8 +13,8 @@ from bayvoice.ears.listener import Listener, Utterance
 from bayvoice.ears.soundwatch import SoundMended, SoundTrouble, SoundWatch
 from bayvoice.ears.sphinx_engine import Sphinx
 from bayvoice.language.grammar import Grammars
-from tests.bench.noises import noise
 from tests.espeak import say
+from tests.noises import noise
 
 STATES = "#JSGF V1.0; grammar states; public <step> = next {next} | repeat that {repeat} | stop {stop};"
 

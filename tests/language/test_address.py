@@ -14,8 +14,8 @@ from bayvoice.errors import BayError
 from bayvoice.language.address import Address, AddressMode, rivals
 from bayvoice.language.grammar import Grammars, StateGrammar
 from bayvoice.language.intents import GUARDED
+from tests.language.foreign import Foreign, first_difference
 from tests.language.shipped import FILLS, accepts, grammars, graph_of_text, texts, walk
-from tests.language.test_jsgf import Foreign, first_difference
 
 WORD = "bay"
 ALL = [*grammars().states(), "any"]

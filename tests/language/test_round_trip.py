@@ -14,8 +14,8 @@ from text_to_num import alpha2digit
 from bayvoice.language import units
 from bayvoice.language.intents import Intent
 from bayvoice.language.numbers import readings, to_words, value_of
+from tests.language.said import SAID
 from tests.language.shipped import accepts, grammars, rule_graph, walk
-from tests.language.test_numbers import SAID
 
 WORDS = sorted(
     {arc.word for arc in rule_graph("numbers.value").arcs} | {"newton", "metres", "thou", "of", "an", "inch"}

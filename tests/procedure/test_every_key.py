@@ -22,13 +22,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from bayvoice.dialogue.engine import events as ev
-from bayvoice.dialogue.engine.state import Mode, State
+from bayvoice.dialogue.engine.state import Mode
 from bayvoice.language.numbers import to_words
 from bayvoice.language.units import UNITS, spoken
 from bayvoice.procedure.amounts import TORQUE_UNITS
 from bayvoice.procedure.forms import FORMS
 from bayvoice.procedure.load import TOP_KEYS, load_text
-from bayvoice.procedure.model import Fasten, Kind, Measure, Procedure
+from bayvoice.procedure.model import Kind, Measure, Procedure
 from bayvoice.procedure.sense import SPAN
 from bayvoice.procedure.steps import STEP_KEYS
 from bayvoice.procedure.vet import vet
@@ -241,7 +241,7 @@ def worked(procedure: Procedure, inputs: int) -> Stage:
     for _ in range(inputs):
         if stage.state.job.finished:
             break
-        words = _of_bolts(stage.state) or plan.words(stage.state, stage.at)
+        words = plan.words(stage.state, stage.at)
         if words is None:
             stage.wait(60.0)
         else:
@@ -254,14 +254,6 @@ def _reading(detail: Measure) -> str:
     ends = [end for end in (detail.low, detail.high) if end is not None]
     middle = (sum(ends, Decimal(0)) / len(ends)).quantize(Decimal("0.0001"))
     return f"{to_words(middle)} {spoken(detail.unit)}"
-
-
-def _of_bolts(state: State) -> str:
-    """What `willing.Plan` does not know: bolts answered for one by one, and rounds until none turns."""
-    step = state.job.current
-    if state.mode is Mode.BOLT:
-        return "done"
-    return "no" if state.mode is Mode.CHECK and step is not None and isinstance(step.detail, Fasten) else ""
 
 
 def through(text: str, inputs: int = 400) -> Stage:

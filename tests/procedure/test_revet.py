@@ -12,9 +12,9 @@ from bayvoice.procedure.load import load_text
 from bayvoice.procedure.load.revet import Vetter
 from bayvoice.procedure.mistakes import BadProcedure
 from bayvoice.procedure.vet import vet
-from tests.bench.vetting import changes, procedure_text
-from tests.procedure.test_branches import TEXT as BRANCHES
-from tests.procedure.test_wayback import STRIP
+from tests.procedure.branching import TEXT as BRANCHES
+from tests.procedure.long import changes, procedure_text
+from tests.procedure.strip import STRIP
 
 HERE = Path(__file__).parent
 FILES = [HERE / "example.toml", *sorted((HERE.parents[1] / "procedures").glob("*.toml"))]

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import pytest
 
-from bayvoice.host.datafiles import procedure_names, read_procedure
+from bayvoice.host.datafiles import procedure_names
 from bayvoice.job.facts import Fact
 from bayvoice.procedure.model import Procedure
-from tests.stage import Stage
+from tests.stage import Stage, shipped
 from tests.willing import Plan, plan_of
 
 LONGEST = 1500
@@ -38,7 +38,7 @@ def bodies(stage: Stage, kind: str) -> list[Fact]:
 @pytest.mark.parametrize("name", procedure_names())
 def test_the_whole_job(name: str) -> None:
     """From the first step to the last, every step of the line done and none left out."""
-    procedure = read_procedure(name)
+    procedure = shipped(name)
     stage = worked(procedure, plan_of(procedure))
     done = {fact.body["step"] for fact in bodies(stage, "step_done") if fact.body["how"] == "done"}
     assert done >= {procedure.steps[i].id for i in procedure.line}
@@ -57,7 +57,7 @@ def test_the_whole_job(name: str) -> None:
 )  # fmt: skip
 def test_off_the_line_and_back(name: str, aside: str) -> None:
     """The remedy or finding leads to its aside, which is done, and the step that sent the job there is asked again."""
-    procedure = read_procedure(name)
+    procedure = shipped(name)
     stage = worked(procedure, plan_of(procedure))
     steps = [procedure.steps[i].id for i in procedure.aside(aside)]
     branch = next(fact for fact in bodies(stage, "branched") if fact.body["to"] == steps[0])
@@ -67,7 +67,7 @@ def test_off_the_line_and_back(name: str, aside: str) -> None:
 
 def test_a_hold_left_open_is_signed_before_the_step_it_guards() -> None:
     """The pin of the hub: looked at while the cap goes on, signed before the wheel hides it."""
-    procedure = read_procedure("hub-end-float")
+    procedure = shipped("hub-end-float")
     stage = worked(procedure, plan_of(procedure))
     (later,) = (fact for fact in bodies(stage, "deferred") if fact.body["step"] == "pin-seen")
     sign = next(fact for fact in bodies(stage, "signed") if fact.body["step"] == "pin-seen")

@@ -10,10 +10,10 @@ from decimal import Decimal
 import pytest
 
 from bayvoice.dialogue.engine.state import Mode
-from bayvoice.host.datafiles import procedure_names, read_procedure
+from bayvoice.host.datafiles import procedure_names
 from bayvoice.procedure.model import Fasten, Measure, Passing, Replace, Wait
 from tests.hazards import Guard, rows
-from tests.stage import Stage
+from tests.stage import Stage, shipped
 from tests.unwilling import at, begun, left, onward, overridden, pass_it, to_step, tries, waits_for
 from tests.willing import Plan, plan_of
 
@@ -23,7 +23,7 @@ FINDINGS = sorted({row.guard for row in rows() if row.guard.kind == "finding"}, 
 
 def brought(guard: Guard) -> Stage:
     """The job of `guard`, willingly brought to its step, and long enough there for no other wait to hold it."""
-    stage = to_step(read_procedure(guard.job), guard.name, roundabout(guard.job))
+    stage = to_step(shipped(guard.job), guard.name, roundabout(guard.job))
     holding = [one for one in stage.state.job.waits if one.at_most is None and one.step != guard.name]
     stage.wait(max((one.short(stage.mono) for one in holding), default=0.0))
     return stage
@@ -31,7 +31,7 @@ def brought(guard: Guard) -> Stage:
 
 def keeps(guard: Guard) -> Wait | None:
     """The wait of `guard`, None where it is no wait."""
-    procedure = read_procedure(guard.job)
+    procedure = shipped(guard.job)
     detail = procedure.steps[procedure.index(guard.name)].detail if guard.kind == "wait" else None
     return detail if isinstance(detail, Wait) else None
 
@@ -42,7 +42,7 @@ WINDOWS = [guard for guard in GUARDS if (wait := keeps(guard)) and wait.at_most 
 
 def roundabout(job: str) -> Plan:
     """The usual way, by every aside of the job."""
-    plan = plan_of(read_procedure(job))
+    plan = plan_of(shipped(job))
     if job == "balancer-phase":
         plan.said["phase-set"] = ["two degrees"] * 3
     return plan
@@ -92,7 +92,7 @@ def test_a_second_person_may_let_it_go(guard: Guard) -> None:
 def test_a_finding_stops_or_leads_to_its_remedy(guard: Guard) -> None:
     """Found at the step where the table says: by next, or leaving it out, nobody alone gets on from there."""
     row = next(row for row in rows() if row.guard == guard)
-    stage = to_step(read_procedure(guard.job), row.step, roundabout(guard.job))
+    stage = to_step(shipped(guard.job), row.step, roundabout(guard.job))
     stage.hear(f"found {guard.name}")
     finding = next(one for one in stage.procedure.findings if one.say == guard.name)
     if finding.to:
@@ -109,7 +109,7 @@ def test_a_finding_stops_or_leads_to_its_remedy(guard: Guard) -> None:
 @pytest.mark.parametrize("job", procedure_names())
 def test_cautions_are_said_before_the_act(job: str) -> None:
     """On entering each step, and again on repeat: every caution before the step's own words."""
-    procedure, plan = read_procedure(job), roundabout(job)
+    procedure, plan = shipped(job), roundabout(job)
     stage, seen = begun(procedure), set[str]()
 
     def watch() -> bool:
@@ -132,7 +132,7 @@ def test_cautions_are_said_before_the_act(job: str) -> None:
 def test_what_is_turned_by_an_angle_is_new_and_turned_once(job: str) -> None:
     """A bolt tightened by an angle is stretched: a one-use part, fitted new before, and no other step turns it again
     by an angle, in the line or in an aside."""
-    procedure = read_procedure(job)
+    procedure = shipped(job)
     parts = {part.id: part.name for part in procedure.parts if part.one_use}
     turned: list[str] = []
     for index, step in enumerate(procedure.steps):
@@ -148,7 +148,7 @@ def test_what_is_turned_by_an_angle_is_new_and_turned_once(job: str) -> None:
 
 def test_stretched_cover_bolts_do_not_go_back() -> None:
     """No new cover bolts: the cover is not tightened, by no word of the technician's."""
-    stage = to_step(read_procedure("k40-transfer-cover"), "new-bolts")
+    stage = to_step(shipped("t4-transfer-cover"), "new-bolts")
     stage.hear("no")
     stage.hear("next")
     pass_it(stage, "skip step", "Imre")
@@ -158,7 +158,7 @@ def test_stretched_cover_bolts_do_not_go_back() -> None:
 
 def test_wheel_nuts_get_their_final_torque_on_the_ground() -> None:
     """In the air a quarter of it at most; the final torque only once the answer is that the weight is on the wheels."""
-    procedure = read_procedure("hub-end-float")
+    procedure = shipped("hub-end-float")
     ids = [step.id for step in procedure.steps]
     stages = {s.id: s.detail.stages for s in procedure.steps if isinstance(s.detail, Fasten)}
     final = max(stage.amount for stage in stages["nuts-final"])
@@ -176,7 +176,7 @@ def test_wheel_nuts_get_their_final_torque_on_the_ground() -> None:
 
 def test_a_nut_that_turns_after_the_first_drive_is_not_good() -> None:
     """The round is made again, as often as one turned; only a round in which none turned ends it."""
-    stage = to_step(read_procedure("hub-end-float"), "nuts-again")
+    stage = to_step(shipped("hub-end-float"), "nuts-again")
     stage.hear("next")
     for _ in range(3):
         stage.hear("yes")
@@ -188,7 +188,7 @@ def test_a_nut_that_turns_after_the_first_drive_is_not_good() -> None:
 def test_a_charged_capacitor_is_not_touched() -> None:
     """Twelve volts: to the resistor, and again, and after the last try nobody, Ruth included, may go on with it."""
     plan = Plan(said={"voltage-gone": ["twelve volts"] * 5})
-    procedure = read_procedure("balancer-phase")
+    procedure = shipped("balancer-phase")
     stage = begun(procedure)
     for _ in range(200):
         words = plan.words(stage.state, stage.at)
@@ -212,7 +212,7 @@ def test_a_charged_capacitor_is_not_touched() -> None:
 
 def test_the_time_alone_does_not_prove_a_capacitor_empty() -> None:
     """After the wait come a meter that is proved, the measurement, and the meter again, before anything is opened."""
-    procedure = read_procedure("balancer-phase")
+    procedure = shipped("balancer-phase")
     ids = [step.id for step in procedure.steps]
     first = ["isolate", "discharge", "meter-before", "voltage-gone", "meter-after"]
     assert ids[:5] == first
@@ -228,7 +228,7 @@ def test_the_time_alone_does_not_prove_a_capacitor_empty() -> None:
 
 def test_a_patch_cures_by_the_sheet_of_its_adhesive() -> None:
     """The same adhesive, the same table; at 10 degrees and 30 % fourteen hours, and not an hour."""
-    procedure = read_procedure("cab-glass")
+    procedure = shipped("cab-glass")
     glass, patch = (procedure.steps[procedure.index(each)].detail for each in ("glass-cures", "leak-cures"))
     assert isinstance(glass, Wait)
     assert isinstance(patch, Wait)
@@ -254,7 +254,7 @@ def test_a_patch_cures_by_the_sheet_of_its_adhesive() -> None:
 
 def test_nothing_presses_on_the_pane_before_it_has_cured() -> None:
     """Trim and sprung wiper arms go back, and water comes, only after the adhesive's own time."""
-    procedure = read_procedure("cab-glass")
+    procedure = shipped("cab-glass")
     cure = procedure.steps[procedure.index("glass-cures")].detail
     assert isinstance(cure, Wait)
     stage = to_step(procedure, "glass-cures")
@@ -266,7 +266,7 @@ def test_nothing_presses_on_the_pane_before_it_has_cured() -> None:
 
 def test_anchors_are_tightened_with_slack_chains_and_forks_are_raised_again_to_measure() -> None:
     """The finding leads to the floor first; and what is measured with raised forks is not measured on the floor."""
-    procedure = read_procedure("lift-chain")
+    procedure = shipped("lift-chain")
     aside = [procedure.steps[i].id for i in procedure.aside("tighten the anchors")]
     assert aside == ["anchors-slack", "anchors-tight"]
     assert [procedure.steps[i].id for i in procedure.aside("level the forks")][-1] == "forks-up"
@@ -280,7 +280,7 @@ def test_anchors_are_tightened_with_slack_chains_and_forks_are_raised_again_to_m
 @pytest.mark.parametrize("step", ["left-chain", "right-chain"])
 def test_a_worn_chain_is_not_one_persons_to_pass(step: str) -> None:
     """2.6 % where 2.0 % is the most: Imre alone does not get on; no text of the job gives leave to stand under it."""
-    procedure = read_procedure("lift-chain")
+    procedure = shipped("lift-chain")
     stage = to_step(procedure, step)
     detail = procedure.steps[procedure.index(step)].detail
     assert isinstance(detail, Measure)

@@ -5,7 +5,10 @@ from __future__ import annotations
 import hashlib
 import json
 import struct
+import time
+from dataclasses import replace
 from datetime import datetime
+from typing import Any
 
 import pytest
 from hypothesis import given
@@ -13,7 +16,19 @@ from hypothesis import strategies as st
 
 from bayvoice.errors import BayError
 from bayvoice.job.facts import Fact
-from bayvoice.record.chain import FIRST, canonical, fault, read, wall_seconds, wall_text, write
+from bayvoice.record.chain import (
+    FIRST,
+    Fault,
+    Row,
+    body_of,
+    canonical,
+    fault,
+    quoted,
+    read,
+    wall_seconds,
+    wall_text,
+    write,
+)
 
 # RFC 8785, sections 3.2.2 and 3.2.3, and the published test data of its authors (github.com/cyberphone/
 # json-canonicalization, testdata, files arrays, french, structures, unicode, values and weird): input, output.
@@ -99,12 +114,22 @@ def test_a_moment_reads_as_iso_8601(seconds: int, micro: int) -> None:
 
 @pytest.mark.parametrize("wall", [float("nan"), float("inf"), -1.0, 253_402_300_800.0])
 def test_a_clock_without_a_date_is_said(wall: float) -> None:
-    with pytest.raises(BayError, match="clock"):
+    with pytest.raises(BayError, match="clock") as caught:
         wall_text(wall)
+    assert caught.value.where == "record"
+    assert "clock" in caught.value.mend
 
 
 @pytest.mark.parametrize(
-    "text", ["", "2025-03-04", "2025-03-04T08:52:33Z", "2025-03-04T08:52:33.x1Z", "2025-13-04T08:52:33.1Z"]
+    "text",
+    [
+        "",
+        "2025-03-04",
+        "2025-03-04T08:52:33Z",
+        "2025-03-04T08:52:33.x1Z",
+        "2025-13-04T08:52:33.1Z",
+        "2025-03-04T08:52:60.000000Z",
+    ],
 )
 def test_what_is_no_moment_is_refused(text: str) -> None:
     with pytest.raises(ValueError, match=r"."):
@@ -120,8 +145,10 @@ def _nested() -> dict[str, object]:
 
 @pytest.mark.parametrize("body", [{"a": 2**60}, {"a": float("nan")}, {"a": "\ud800"}, {"a": object()}])
 def test_a_body_json_cannot_hold_is_said(body: dict[str, object]) -> None:
-    with pytest.raises(BayError, match="JSON"):
+    with pytest.raises(BayError, match="JSON") as caught:
         write("J", Fact(1, 0.0, "noted", body), FIRST)
+    assert caught.value.where == "record"
+    assert "bayvoice" in caught.value.mend
 
 
 def test_a_body_nested_without_end_is_said() -> None:
@@ -147,3 +174,78 @@ def test_any_body_comes_back_and_holds(body: dict[str, object], seq: int) -> Non
     row = write("J", fact, FIRST)
     assert read(row) == fact
     assert fault("J", row, seq, FIRST) is None
+
+
+def test_the_last_second_of_a_minute_is_a_second() -> None:
+    """A leap second (60) is refused, since no clock here counts one; the second before it is not."""
+    assert wall_seconds("1970-01-01T00:01:59.250000Z") == 119.25
+
+
+@pytest.mark.parametrize("text", ["[]", "1", "{} ", "{}{}", '"a"', "[] "])
+def test_a_body_is_one_object_and_nothing_else(text: str) -> None:
+    with pytest.raises(ValueError, match="object"):
+        body_of(text)
+
+
+@given(st.text(st.characters(exclude_categories=["Cs"])))
+def test_a_text_is_quoted_as_the_canonical_form_writes_it(text: str) -> None:
+    assert quoted(text) == canonical(text)
+
+
+def _chain() -> list[Row]:
+    first = write("J", Fact(1, 10.0, "noted", {"what": "a"}), FIRST)
+    return [first, write("J", Fact(2, 11.0, "noted", {"what": "b"}), first.hash)]
+
+
+def test_a_fact_that_is_missing_is_named() -> None:
+    """The number that should stand there, and the one that does."""
+    found = fault("J", _chain()[1], 1, FIRST)
+    assert found == Fault("J", 1, "it is missing, the record goes on with 2")
+    assert str(found) == "fact 1 of job J: it is missing, the record goes on with 2"
+
+
+@pytest.mark.parametrize(
+    ("change", "why"),
+    [
+        ({"body": '{"what":"c"}'}, "its content is not what was sealed when it was written"),
+        ({"kind": "signed"}, "its content is not what was sealed when it was written"),
+        ({"wall": "1970-01-01T00:00:12.000000Z"}, "its content is not what was sealed when it was written"),
+        ({"body": "nothing"}, "it cannot be read any more"),
+        ({"wall": "yesterday"}, "it cannot be read any more"),
+        ({"kind": "\ud800"}, "its content is not what was sealed when it was written"),
+    ],
+)
+def test_a_fact_that_was_changed_is_named(change: dict[str, Any], why: str) -> None:
+    """Also where it can no longer be written as bytes."""
+    first, second = _chain()
+    assert fault("J", replace(second, **change), 2, first.hash) == Fault("J", 2, why)
+
+
+def test_a_fact_of_another_chain_is_named() -> None:
+    """Its own seal holds; what it follows is not what stands before it."""
+    _, second = _chain()
+    found = fault("J", second, 2, "ab" * 32)
+    assert found == Fault("J", 2, "it does not follow the fact before it, which was changed or exchanged")
+
+
+def test_a_fault_of_the_whole_file_names_no_job() -> None:
+    assert str(Fault("", 0, "it is too short")) == "it is too short"
+
+
+def test_a_fact_is_numbered_from_one() -> None:
+    first, _ = _chain()
+    with pytest.raises(ValueError, match="number"):
+        read(replace(first, seq=0))
+    assert read(first) == Fact(1, 10.0, "noted", {"what": "a"})
+
+
+def test_a_moment_is_written_in_utc_wherever_the_computer_stands(monkeypatch: pytest.MonkeyPatch) -> None:
+    """New York is five hours behind in winter."""
+    monkeypatch.setenv("TZ", "EST5EDT")
+    time.tzset()
+    try:
+        assert time.localtime(0).tm_hour == 19
+        assert wall_text(0.0) == "1970-01-01T00:00:00.000000Z"
+    finally:
+        monkeypatch.undo()
+        time.tzset()

@@ -8,7 +8,7 @@ import pytest
 
 from bayvoice.report.proof import Proof
 from bayvoice.report.summary import loaded
-from tests.dialogue.test_must_hold import AnyTalk
+from tests.dialogue.anytalk import AnyTalk
 
 
 @pytest.mark.parametrize("seed", range(60))

@@ -15,8 +15,8 @@ from bayvoice.ears.base import RATE, Samples
 from bayvoice.ears.baynoise import measure
 from bayvoice.errors import BayError
 from bayvoice.language.address import AddressMode
-from tests.bench.noises import noise
 from tests.espeak import say
+from tests.noises import noise
 
 
 def bay(level_db: float, kind: str = "mixed", seconds: float = 3.0) -> Samples:

@@ -11,7 +11,7 @@ import numpy as np
 import soundfile
 
 from bayvoice.ears.base import RATE
-from tests.bench.noises import noise
+from tests.noises import noise
 from tests.runtime.worker import SHORT
 
 

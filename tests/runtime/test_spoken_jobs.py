@@ -19,7 +19,7 @@ from bayvoice.runtime.options import Options
 from bayvoice.runtime.wiring import open_sitting
 from demo.make_track import Technician
 from demo.technician import Cue
-from tests.bench.noises import RATE, Sound
+from tests.noises import RATE, Sound
 from tests.willing import Plan, plan_of
 
 QUIET_BAY_DB = 25.0

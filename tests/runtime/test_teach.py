@@ -21,7 +21,7 @@ from bayvoice.runtime import teaching
 from bayvoice.runtime.teaching import KEPT_BACK, PROMPTS
 from tests.bay import MIC, virtual_bay
 from tests.espeak import say
-from tests.runtime.test_commands import bayvoice
+from tests.runtime.command import bayvoice
 
 PAUSE = np.zeros(12_000, np.float32)
 ACCENT = {"three": "sree", "seven": "saban", "four": "poor", "five": "pipe", "zero": "cero", "next": "nest"}

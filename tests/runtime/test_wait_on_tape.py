@@ -17,7 +17,7 @@ import soxr
 from bayvoice.ears.base import RATE
 from bayvoice.record.sqlite.store import Store
 from bayvoice.voice.piper import PiperVoice
-from tests.bench.noises import noise
+from tests.noises import noise
 
 CUES = [(15.0, "go"), (20.0, "start the clock"), (26.0, "go"), (38.0, "next step"), (48.0, "next step")]
 """Said more than once, as people do who are not understood at first; what was understood already does nothing more."""

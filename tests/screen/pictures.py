@@ -16,7 +16,7 @@ from bayvoice.dialogue.engine.state import Mode
 from bayvoice.screen.app import BayScreen
 from bayvoice.screen.chooser import ChooserScreen
 from bayvoice.screen.signs import UNICODE
-from tests.dialogue.test_choosing import Talker
+from tests.dialogue.talker import Talker
 from tests.screen.walk import Walk, in_mode
 
 FOLDER: Final = Path(__file__).resolve().parents[2] / "demo" / "pictures"

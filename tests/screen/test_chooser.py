@@ -7,7 +7,7 @@ from textual.pilot import Pilot
 
 from bayvoice.screen.chooser import ChoiceLine, ChooserScreen
 from bayvoice.screen.shades import THEMES
-from tests.dialogue.test_choosing import CHOICES, Talker
+from tests.dialogue.talker import CHOICES, Talker
 from tests.screen.looks import contrast, pairs, text
 
 

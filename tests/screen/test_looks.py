@@ -69,7 +69,7 @@ IN_MODE: dict[Mode, tuple[str, ...]] = {
     Mode.NAMED: ("somebody has to allow it",),
     Mode.NOTING: ("a note",),
     Mode.PAUSED: ("PAUSED", "remover on the cover"),
-    Mode.FINISHED: ("ALL 30 STEPS DONE",),
+    Mode.FINISHED: ("ALL 31 STEPS DONE",),
 }
 """What must be on the screen besides what every state has."""
 

@@ -273,10 +273,12 @@ def in_mode(mode: Mode) -> Walk:
     }
     step, lines = at[mode]
     other = {Mode.SPELL: dated, Mode.EXPIRY: dated, Mode.GAUGE: gauged, Mode.BOLT: one_by_one}.get(mode)
-    procedure: Procedure | str = other() if other else "k40-transfer-cover"
-    walk = walk_to(
-        step, Walk(procedure, roll=(Person("Ruth", "foreman", coded=mode is Mode.CODE), Person("Dalia", "technician")))
-    )
+    procedure: Procedure | str = other() if other else "t4-transfer-cover"
+    # Where a bay keeps anybody, nobody else counts: all of them are kept.
+    roll = [Person(name, "foreman" if name == "Ruth" else "technician") for name in PEOPLE]
+    if mode is Mode.CODE:
+        roll = [replace(one, coded=one.name == "Ruth") for one in roll]
+    walk = walk_to(step, Walk(procedure, roll=tuple(roll)))
     walk.state = replace(walk.state, mic=mode is Mode.NOTING)
     walk.type(*lines)
     assert walk.state.mode is mode, (mode, walk.state.mode, walk.state.last_said)

@@ -120,8 +120,21 @@ def test_exactly_room_for_one_reading() -> None:
     ],
 )
 def test_what_cannot_be_judged(value: str, low: str, high: str, uncertainty: str, words: str) -> None:
-    with pytest.raises(BayError, match=words):
+    with pytest.raises(BayError, match=words) as caught:
         judge(Decimal(value), Decimal(low), Decimal(high), Decimal(uncertainty))
+    assert caught.value.mend.split()[0] in ("give", "swap")
+    assert caught.value.where == ""
+
+
+@pytest.mark.parametrize("digits", ["1e60", "1e-60", "1" * 60])
+def test_the_longest_number_that_is_judged(digits: str) -> None:
+    """Sixty places in either direction; one more is refused, and told by no more than its first twenty characters."""
+    assert judge(Decimal(digits), None, None) == "within"
+    more = digits.replace("60", "61") if "e" in digits else f"{digits}1"
+    with pytest.raises(BayError, match="not a number") as caught:
+        judge(Decimal(more), None, None)
+    assert str(Decimal(more))[:20] in caught.value.what
+    assert str(Decimal(more))[:21] not in caught.value.what or len(str(Decimal(more))) <= 20
 
 
 numbers = st.decimals(-(10**6), 10**6, allow_nan=False, allow_infinity=False, places=6)

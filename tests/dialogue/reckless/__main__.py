@@ -6,7 +6,6 @@ import argparse
 import sys
 import time
 
-from tests.dialogue.reckless.jobs import knows_classes
 from tests.dialogue.reckless.walker import Tally, walk
 
 
@@ -18,14 +17,14 @@ def main() -> int:
     parser.add_argument("--show", type=int, help="walk this one and print what was done")
     parser.add_argument("--near", action="store_true", help="also names that can be taken for another one")
     given = parser.parse_args()
-    tally, passing, began = Tally(), knows_classes(), time.monotonic()
+    tally, began = Tally(), time.monotonic()
     if given.show is not None:
-        one = walk(given.show, tally, passing=passing, near=given.near)
+        one = walk(given.show, tally, near=given.near)
         print(one.world.procedure.text)
         print("\n".join(one.trace))
     else:
         for seed in range(given.seed, given.seed + given.walks):
-            walk(seed, tally, passing=passing, near=given.near)
+            walk(seed, tally, near=given.near)
     print(tally.summary())
     print(f"{time.monotonic() - began:.0f} s")
     return 1 if tally.caught or tally.stranded else 0

@@ -13,8 +13,9 @@ from bayvoice.job.facts import KINDS
 from bayvoice.language.intents import Intent
 from bayvoice.language.units import spoken
 from bayvoice.procedure.model import Fasten, Measure, Procedure, Wait
+from tests.anyjob import PEOPLE, WORKERS, procedure_of
 from tests.dialogue.reckless import honest
-from tests.dialogue.reckless.jobs import CODE, PEOPLE, WORKERS, bay, grammars_of, procedure_of, shipped
+from tests.dialogue.reckless.jobs import CODE, bay, grammars_of, shipped
 from tests.dialogue.reckless.world import World
 
 REASONS = (
@@ -304,18 +305,18 @@ class Walk:
         if not guarded and state.mode in ("step", "check", "measure", "hold", "replace") and rng.random() < 0.03:
             return rng.choice(stops or ["next"])
         if not guarded and rng.random() < self.diligence:
-            return honest.word(state)
+            return honest.word(world)
         if world.judge.here in world.judge.stops and rng.random() < 0.5:
-            return honest.word(state, sign=False)
-        if rng.random() < 0.6 and mode in PUSH:
-            return rng.choice(PUSH[mode])
+            return honest.word(world, sign=False)
+        if rng.random() < 0.6 and mode.value in PUSH:
+            return rng.choice(PUSH[mode.value])
         here = _heard_in(self.key, mode, self.words)
         if guarded and rng.random() < 0.6:
             here = tuple(words for words in here if words.split()[0] in PASSING) or here
         if not here or rng.random() < 0.02:
             return rng.choice(self.words)
         if guarded and rng.random() < 0.1:
-            return honest.word(state)
+            return honest.word(world)
         return rng.choice(here)
 
     def _attempt(self, words: str) -> None:

@@ -16,8 +16,9 @@ from bayvoice.job.job import Job, fold_all
 from bayvoice.language.grammar import Grammars
 from bayvoice.language.intents import Intent
 from bayvoice.procedure.model import Procedure
-from bayvoice.runtime.intake import shield
-from tests.dialogue.reckless.jobs import PEOPLE, Bay
+from bayvoice.runtime.codes import shield
+from tests.anyjob import PEOPLE
+from tests.dialogue.reckless.jobs import Bay
 from tests.dialogue.reckless.judge import Judge
 from tests.stage import Stage, wording
 

@@ -1,14 +1,14 @@
 """Learn ``bayvoice/ears/data/phones.npz``: the networks and the judge of the recogniser `phones`.
 
-Usage: python -m tests.bench.learn_phones FOLDER WHISPER [--small N] [--kokoro N MODEL VOCAB VOICES]
+Usage: python -m tests.learn.phones FOLDER WHISPER [--small N] [--kokoro N MODEL VOCAB VOICES]
        [--sentences FOLDER] [--seconds S] [--threads N] [--more] [--judge-only] [--out FILE]
 
-Needs torch, scipy and, for some of the speech, more: see `learn_net` (also for WHISPER, the file the encoder begins
-from) and `learn_speech`. FOLDER keeps the speech so that a second run goes on from it.
+Needs torch, scipy and, for some of the speech, more: see `tests.learn.net` (also for WHISPER, the file the encoder
+begins from) and `tests.learn.speech`. FOLDER keeps the speech so that a second run goes on from it.
 
-1. Every round, every utterance is taken anew, three in four with noise (`learn_booth`).
+1. Every round, every utterance is taken anew, three in four with noise (`tests.learn.booth`).
 2. The encoder's layers above its convolutions and a small network behind them are trained together with the CTC loss
-   (`learn_net`). `--more` goes on from what ships.
+   (`tests.learn.net`). `--more` goes on from what ships.
 3. The judge is a logistic rule on the evidence of utterances of the tuning half, right ones against wrong ones and
    foreign talk; its threshold lets through the given share of the foreign ones. It learns with the weights as they
    are packed.
@@ -33,8 +33,8 @@ from bayvoice.ears.phones_acoustics import DATA, Acoustics, learned
 from bayvoice.ears.phones_encoder import packed, unpacked
 from bayvoice.ears.pronounce import Lexicon
 from tests.bench.hearing import GRAMMARS, grammar
-from tests.bench.learn_booth import Booth
-from tests.bench.learn_speech import (
+from tests.learn.booth import Booth
+from tests.learn.speech import (
     Kokoro,
     Said,
     fresh_voices,
@@ -44,8 +44,8 @@ from tests.bench.learn_speech import (
     tuning_people,
     tuning_sentences,
 )
-from tests.bench.material import same
-from tests.bench.noises import RATE, Sound
+from tests.material import same
+from tests.noises import RATE, Sound
 
 Floats = NDArray[np.float32]
 Bools = NDArray[np.bool_]
@@ -151,7 +151,7 @@ def learn(spoken: list[Said], lexicon: Lexicon, args: argparse.Namespace) -> dic
     """Arrays of the networks, as the data file has them."""
     import torch  # type: ignore[import-not-found, unused-ignore]
 
-    from tests.bench.learn_net import Lesson, Lessons, Reader, train, whisper
+    from tests.learn.net import Lesson, Lessons, Reader, train, whisper
 
     torch.set_num_threads(args.threads)
     lexicon.prepare({word for _, words, _, _ in spoken for word in words.split()})

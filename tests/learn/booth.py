@@ -9,7 +9,7 @@ import scipy.fft  # type: ignore[import-untyped, import-not-found, unused-ignore
 import soxr
 from scipy.signal import fftconvolve  # type: ignore[import-untyped, import-not-found, unused-ignore]
 
-from tests.bench.noises import KINDS, RATE, Sound, at_snr, babble, noise
+from tests.noises import KINDS, RATE, Sound, at_snr, babble, noise
 
 _STEADY: Final = KINDS[:-1]
 _CLIP: Final = 8 * RATE

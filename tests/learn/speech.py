@@ -23,8 +23,8 @@ import soxr
 
 from bayvoice.language.graph import Arc
 from tests.bench.hearing import grammar
-from tests.bench.material import COMMANDS, PEOPLE, UNITS, chatter, judging, random_value, read
-from tests.bench.noises import RATE, Sound
+from tests.material import COMMANDS, PEOPLE, UNITS, chatter, judging, random_value, read
+from tests.noises import RATE, Sound
 
 LANGUAGES: Final = (
     "en-us", "en-gb", "en-gb-scotland", "en-gb-x-rp", "en-gb-x-gbclan", "en-gb-x-gbcwmd", "en-us-nyc",

@@ -1,4 +1,4 @@
-"""What the recognition bench plays: people where their recordings are present, and synthesised speech."""
+"""What recognition is tried with: people where their recordings are present, and synthesised speech."""
 
 from __future__ import annotations
 
@@ -20,9 +20,9 @@ from bayvoice.ears.wavefile import read_blocks, read_form
 from bayvoice.errors import BayError
 from bayvoice.language.intents import Intent
 from bayvoice.language.numbers import to_words
-from tests.bench.noises import RATE, Sound
+from tests.noises import RATE, Sound
 
-PEOPLE: Final = Path(__file__).resolve().parents[3] / "shared" / "speech"
+PEOPLE: Final = Path(__file__).resolve().parents[2] / "shared" / "speech"
 COMMANDS: Final = (
     "next", "next step", "repeat", "repeat that", "say again", "go back", "previous step", "which step",
     "yes", "no", "go", "stop", "be quiet", "time left", "how long left", "how much time", "pause", "pause the job",
@@ -102,8 +102,8 @@ def chatter(half: str) -> list[Path]:
 def voices(half: str = "judging") -> tuple[str, ...]:
     """Synthesised voices that work here.
 
-    Those of the judging half were never learned from (see `learn_speech`), and none is what the product speaks with
-    unless it is told to (`piper:joe` is the voice that can be chosen in its place).
+    Those of the judging half were never learned from (see `tests.learn.speech`), and none is what the product speaks
+    with unless it is told to (`piper:joe` is the voice that can be chosen in its place).
     """
     ours, found = half == "judging", list[str]()
     if shutil.which("espeak-ng"):

@@ -22,8 +22,8 @@ from torch.nn import functional  # type: ignore[import-not-found, unused-ignore]
 
 from bayvoice.ears.phones_encoder import MEL_BANDS, Encoder, positions
 from bayvoice.ears.pronounce import PHONES
-from tests.bench.learn_booth import Booth
-from tests.bench.noises import RATE, Sound
+from tests.learn.booth import Booth
+from tests.noises import RATE, Sound
 
 Floats = NDArray[np.float32]
 WIDTH: Final = 192
