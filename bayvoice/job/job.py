@@ -9,6 +9,7 @@ from typing import Any, ClassVar, Final
 
 from bayvoice.job.bolts import Bolts
 from bayvoice.job.facts import FORMAT, Fact, upward
+from bayvoice.job.facts import KINDS as FACTS
 from bayvoice.job.readings import Measured, Reading
 from bayvoice.procedure.kind import Form
 from bayvoice.procedure.kind import Kinds as Known
@@ -281,6 +282,11 @@ class Kinds(Known[JobKind]):
             if fact in kind.facts:
                 return kind.facts[fact]
         raise KeyError(fact)
+
+    @property
+    def facts(self) -> dict[str, tuple[str, ...]]:
+        """Every kind of fact that a record of a job with such steps holds -> the keys of its body."""
+        return FACTS | {fact: keys for kind in self.values() for fact, keys in kind.facts.items()}
 
 
 def fold(job: Job, fact: Fact) -> Job:

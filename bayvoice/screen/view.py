@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from math import exp
 from typing import Final
 
-from bayvoice.dialogue.engine.asked import OverrideAsked
+from bayvoice.dialogue.engine.asked import OverrideAsked, SaidAsked
 from bayvoice.dialogue.engine.kind import BAD, GOOD, LATER, NOW, Shown, kind_of
 from bayvoice.dialogue.engine.state import (
     GaugeAsked,
@@ -160,9 +160,10 @@ def _centre(state: State, step: Step | None, signs: Signs) -> tuple[str, str, tu
         mark = signs.good if asked.verdict == "within" else signs.bad
         limits = limits_text(Limits(asked.target.low, asked.target.high), asked.unit)
         which = f", {asked.target.nth} of {asked.target.of}" if asked.target.of > 1 else ""
-        return f"{asked.name}{which}, read back", amount(asked.said_value, asked.said_unit), (
-            f"{mark} {VERDICTS[asked.verdict]}{f' ({limits})' if limits else ''}. Not logged yet.",
-        )  # fmt: skip
+        judged = asked.target.low is not None or asked.target.high is not None
+        verdict = f"{mark} {VERDICTS[asked.verdict]}{f' ({limits})' if limits else ''}. " if judged else ""
+        heading = f"{asked.name}{which}, read back"
+        return heading, amount(asked.said_value, asked.said_unit), (f"{verdict}Not logged yet.",)
     open_question = _question(state)
     if open_question is not None:
         return open_question
@@ -190,6 +191,8 @@ def _question(state: State) -> tuple[str, str, tuple[str, ...]] | None:
             return "a question first", question(state), ()
         case _, WaitAsked():
             return "about a wait", asked.question, ()
+        case _, SaidAsked():
+            return f"{asked.name}, read back", asked.text, ("Not logged yet.",)
         case Mode.NOTING, _:
             return "a note", text("expect_noting"), ()
         case (mode, _) if mode in ASIDE:

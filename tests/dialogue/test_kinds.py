@@ -36,7 +36,7 @@ ROOT = Path(bayvoice.__file__).parent
 
 
 @dataclass(frozen=True, slots=True)
-class Counter:
+class Counter(Detail):
     """A number that is read off something."""
 
     off: str
@@ -80,7 +80,7 @@ class CounterKind(StepKind):
 
 
 @dataclass(frozen=True, slots=True)
-class Stamped:
+class Stamped(Detail):
     """Something that has to bear a stamp."""
 
     thing: str

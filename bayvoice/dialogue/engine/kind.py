@@ -10,7 +10,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import ClassVar, Final
 
-from bayvoice.dialogue.engine.asked import OverrideAsked
+from bayvoice.dialogue.engine.asked import OverrideAsked, SaidAsked
 from bayvoice.dialogue.engine.state import Mode, State, ValueAsked
 from bayvoice.dialogue.engine.turn import Turn
 from bayvoice.job.job import Job, JobKind
@@ -115,6 +115,10 @@ class StepKind(JobKind):
     def log(self, turn: Turn, step: Step, asked: ValueAsked, *, trusted: bool) -> None:
         """Record a value for this step that was confirmed, or is trusted."""
         raise TypeError(f"steps of kind {self.word!r} take no value")
+
+    def answered(self, turn: Turn, step: Step, asked: SaidAsked) -> None:
+        """Record an answer in words, read back and confirmed. The question is over, the step in hand again."""
+        raise TypeError(f"steps of kind {self.word!r} are not answered in words")
 
     # Guards, and what is owed.
 

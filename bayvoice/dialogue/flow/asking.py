@@ -9,6 +9,7 @@ from __future__ import annotations
 from decimal import Decimal
 from typing import Final
 
+from bayvoice.dialogue.engine.asked import SaidAsked
 from bayvoice.dialogue.engine.state import GaugeAsked, MeantAsked, Mode, ReadingAsked, State, Target, ValueAsked
 from bayvoice.dialogue.engine.turn import Turn
 from bayvoice.errors import BayError
@@ -110,6 +111,14 @@ def put(turn: Turn, asked: ValueAsked) -> None:
     _remind(turn)
 
 
+def put_said(turn: Turn, asked: SaidAsked) -> None:
+    """Read an answer in words back and wait for its yes."""
+    turn.put(pending=asked)
+    turn.mode(Mode.CONSENT)
+    again(turn)
+    _remind(turn)
+
+
 def read_back(turn: Turn, asked: ValueAsked) -> None:
     """Say a value that waits for its yes, with its verdict."""
     target = asked.target
@@ -178,10 +187,12 @@ def question(state: State) -> str:
 
 
 def again(turn: Turn) -> None:
-    """Put the open question about a value once more."""
+    """Put the open question about a value, or what was read back, once more."""
     asked = turn.state.pending
     if isinstance(asked, ValueAsked):
         read_back(turn, asked)
+    elif isinstance(asked, SaidAsked):
+        turn.say("read_back_plain", name=asked.name, value=asked.said)
     elif question(turn.state):
         turn.say_text(question(turn.state))
 
@@ -197,7 +208,7 @@ def _key(turn: Turn) -> str:
 def woke(turn: Turn, key: str) -> None:
     """A question has stood for a while: put it once more if it still stands and nobody speaks."""
     state = turn.state
-    if f"{state.asked:.3f}" != key or not isinstance(state.pending, ValueAsked | MeantAsked | ReadingAsked):
+    if f"{state.asked:.3f}" != key or not isinstance(state.pending, ValueAsked | MeantAsked | ReadingAsked | SaidAsked):
         return
     ended = state.talk.ended
     silent = 0.0 if ended is None or state.talk.queued else turn.at.mono - ended
