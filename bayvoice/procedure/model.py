@@ -421,8 +421,10 @@ class Group(StrEnum):
 
 
 class Name(NamedTuple):
-    """What a step calls by a name that is said and heard. `group`: one of `Group`, or one of its kind's own; `key`: where
-    in its table it stands."""
+    """What a step calls by a name that is said and heard.
+
+    `group`: one of `Group`, or one of its kind's own; `key`: where in its table it stands.
+    """
 
     group: str
     key: str
