@@ -36,7 +36,6 @@ from __future__ import annotations
 import json
 import re
 import shlex
-import tomllib
 from collections import deque
 from dataclasses import dataclass, field, replace
 from functools import cache, lru_cache
@@ -49,7 +48,7 @@ from bayvoice.dialogue.engine.state import State
 from bayvoice.dialogue.session import handle
 from bayvoice.dialogue.steps import KINDS
 from bayvoice.ears.listener import SAY_FIRST
-from bayvoice.host.datafiles import read_grammars, read_language_file, read_procedure
+from bayvoice.host.datafiles import read_grammars, read_procedure
 from bayvoice.job.facts import Fact, upward
 from bayvoice.job.job import Job, fold_all
 from bayvoice.job.people import Person
@@ -70,7 +69,7 @@ SCRIPTS = Path(__file__).parent / "dialogue" / "scripts"
 @cache
 def wording() -> Wording:
     """The English wording that ships."""
-    return Wording(tomllib.loads(read_language_file("en", "wording.toml")))
+    return Wording()
 
 
 @lru_cache(maxsize=16)
@@ -210,7 +209,9 @@ class Stage:
         assert intent is not None or not take, f"{words!r} is not a phrase of state {self.state.mode!r}"
         first = SAY_FIRST.format(word=self.address.word) if grammar.unaddressed(words.split()) else ""
         why = "" if intent else first or "not a phrase of this step"
-        self.take(ev.Heard(self.at, shown, shielded, "stage", 5.0, self.mono - 0.5, self.mono, why, sure))
+        self.take(
+            ev.Heard(self.at, shown, shielded, "stage", 5.0, self.mono - 0.5, self.mono, why, sure, self.state.mode)
+        )
 
     def wait(self, seconds: float) -> None:
         """Let time pass; wake-ups come when they are due."""

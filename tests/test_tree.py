@@ -49,7 +49,7 @@ def test_the_tree_mirrors_the_package() -> None:
     """Each folder of tests has the name of a room, and tests of no room are those of the tree itself."""
     tests = [path for path in FILES if is_test(name_of(path))]
     assert {path.relative_to(ROOT).parts[0] for path in tests if path.parent != ROOT} <= ROOMS
-    assert {path.name for path in tests if path.parent == ROOT} == {"test_house.py", "test_tree.py"}
+    assert {path.name for path in tests if path.parent == ROOT} == {"test_house.py", "test_readme.py", "test_tree.py"}
 
 
 def test_no_test_hides_another_of_the_same_name() -> None:

@@ -16,6 +16,7 @@ from bayvoice.dialogue.engine import events as ev
 from bayvoice.dialogue.engine.asked import CodeAsked, HandOverAsked, OverrideAsked
 from bayvoice.dialogue.engine.events import Stamp
 from bayvoice.dialogue.engine.state import Mode, State, WaitAsked
+from bayvoice.dialogue.flow.waits import gating
 from bayvoice.dialogue.steps.waiting import FRESH_S
 from bayvoice.dialogue.steps.windows import needs
 from bayvoice.errors import BayError
@@ -26,7 +27,7 @@ from bayvoice.language.units import spoken
 from bayvoice.procedure.model import Check, Fasten, Hold, Measure, Procedure, Step, Tally, Together, Wait
 from tests.stage import Stage
 
-PLAIN: Mapping[Mode, str] = {
+PLAIN: Mapping[str, str] = {
     Mode.CONFIRM: "yes",
     Mode.EITHER: "the first",
     Mode.GAUGE: "yes",
@@ -109,7 +110,9 @@ def answer(state: State, now: Stamp, ways: Ways, *, sign: bool = True) -> str | 
         return ways.listed
     if isinstance(pending, OverrideAsked) and pending.what in ("tally", "gauge"):
         because = "no other gauge" if pending.what == "gauge" else "searched and not found"
-        return {Mode.OVERRIDE: "yes", Mode.REASON: because}.get(mode, f"allowed by {ways.who('foreman').lower()}")
+        if mode == Mode.OVERRIDE:
+            return "yes"
+        return because if mode == Mode.REASON else f"allowed by {ways.who('foreman').lower()}"
     if sign and mode in UNSTOPPED and any(where == step.id for where, _ in state.job.stopped):
         return ways.sign("foreman")
     if mode is Mode.AMBIENT and isinstance(step.detail, Wait):

@@ -28,15 +28,16 @@ from bayvoice.dialogue.engine.events import (
     Unkept,
     Woke,
 )
-from bayvoice.dialogue.engine.kind import Handler, StepKind, kind_of
+from bayvoice.dialogue.engine.kind import StepKind, kind_of
+from bayvoice.dialogue.engine.question import REMIND
 from bayvoice.dialogue.engine.state import Doubt, HeardLine, Mode, State, Talk
-from bayvoice.dialogue.engine.turn import Turn
-from bayvoice.dialogue.flow import asides, asking, guards, handover, reckoning, route, signing, steer, waits, walk
-from bayvoice.dialogue.questions import batches, confirm, consent, notes, override, parts
-from bayvoice.dialogue.steps import KINDS, waiting
+from bayvoice.dialogue.engine.turn import Handler, Turn
+from bayvoice.dialogue.flow import asides, guards, handover, reckoning, route, signing, steer, waits, walk
+from bayvoice.dialogue.questions import notes, override, parts, registry
+from bayvoice.dialogue.steps import KINDS
 from bayvoice.job.clocks import away, moved
 from bayvoice.job.job import Job, Kinds, opening_facts_body
-from bayvoice.language.intents import GUARDED, Intent
+from bayvoice.language.intents import Intent
 from bayvoice.language.risk import AGREE_S, Verdict, weigh
 from bayvoice.language.wording import duration
 from bayvoice.procedure.model import Passing, Signal
@@ -85,107 +86,7 @@ def answers_of(kinds: Kinds) -> dict[str, dict[str, Handler]]:
 ANSWERS: Final = answers_of(KINDS)
 """What answers a step of each kind."""
 
-QUESTIONS: Final[dict[str, dict[str, Handler]]] = {
-    Mode.CONFIRM: {
-        "yes": confirm.yes,
-        "no": confirm.no,
-        "correct": confirm.correct,
-        "repeat": confirm.repeat,
-        "stop": steer.stop,
-    },
-    Mode.EITHER: {
-        "pick": confirm.pick,
-        "no": confirm.no,
-        "correct": confirm.correct,
-        "repeat": confirm.repeat,
-        "stop": steer.stop,
-    },
-    Mode.GAUGE: {
-        "yes": confirm.gauge_yes,
-        "no": confirm.gauge_no,
-        "repeat": confirm.repeat,
-        "stop": steer.stop,
-    },
-    Mode.OVERRIDE: {
-        "yes": override.override_yes,
-        "no": override.override_no,
-        "repeat": override.override_repeat,
-        "stop": steer.stop,
-    },
-    Mode.REASON: {
-        "skip": override.reason_given,
-        "no": override.override_no,
-        "repeat": override.reason_repeat,
-        "stop": steer.stop,
-    },
-    Mode.NAMED: {
-        "name": override.named,
-        "no": override.override_no,
-        "repeat": override.named_repeat,
-        "stop": steer.stop,
-    },
-    Mode.CODE: {
-        "sign": override.code_given,
-        "no": signing.drop_code,
-        "repeat": signing.code_repeat,
-        "stop": steer.stop,
-    },
-    Mode.NOTING: {"stop": notes.over},
-    Mode.CONSENT: {
-        "yes": consent.yes,
-        "no": consent.no,
-        "repeat": consent.repeat,
-        "stop": steer.stop,
-    },
-    Mode.LIST: {
-        "yes": parts.have,
-        "no": parts.missing,
-        "later": parts.later,
-        "repeat": parts.item_repeat,
-        "stop": steer.stop,
-    },
-    Mode.SPELL: {
-        "spell": batches.spell,
-        "later": batches.batch_later,
-        "skip": batches.batch_skip,
-        "repeat": batches.ask_again,
-        "stop": steer.stop,
-    },
-    Mode.EXPIRY: {
-        "expires": batches.expires,
-        "no": batches.expiry_unknown,
-        "later": batches.batch_later,
-        "skip": batches.batch_skip,
-        "repeat": batches.ask_again,
-        "stop": steer.stop,
-    },
-    Mode.SURE: {
-        "yes": waiting.sure_yes,
-        "no": waiting.sure_no,
-        "repeat": waiting.repeat,
-        "stop": steer.stop,
-    },
-    Mode.WHICH: {
-        "choose": waiting.choose,
-        "no": waiting.sure_no,
-        "repeat": waiting.repeat,
-        "stop": steer.stop,
-    },
-    Mode.PAUSED: {
-        "resume": handover.resume,
-        "hand_over": handover.hand_over,
-        "where": steer.where,
-        "time": steer.time,
-        "help": steer.help_,
-        "stop": steer.stop,
-    },
-    Mode.FINISHED: {
-        "repeat": steer.where_finished,
-        "where": steer.where_finished,
-        "help": steer.help_,
-        "stop": steer.stop,
-    },
-}
+QUESTIONS: Final[dict[str, dict[str, Handler]]] = registry.rows()
 """What answers a question, a pause, the end."""
 
 
@@ -339,7 +240,7 @@ def _heard(turn: Turn, event: Heard) -> None:
     across = talk.overlapped(turn.state.talk, turn.state.tail, event)
     if intent is not None and across and intent.name not in STOP_WORDS:
         intent, why = None, turn.state.wording.text("why_own_voice")
-    elif intent is not None and event.began < turn.state.asked and intent.name in GUARDED:
+    elif intent is not None and talk.stale(event, turn.state.mode, turn.state.asked, _means(turn.state, intent)):
         intent, why = None, turn.state.wording.text("why_changed")
     verdict = _weigh(turn, event, intent) if intent is not None else Verdict.REFUSE
     if intent is not None and verdict is not Verdict.ACT:
@@ -354,6 +255,10 @@ def _heard(turn: Turn, event: Heard) -> None:
         if first and turn.state.mode is not Mode.NOTING:
             # Once in a row: talk in the bay that half resembles a command must not be answered all day.
             turn.say("say_again")
+
+
+def _means(state: State, intent: Intent) -> bool:
+    return (state.mode, intent.name) in table_of(state.job.kinds)
 
 
 def _weigh(turn: Turn, event: Heard, intent: Intent) -> Verdict:
@@ -401,8 +306,8 @@ def _woke(turn: Turn, event: Woke) -> None:
     what, _, key = event.key.partition(":")
     if what == talk.WATCHDOG:
         talk.watchdog(turn, event)
-    elif what == "remind":
-        asking.woke(turn, key)
+    elif what == REMIND:
+        registry.woke(turn, key)
     elif what == "store":
         for fact in turn.state.unkept:
             turn.effects.append(Append(fact))

@@ -86,6 +86,7 @@ class Utterance:
         first_s: the moment from which the times in `hearing.timed` count.
         level_db, noise_db: level of the voice and of the bay, dB relative to full scale.
         clipped: share of voiced samples at full scale, 0..1.
+        state: name of the grammar in force for it, which is the dialogue state; "" where none was.
     """
 
     hearing: Hearing
@@ -97,6 +98,7 @@ class Utterance:
     level_db: float
     noise_db: float
     clipped: float
+    state: str = ""
 
 
 ListenerEvent = VoiceBegan | WordsSoFar | Utterance | SoundTrouble | SoundMended
@@ -216,10 +218,11 @@ class Listener:
         hearing = self.recogniser.finish()
         self._began_s = at_s
         intent, why = self._meaning(hearing)
+        state = self._grammar.name
         level_db = decibels(float(np.mean(np.square(sound)))) if len(sound) else -120.0
         clipped = float(np.mean(np.abs(sound) >= 0.999)) if len(sound) else 0.0
         ended_s, first_s = at_s + len(sound) / RATE, at_s - len(_LEAD) / RATE
-        return Utterance(hearing, intent, why, at_s, ended_s, first_s, level_db, self.front.noise_db, clipped)
+        return Utterance(hearing, intent, why, at_s, ended_s, first_s, level_db, self.front.noise_db, clipped, state)
 
     def _pass_on(self, happened: list[FrontEvent]) -> list[ListenerEvent]:
         events: list[ListenerEvent] = []
@@ -263,7 +266,8 @@ class Listener:
         self._spotted_s = ended_s
         timed = (HeardWord(WORD, 0.0, ended_s - began_s),)
         hearing = Hearing(self.recogniser.name, (WORD,), timed=timed, sure=found.over)
-        return Utterance(hearing, intent, "", began_s, ended_s, began_s, front.level_db, front.noise_db, front.clipped)
+        sound = front.level_db, front.noise_db, front.clipped
+        return Utterance(hearing, intent, "", began_s, ended_s, began_s, *sound, self._grammar.name)
 
     def _paused(self, event: UtterancePaused) -> list[ListenerEvent]:
         """Guess what was said, and from it how long to wait for more."""
@@ -316,6 +320,7 @@ class Listener:
                 self._spotter.reset()
         if intent is not None:
             self.watch.voice(event.level_db, event.noise_db)
+        state = self._grammar.name
         self._change()
         return Utterance(
             hearing,
@@ -327,6 +332,7 @@ class Listener:
             event.level_db,
             event.noise_db,
             event.clipped,
+            state,
         )
 
     def _meaning(self, hearing: Hearing) -> tuple[Intent | None, str]:

@@ -90,7 +90,7 @@ def read_grammars(language: str = "en") -> dict[str, str]:
 
 
 def read_language_file(language: str, name: str) -> str:
-    """Text of another file of a language (pronunciations, wording).
+    """Text of another file of a language (pronunciations).
 
     Raises:
         BayError: there is none, or it cannot be read.

@@ -1,15 +1,17 @@
-"""What is said, as sentences with fields, from the language's ``wording.toml``."""
+"""What is said, as sentences with fields, from the language's ``dialogue.ftl``."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
-from string import Formatter
+from typing import Final
 
 from bayvoice.errors import BayError
-from bayvoice.language import units
+from bayvoice.language import texts, units
 from bayvoice.language.texts import tell
+
+_ROOM: Final = "dialogue-"
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,33 +30,38 @@ class Line:
 
 @dataclass(frozen=True, slots=True)
 class Wording:
-    """Sentences by key. Two wordings of the same table are equal."""
+    """What is said, by key: the room ``dialogue`` of the catalogue, in the language of the process.
 
-    table: Mapping[str, str] = field(hash=False)
+    A key is given without its room: "ask_check" is the sentence ``dialogue-ask_check``.
+    """
 
     def text(self, key: str, **fields: object) -> str:
         """The sentence `key` with its fields filled. BayError when the language lacks it or one of its fields."""
         try:
-            return self.table[key].format(**fields)
+            return tell(_ROOM + key, **fields)
         except KeyError as gap:
             raise BayError(
-                tell("language-wording-has-no", gap=str(gap)),
+                tell("language-wording-cannot-be-used", gap=gap.args[0]),
                 tell("language-wording-key", key=key),
-                tell("language-add-to-wording"),
+                tell("language-add-to-dialogue"),
             ) from None
 
     def line(self, key: str, **fields: str | int) -> Line:
         """The same, with what it was made of."""
         return Line(key, fields, self.text(key, **fields))
 
+    def get(self, key: str, otherwise: str) -> str:
+        """The sentence `key`, which has no fields; `otherwise` where there is none."""
+        return tell(_ROOM + key) if texts.known(_ROOM + key) else otherwise
+
     def code(self, prefix: str, said: str) -> str:
         """The rest of the key, after `prefix`, whose words are `said`; `said` itself where none is."""
-        keys = (key for key, words in self.table.items() if words == said and key.startswith(prefix))
-        return next(keys, prefix + said).removeprefix(prefix)
+        begun = (key for key in texts.keys("dialogue") if key.startswith(_ROOM + prefix) and not texts.fields(key))
+        return next((key.removeprefix(_ROOM + prefix) for key in begun if tell(key) == said), said)
 
     def fields(self, key: str) -> frozenset[str]:
         """Names of the fields of sentence `key`."""
-        return frozenset(name for _, name, _, _ in Formatter().parse(self.table[key]) if name)
+        return texts.fields(_ROOM + key)
 
 
 def amount(value: Decimal, unit: str) -> str:

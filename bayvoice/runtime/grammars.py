@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-import tomllib
-
 from bayvoice.ears.base import Recogniser
 from bayvoice.ears.likeness import vet_address
 from bayvoice.ears.pronounce import Lexicon
-from bayvoice.host.datafiles import read_grammars, read_language_file
+from bayvoice.host.datafiles import read_grammars
 from bayvoice.language.address import NO_ADDRESS, Address
 from bayvoice.language.grammar import Grammars
 from bayvoice.language.wording import Wording
@@ -19,7 +17,7 @@ LANGUAGE = "en"
 
 def wording(language: str = LANGUAGE) -> Wording:
     """The sentences of a language."""
-    return Wording(tomllib.loads(read_language_file(language, "wording.toml")))
+    return Wording()
 
 
 def grammars_for(procedure: Procedure | None, people: tuple[str, ...] = ()) -> Grammars:

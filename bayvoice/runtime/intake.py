@@ -22,7 +22,7 @@ from bayvoice.language.intents import Intent
 from bayvoice.language.numbers import DIGITS, to_words
 from bayvoice.runtime.inbox import Clock, Inbox, Maker
 
-# A number, perhaps with a unit; not the figures of a part number ("T4-7-030", "2041-7").
+# A number, perhaps with a unit; not the figures of a part number ("K40-7-030", "2041-7").
 _NUMBER: Final = re.compile(r"(?<![\w./-])([+-]?)(\d+(?:\.\d+)?|\.\d+)(?![-/.]?\d|[-/]\w)\s*([^\s\d]\S*)?")
 HIDDEN: Final = "***"
 """What stands for each figure of a code, wherever words are shown or kept."""
@@ -139,6 +139,7 @@ class Intake:
                 ended=found.ended_s,
                 why=found.why,
                 sure=hearing.sure,
+                state=found.state,
             )
             return event, *troubles
 

@@ -7,22 +7,11 @@ from dataclasses import dataclass
 from math import exp
 from typing import Final
 
-from bayvoice.dialogue.engine.asked import OverrideAsked, SaidAsked
 from bayvoice.dialogue.engine.kind import BAD, GOOD, LATER, NOW, Shown, kind_of
-from bayvoice.dialogue.engine.state import (
-    GaugeAsked,
-    HeardLine,
-    MeantAsked,
-    Mode,
-    ReadingAsked,
-    State,
-    ValueAsked,
-    WaitAsked,
-)
-from bayvoice.dialogue.flow.asking import question
+from bayvoice.dialogue.engine.state import HeardLine, Mode, State, ValueAsked
 from bayvoice.dialogue.flow.passing import taught
-from bayvoice.dialogue.flow.reasons import shown
 from bayvoice.dialogue.flow.steer import expects
+from bayvoice.dialogue.questions.registry import open_question
 from bayvoice.job.limits import Limits, limits_text
 from bayvoice.job.readings import Reading
 from bayvoice.language.sayable import Sayable
@@ -180,35 +169,11 @@ def _centre(state: State, step: Step | None, signs: Signs) -> tuple[str, str, tu
 
 def _question(state: State) -> tuple[str, str, tuple[str, ...]] | None:
     """The question that is open beside the step, as `_centre` gives it; None where the step itself is in hand."""
-    text, asked = state.wording.text, state.pending
-    match state.mode, asked:
-        case Mode.OVERRIDE, OverrideAsked():
-            return "a guard is in the way", text(f"override_{asked.what}", name=asked.name), ()
-        case Mode.REASON, OverrideAsked():
-            fit = text("help_reason", reasons=shown(state, asked))
-            return "a reason is wanted", text("ask_reason"), (fit,)
-        case _, MeantAsked() | ReadingAsked() | GaugeAsked():
-            return "a question first", question(state), ()
-        case _, WaitAsked():
-            return "about a wait", asked.question, ()
-        case _, SaidAsked():
-            return f"{asked.name}, read back", asked.text, ("Not logged yet.",)
-        case Mode.NOTING, _:
-            return "a note", text("expect_noting"), ()
-        case (mode, _) if mode in ASIDE:
-            return ASIDE[mode], state.last_said, ()
-    return None
-
-
-ASIDE: Final[dict[str, str]] = {
-    Mode.LIST: "the list of parts and consumables",
-    Mode.SPELL: "a batch number is wanted",
-    Mode.EXPIRY: "a shelf life is wanted",
-    Mode.CONSENT: "handing over",
-    Mode.CODE: "a code is wanted; it is neither shown nor kept",
-    Mode.NAMED: "somebody has to allow it",
-}
-"""Questions that are shown in the words in which they were last put, each under its heading."""
+    question = open_question(state)
+    if question is None or not question.heading:
+        return None
+    large, lines = question.shown(state, state.pending)
+    return state.wording.text(question.heading), large, lines
 
 
 def _drawn(line: Shown, signs: Signs) -> str:

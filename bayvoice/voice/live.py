@@ -65,13 +65,13 @@ def _reason(error: Exception) -> str:
 class LivePlayer:
     """Plays through a device; see `bayvoice.voice.player.Player`.
 
-    The device's own thread only mixes; a thread of ours tells the notes, each when it is heard: `tell` must be safe to
-    call from there and must not block. When the device fails, that is told as trouble, everything queued is told of
-    as cut, and so is whatever is said from then on, at once: speech is only shown then. The device is tried again
-    every `RETRY_S`; that it is back is told as "mended".
+    The device's own thread only mixes; a thread of ours tells the notes, each when it is heard. `inform` must be safe
+    to call from there and must not block. When the device fails, that is told as trouble, everything queued is told of
+    as cut, and so is whatever is said from then on, at once: speech is only shown then. The device is tried again every
+    `RETRY_S`; that it is back is told as "mended".
 
     Args:
-        tell: gets every `Note`.
+        inform: gets every `Note`.
         clock: mono seconds, the hub's own clock.
         device: part of a device's name, or its number; None for the system's default.
         log: file that gets what native libraries print while the device is opened; None throws it away.
@@ -81,14 +81,14 @@ class LivePlayer:
 
     def __init__(
         self,
-        tell: Tell,
+        inform: Tell,
         clock: Callable[[], float] = time.monotonic,
         device: str | int | None = None,
         log: Path | None = None,
     ) -> None:
         with native_output_to(log):
             self._sd = _sounddevice()
-        self._tell, self._clock, self._device = tell, clock, device
+        self._tell, self._clock, self._device = inform, clock, device
         self._lock = threading.Lock()
         self._mixer = Mixer(48_000)
         self._stream: Any = None

@@ -99,8 +99,8 @@ class Player(Protocol):
 class _Timed:
     """A player on the caller's clock: sample `n` is heard at `began_at + n / rate`."""
 
-    def __init__(self, tell: Tell, began_at: float, rate: int) -> None:
-        self._tell = tell
+    def __init__(self, inform: Tell, began_at: float, rate: int) -> None:
+        self._tell = inform
         self._began_at = began_at
         self._mixer = Mixer(rate)
         self._closed = False
@@ -171,8 +171,8 @@ class _Timed:
 class NullPlayer(_Timed):
     """No sound. With `rhythm` everything takes as long as it would aloud; without, no time at all."""
 
-    def __init__(self, tell: Tell, began_at: float = 0.0, rhythm: bool = True) -> None:
-        super().__init__(tell, began_at, TAPE_RATE)
+    def __init__(self, inform: Tell, began_at: float = 0.0, rhythm: bool = True) -> None:
+        super().__init__(inform, began_at, TAPE_RATE)
         self._rhythm = rhythm
 
     def say(self, uid: int, sound: Sound, at: float, urgent: bool = False, rank: int = 0) -> None:
@@ -201,8 +201,8 @@ class TapePlayer(_Timed):
     What was there before is replaced as a whole. Raises `BayError` when the file cannot be made.
     """
 
-    def __init__(self, path: Path, hear: Tell, began_at: float = 0.0, rate: int = TAPE_RATE) -> None:
-        super().__init__(hear, began_at, rate)
+    def __init__(self, path: Path, inform: Tell, began_at: float = 0.0, rate: int = TAPE_RATE) -> None:
+        super().__init__(inform, began_at, rate)
         self._path = path
         try:
             self._file: BinaryIO | None = open_beside(path)

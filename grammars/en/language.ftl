@@ -125,6 +125,6 @@ language-use-one-of-units = use one of { $units }
 ## wording
 
 language-and-last = { $items } and { $last }
-language-wording-has-no = the wording has no { $gap }
+language-wording-cannot-be-used = the wording cannot be used ({ $gap })
 language-wording-key = wording { $key }
-language-add-to-wording = add it to wording.toml
+language-add-to-dialogue = add it to dialogue.ftl

@@ -31,7 +31,7 @@ from bayvoice.ears.front import FrontEnd
 from bayvoice.ears.listener import Listener
 from bayvoice.host.datafiles import read_procedure
 from bayvoice.language.risk import Verdict
-from bayvoice.runtime.wiring import grammars_for
+from bayvoice.runtime.grammars import grammars_for
 from tests.ears.elsewhere import JOB, STATES, Got, Try, judge, mixed, tries
 from tests.material import PEOPLE, chatter, judging, read
 from tests.noises import KINDS, RATE

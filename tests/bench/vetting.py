@@ -16,8 +16,8 @@ import sys
 import time
 from pathlib import Path
 
-from bayvoice.cli.vet import sounds
-from bayvoice.procedure.revet import Vetter
+from bayvoice.ears.dictionary import sounds
+from bayvoice.procedure.load.revet import Vetter
 from tests.procedure.long import changes, procedure_text
 
 

@@ -14,6 +14,7 @@ from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, pr
 
 from bayvoice.dialogue.engine import events as ev
 from bayvoice.dialogue.engine.state import Mode
+from bayvoice.dialogue.steps import KINDS
 from bayvoice.job.facts import Fact
 from bayvoice.job.job import Job, fold_all
 from bayvoice.procedure.model import Check, Hold, Measure, Procedure, Replace, Wait
@@ -22,7 +23,7 @@ from tests.stage import Stage
 from tests.willing import Ways, answer, finish
 
 SAID = (
-    "next", "next", "next", "next", "yes", "yes", "yes", "no", "go", "back", "repeat", "where am i", "how long", "stop",
+    "next", "next", "next", "next", "yes", "yes", "yes", "no", "go", "back", "repeat", "which step", "how long", "stop",
     "help", "take a note", "pause", "resume", "later", "missing", "have it", "parts list", "no date", "skip step",
     "skip step because damaged", "cancel the wait", "started two hours ago",
     "part missing", "foreman's order", "count in rag", "count in two pins",
@@ -35,7 +36,7 @@ SAID = (
 """Ruth and Kofi never work on the job."""
 
 
-PUSH: dict[Mode, tuple[str, ...]] = {
+PUSH: dict[str, tuple[str, ...]] = {
     Mode.CHECK: ("no", "next", "sign ruth"), Mode.MEASURE: ("five millimetres", "next"), Mode.CONFIRM: ("yes",),
     Mode.OVERRIDE: ("yes",), Mode.REASON: ("foreman's order", "damaged"),
     Mode.WAIT: ("go", "next", "skip step", "cancel the wait"),
@@ -235,7 +236,7 @@ class AnyTalk(RuleBasedStateMachine):
             return
         stage = self.stage
         job = stage.state.job
-        assert fold_all(Job("job-1", stage.procedure), stage.facts) == job
+        assert fold_all(Job("job-1", stage.procedure, KINDS), stage.facts) == job
         assert len(job.detours) <= len({s.aside for s in stage.procedure.steps}) + 1
         for step, count in job.turns:
             detail = stage.procedure.steps[stage.procedure.index(step)].detail

@@ -2,25 +2,23 @@
 
 from __future__ import annotations
 
-import tomllib
-
 from bayvoice.dialogue.engine.effects import Finish, Say
 from bayvoice.dialogue.engine.events import Began, Event, Heard, Stamp, Typed
 from bayvoice.dialogue.flow.choosing import Choice, Choosing, handle
-from bayvoice.host.datafiles import read_grammars, read_language_file
+from bayvoice.host.datafiles import read_grammars
 from bayvoice.language.grammar import Grammars
 from bayvoice.language.wording import Wording
 
 GRAMMARS = Grammars(read_grammars("en"), states="choosing")
 
 
-WORDING = Wording(tomllib.loads(read_language_file("en", "wording.toml")))
+WORDING = Wording()
 
 
 CHOICES = (
-    Choice("t4-transfer-cover", "Transfer-case cover, Varrow T4", "T4-0117", "step 3 of 30", "Imre"),
+    Choice("k40-transfer-cover", "Transfer-case cover, Varrow K40", "K40-0117", "step 3 of 30", "Imre"),
     Choice("lift-chain", "Lift chains, Hollin 25"),
-    Choice("cab-glass", "Cab windscreen, Varrow T4"),
+    Choice("cab-glass", "Cab windscreen, Varrow K40"),
 )
 
 
@@ -46,10 +44,11 @@ class Talker:
     def type(self, text: str) -> list[str]:
         self.said = []
         words = tuple(text.split())
-        self.give(Typed(self.at, words, GRAMMARS.state(self.state.mode.value).match(words)))
+        self.give(Typed(self.at, words, GRAMMARS.state(self.state.mode).match(words)))
         return self.said
 
     def hear(self, text: str, began: float, ended: float, sure: float = 20.0) -> None:
         words = tuple(text.split())
-        intent = GRAMMARS.state(self.state.mode.value).match(words)
-        self.give(Heard(self.at, words, intent, "phones", 3.0, began, ended, "", sure))
+        mode = self.state.mode.value
+        intent = GRAMMARS.state(mode).match(words)
+        self.give(Heard(self.at, words, intent, "phones", 3.0, began, ended, "", sure, mode))

@@ -67,7 +67,16 @@ def test_doubt_asks_once_and_acts_only_on_the_second_time(heard: list[tuple[str,
             verdict = Verdict.ACT
         before = state.job.seq
         event = ev.Heard(
-            ev.Stamp(ended, stage.base + ended), tuple(words.split()), intent, "phones", 1.0, began, ended, "", sure
+            ev.Stamp(ended, stage.base + ended),
+            tuple(words.split()),
+            intent,
+            "phones",
+            1.0,
+            began,
+            ended,
+            "",
+            sure,
+            state.mode,
         )
         state, effects = take(state, event)
         said = [effect.text for effect in effects if isinstance(effect, fx.Say)]

@@ -30,7 +30,7 @@ from bayvoice.procedure.load import load_text
 from bayvoice.procedure.model import Detail, Procedure
 from bayvoice.screen.signs import UNICODE
 from bayvoice.screen.view import view
-from tests.stage import Stage, wording
+from tests.stage import Stage
 
 ROOT = Path(bayvoice.__file__).parent
 
@@ -180,12 +180,19 @@ def grammars() -> Grammars:
     return Grammars(texts, fills_of(procedure(), ("Imre",)))
 
 
+class WithMore(Wording):
+    """The sentences of the product, and those of the two kinds."""
+
+    def text(self, key: str, **fields: object) -> str:
+        """As a catalogue with these sentences would give it."""
+        return SENTENCES[key].format(**fields) if key in SENTENCES else super().text(key, **fields)
+
+
 @pytest.fixture
 def stage() -> Stage:
     """The job of the two kinds, begun."""
     stage = Stage(procedure(), ("Imre",), grammars=grammars())
-    words = Wording({**wording().table, **SENTENCES})
-    stage.state = State(job=Job("job-1", procedure(), MORE), wording=words, people=("Imre",))
+    stage.state = State(job=Job("job-1", procedure(), MORE), wording=WithMore(), people=("Imre",))
     stage.take(Began(stage.at, "Imre", "boot-1"))
     return stage
 

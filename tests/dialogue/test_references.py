@@ -8,6 +8,7 @@ import pytest
 
 from bayvoice.dialogue.engine import events as ev
 from bayvoice.dialogue.engine.state import Mode
+from bayvoice.dialogue.steps import KINDS
 from bayvoice.job.facts import Fact
 from bayvoice.job.job import Job, fold_all
 from bayvoice.job.limits import limits

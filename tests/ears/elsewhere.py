@@ -14,7 +14,7 @@ from bayvoice.language.risk import Verdict, weigh
 from tests.material import Speakers
 from tests.noises import RATE, Sound, at_snr, noise
 
-JOB: Final = "t4-transfer-cover"
+JOB: Final = "k40-transfer-cover"
 
 
 STATES: Final = ("check", "confirm", "sure")

@@ -15,7 +15,7 @@ from bayvoice.ears.phones import Phones
 from bayvoice.host.datafiles import read_procedure
 from bayvoice.language.grammar import Grammars
 from bayvoice.language.risk import Verdict
-from bayvoice.runtime.wiring import grammars_for
+from bayvoice.runtime.grammars import grammars_for
 from tests.ears.elsewhere import JOB, STATES, Got, Try, judge, mixed, tries
 from tests.espeak import say
 

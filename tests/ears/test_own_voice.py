@@ -20,13 +20,13 @@ from bayvoice.ears.ownwords import OwnWords
 from bayvoice.ears.phones import Phones
 from bayvoice.errors import BayError
 from bayvoice.language.grammar import Grammars
-from bayvoice.runtime.wiring import grammars_for, wording
+from bayvoice.runtime.grammars import grammars_for, wording
 from bayvoice.voice.piper import PiperVoice
 from bayvoice.voice.render import SpokenVoice
 from tests.ears.own_voice import COUNT, counted, said, scaled, stops
 from tests.espeak import say
 from tests.material import PEOPLE
-from tests.stage import shipped
+from tests.stage import new_state, shipped
 
 COMMANDS = (
     "Step 4. Undo the bolts in the order 1 to 8. Say next when all are loose.",
@@ -70,13 +70,11 @@ def silent_afterwards() -> Iterator[None]:
 
 @cache
 def grammars() -> Grammars:
-    return grammars_for(shipped("t4-transfer-cover"), ("Kofi",))
+    return grammars_for(shipped("k40-transfer-cover"), ("Kofi",))
 
 
 def listener(state: str = "any") -> Listener:
-    made = Listener(recogniser(), FrontEnd(), grammars().state(state))
-    made.spotter = recogniser().spotter()
-    return made
+    return Listener(recogniser(), FrontEnd(), grammars().state(state), recogniser().spotter())
 
 
 def heard(sound: Samples, saying: str, state: str = "any") -> list[Utterance]:
@@ -92,7 +90,7 @@ def heard(sound: Samples, saying: str, state: str = "any") -> list[Utterance]:
 
 def acted(found: list[Utterance]) -> list[str]:
     """What a job does on `found` while its loudspeaker speaks."""
-    state = new_state("own", shipped("t4-transfer-cover"), wording())
+    state = new_state("own", shipped("k40-transfer-cover"), wording())
     state, effects = handle(state, Began(Stamp(0.0, 0.0), "Imre"))
     uids = sorted(state.talk.queued)
     assert uids or any(isinstance(effect, Say) for effect in effects)

@@ -105,6 +105,19 @@ def test_no_sentence_is_made_while_the_program_loads() -> None:
     assert [place for place, _, loading in CALLS if loading] == []
 
 
+def test_nothing_else_is_called_tell() -> None:
+    """A parameter of that name would take the place of the function where its sentences are made."""
+    wrong = [
+        f"{path.relative_to(PACKAGE)}:{node.lineno}"
+        for path in PACKAGE.rglob("*.py")
+        for text in [path.read_text(encoding="utf-8")]
+        if "texts import tell" in text
+        for node in ast.walk(ast.parse(text))
+        if isinstance(node, ast.arg) and node.arg == "tell"
+    ]
+    assert wrong == []
+
+
 def test_a_text_knows_what_it_was_made_of() -> None:
     """Also after a way between processes."""
     text = tell("trade-time-of-seconds-s-is-not-one", seconds=-3)

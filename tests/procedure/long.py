@@ -14,8 +14,8 @@ ROUNDS = 50
 def procedure_text(steps: int) -> str:
     """A procedure of about `steps` steps: groups of ten, every other one with its way back."""
     head = [
-        'format = 1\ntitle = "Long job"\nmachine = "Varrow T4 tow tractor"\n',
-        '[[part]]\nid = "seal"\nname = "output seal"\nnumber = "T4-7-112"\none_use = true\nquantity = 9999\n',
+        'format = 1\ntitle = "Long job"\nmachine = "Varrow K40 tow tractor"\n',
+        '[[part]]\nid = "seal"\nname = "output seal"\nnumber = "K40-7-112"\none_use = true\nquantity = 9999\n',
         '[[consumable]]\nid = "sealant"\nname = "flange sealant"\n',
     ]
     made = [group for number in range(steps // 10) for group in _group(number)]

@@ -11,7 +11,7 @@ STRIP = (
 [[part]]
 id = "seal"
 name = "seal"
-number = "T4-1"
+number = "K40-1"
 one_use = true
 
 [[consumable]]

@@ -148,7 +148,7 @@ def test_what_is_turned_by_an_angle_is_new_and_turned_once(job: str) -> None:
 
 def test_stretched_cover_bolts_do_not_go_back() -> None:
     """No new cover bolts: the cover is not tightened, by no word of the technician's."""
-    stage = to_step(shipped("t4-transfer-cover"), "new-bolts")
+    stage = to_step(shipped("k40-transfer-cover"), "new-bolts")
     stage.hear("no")
     stage.hear("next")
     pass_it(stage, "skip step", "Imre")

@@ -111,7 +111,7 @@ class Grease(Section[list[Greasing]]):
 
 
 def greased_job() -> list[Fact]:
-    p = Play("T4-0400")
+    p = Play("K40-0400")
     p.begin()
     p.plain("isolate")
     p.enter("scrape")

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Iterator
 from dataclasses import replace
 from functools import cache
@@ -11,7 +10,7 @@ from bayvoice.dialogue.engine.effects import Append, WakeAt
 from bayvoice.dialogue.engine.events import Began, Event, Heard, Kept, Stamp, Trouble, Typed, Woke
 from bayvoice.dialogue.engine.state import Mode, State
 from bayvoice.dialogue.session import handle
-from bayvoice.host.datafiles import read_grammars, read_language_file, read_procedure
+from bayvoice.host.datafiles import read_grammars, read_procedure
 from bayvoice.job.facts import Fact
 from bayvoice.job.people import Person
 from bayvoice.language.grammar import Grammars
@@ -29,7 +28,7 @@ _COMPILED: dict[str, Grammars] = {}
 @cache
 def wording() -> Wording:
     """The English sentences."""
-    return Wording(tomllib.loads(read_language_file("en", "wording.toml")))
+    return Wording()
 
 
 def grammars_of(procedure: Procedure) -> Grammars:
@@ -89,8 +88,9 @@ class Walk:
     def hear(self, words: str, margin: float, why: str = "", sure: float | None = None) -> State:
         """Hear words by a recogniser; with `why` they are refused."""
         said = tuple(words.split())
-        intent = None if why else self.grammars.state(self.state.mode).match(said)
-        return self.give(Heard(self.at, said, intent, "phones", margin, self.mono, self.mono, why, sure))
+        mode = self.state.mode
+        intent = None if why else self.grammars.state(mode).match(said)
+        return self.give(Heard(self.at, said, intent, "phones", margin, self.mono, self.mono, why, sure, mode))
 
     def trouble(self, part: str, what: str, mend: str) -> State:
         """An edge stops working."""
@@ -273,7 +273,7 @@ def in_mode(mode: Mode) -> Walk:
     }
     step, lines = at[mode]
     other = {Mode.SPELL: dated, Mode.EXPIRY: dated, Mode.GAUGE: gauged, Mode.BOLT: one_by_one}.get(mode)
-    procedure: Procedure | str = other() if other else "t4-transfer-cover"
+    procedure: Procedure | str = other() if other else "k40-transfer-cover"
     # Where a bay keeps anybody, nobody else counts: all of them are kept.
     roll = [Person(name, "foreman" if name == "Ruth" else "technician") for name in PEOPLE]
     if mode is Mode.CODE:

@@ -50,6 +50,8 @@ class Heard:
         began, ended: `Stamp.mono` time at which the speech began and ended.
         why: reason of a refusal, one short phrase; empty when accepted.
         sure: natural-log odds that this is what was said; None where the engine cannot tell.
+        state: the dialogue state (name of the grammar) in which it was matched; "" where that is not known. What was
+            matched elsewhere is refused where it would mean another thing, see `talk.stale`.
     """
 
     at: Stamp
@@ -61,6 +63,7 @@ class Heard:
     ended: float
     why: str = ""
     sure: float | None = None
+    state: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,19 +6,15 @@ registry that the job carries.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import ClassVar, Final
 
 from bayvoice.dialogue.engine.asked import OverrideAsked, SaidAsked
 from bayvoice.dialogue.engine.state import Mode, State, ValueAsked
-from bayvoice.dialogue.engine.turn import Turn
+from bayvoice.dialogue.engine.turn import Handler, Turn
 from bayvoice.job.job import Job, JobKind
-from bayvoice.language.intents import Intent
 from bayvoice.procedure.model import FOREMAN, Step
-
-Handler = Callable[[Turn, Intent], None]
-"""What an intent does."""
 
 Row = Mapping[str, Handler]
 """Intent -> what it does."""

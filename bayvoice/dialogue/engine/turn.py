@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
 
@@ -10,6 +11,7 @@ from bayvoice.dialogue.engine.events import Stamp
 from bayvoice.dialogue.engine.state import State, Talk
 from bayvoice.job.facts import KINDS, Fact, upward
 from bayvoice.job.job import Job, fold
+from bayvoice.language.intents import Intent
 from bayvoice.procedure.model import Step
 
 
@@ -90,3 +92,7 @@ class Turn:
         """Enter a dialogue state: its grammar becomes the active one."""
         self.put(mode=mode, asked=self.at.mono)
         self.effects.append(Listen(str(mode)))
+
+
+Handler = Callable[[Turn, Intent], None]
+"""What an intent does."""

@@ -1,6 +1,6 @@
 """The dialogue of a value before it is logged: which of its readings is meant, whether it can be, and the read-back.
 
-Nothing here records anything. A value goes on to `confirm.yes` only by a yes to exactly that value, or at once where
+Nothing here records anything. A value goes on to `confirm.log` only by a yes to exactly that value, or at once where
 the operator has told the product to trust plain values: those within their limits that replace nothing.
 """
 
@@ -10,7 +10,8 @@ from decimal import Decimal
 from typing import Final
 
 from bayvoice.dialogue.engine.asked import SaidAsked
-from bayvoice.dialogue.engine.state import GaugeAsked, MeantAsked, Mode, ReadingAsked, State, Target, ValueAsked
+from bayvoice.dialogue.engine.question import remind
+from bayvoice.dialogue.engine.state import MeantAsked, Mode, ReadingAsked, State, Target, ValueAsked
 from bayvoice.dialogue.engine.turn import Turn
 from bayvoice.errors import BayError
 from bayvoice.language import numbers, units
@@ -63,7 +64,8 @@ def propose(turn: Turn, target: Target, intent: Intent) -> ValueAsked | None:
     in_unit = {reading: _in_unit(reading, said_unit, target) for reading in readings}
     left = tuple(r for r in readings if not numbers.far_off(in_unit[r], target.low, target.high))
     if len(readings) > 1 and len(left) != 1:
-        _ask_which(turn, ReadingAsked(target, left or readings, said_unit, words))
+        reading = ReadingAsked(target, left or readings, said_unit, words)
+        _ask(turn, Mode.EITHER, reading, which_reading(turn.state, reading))
         return None
     return settle(turn, target, (left or readings)[0], said_unit, words)
 
@@ -93,9 +95,8 @@ def settle(
     if far and not sure and not insists:
         other = _slipped(target, said, said_unit)
         if other is not None:
-            turn.put(pending=MeantAsked(asked, other))
-            turn.mode(Mode.CONFIRM)
-            ask_meant(turn)
+            meant = MeantAsked(asked, other)
+            _ask(turn, Mode.CONFIRM, meant, which_meant(turn.state, meant))
             return None
     if turn.state.trust and found == "within" and not target.corrects:
         return asked
@@ -105,117 +106,82 @@ def settle(
 
 def put(turn: Turn, asked: ValueAsked) -> None:
     """Read a value back and wait for its yes."""
-    turn.put(pending=asked)
-    turn.mode(Mode.CONFIRM)
-    read_back(turn, asked)
-    _remind(turn)
+    _ask(turn, Mode.CONFIRM, asked, read_back(turn.state, asked))
 
 
 def put_said(turn: Turn, asked: SaidAsked) -> None:
     """Read an answer in words back and wait for its yes."""
+    _ask(turn, Mode.CONSENT, asked, said_back(turn.state, asked))
+
+
+def said_back(state: State, asked: SaidAsked) -> tuple[str, ...]:
+    """An answer in words that waits for its yes."""
+    return (state.wording.text("read_back_plain", name=asked.name, value=asked.said),)
+
+
+def _ask(
+    turn: Turn, mode: Mode, asked: ValueAsked | MeantAsked | ReadingAsked | SaidAsked, texts: tuple[str, ...]
+) -> None:
     turn.put(pending=asked)
-    turn.mode(Mode.CONSENT)
-    again(turn)
-    _remind(turn)
+    turn.mode(mode)
+    for text in texts:
+        turn.say_text(text)
+    remind(turn, REMIND)
 
 
-def read_back(turn: Turn, asked: ValueAsked) -> None:
-    """Say a value that waits for its yes, with its verdict."""
-    target = asked.target
-    if target.instead:
-        turn.say("instead_of", old=target.instead, who=target.instead_by)
+def read_back(state: State, asked: ValueAsked) -> tuple[str, ...]:
+    """A value that waits for its yes, with its verdict; before that what it replaces."""
+    target, text = asked.target, state.wording.text
+    instead = (text("instead_of", old=target.instead, who=target.instead_by),) if target.instead else ()
     limit, by = (target.high, target.high_by) if asked.verdict == "high" else (target.low, target.low_by)
     shown = "" if limit is None else amount(limit, target.unit)
     key = "read_back_plain" if target.low is None and target.high is None else f"read_back_{asked.verdict}"
-    turn.say(
+    said = text(
         f"{key}_far" if asked.far else key,
-        name=label(turn, target),
+        name=_label(state, target),
         value=amount(asked.said_value, asked.said_unit),
-        limit=turn.state.wording.text("limit_by", limit=shown, by=by) if by else shown,
+        limit=text("limit_by", limit=shown, by=by) if by else shown,
     )
+    return (*instead, said)
+
+
+def which_meant(state: State, asked: MeantAsked) -> tuple[str, ...]:
+    """That a value is far off, and whether another was meant."""
+    value = asked.asked
+    said = state.wording.text(
+        "far_high" if value.verdict == "high" else "far_low",
+        name=value.target.name,
+        value=amount(value.said_value, value.said_unit),
+        other=amount(asked.other, value.said_unit),
+    )
+    return (said,)
+
+
+def which_reading(state: State, asked: ReadingAsked) -> tuple[str, ...]:
+    """What the words can mean, and which was meant."""
+    text = state.wording.text
+    told = [
+        text("which_one", nth=text(f"ordinal_{nth}").capitalize(), value=amount(value, asked.said_unit))
+        for nth, value in enumerate(asked.readings, 1)
+    ]
+    return (text("ask_which", readings=" ".join(told)),)
 
 
 def label(turn: Turn, target: Target) -> str:
     """What a value is called in a sentence; of several readings also which."""
+    return _label(turn.state, target)
+
+
+def _label(state: State, target: Target) -> str:
+    text = state.wording.text
     if target.of > 1:
-        return turn.state.wording.text("reading_of", name=target.name, nth=ordinal(turn, target.nth), of=target.of)
+        return text("reading_of", name=target.name, nth=text(f"ordinal_{target.nth}"), of=target.of)
     return target.name
 
 
 def ordinal(turn: Turn, number: int) -> str:
     """ "first" … "tenth" in the language of the product."""
     return turn.state.wording.text(f"ordinal_{number}")
-
-
-def ask_meant(turn: Turn) -> None:
-    """Say that a value is far off, and ask whether another was meant."""
-    turn.say_text(question(turn.state))
-    _remind(turn)
-
-
-def _ask_which(turn: Turn, asked: ReadingAsked) -> None:
-    turn.put(pending=asked)
-    turn.mode(Mode.EITHER)
-    ask_which(turn)
-
-
-def ask_which(turn: Turn) -> None:
-    """Say what the words can mean, and ask which was meant."""
-    turn.say_text(question(turn.state))
-    _remind(turn)
-
-
-def question(state: State) -> str:
-    """What is asked about a value or its gauge, "" where nothing is; a value read back is not asked here."""
-    asked, text = state.pending, state.wording.text
-    if isinstance(asked, MeantAsked):
-        value = asked.asked
-        return text(
-            "far_high" if value.verdict == "high" else "far_low", name=value.target.name,
-            value=amount(value.said_value, value.said_unit), other=amount(asked.other, value.said_unit),
-        )  # fmt: skip
-    if isinstance(asked, ReadingAsked):
-        told = [
-            text("which_one", nth=text(f"ordinal_{nth}").capitalize(), value=amount(value, asked.said_unit))
-            for nth, value in enumerate(asked.readings, 1)
-        ]
-        return text("ask_which", readings=" ".join(told))
-    if isinstance(asked, GaugeAsked):
-        gauge = state.job.procedure.gauge(asked.gauge)
-        return text("ask_gauge", gauge=gauge.title if gauge else asked.gauge)
-    return ""
-
-
-def again(turn: Turn) -> None:
-    """Put the open question about a value, or what was read back, once more."""
-    asked = turn.state.pending
-    if isinstance(asked, ValueAsked):
-        read_back(turn, asked)
-    elif isinstance(asked, SaidAsked):
-        turn.say("read_back_plain", name=asked.name, value=asked.said)
-    elif question(turn.state):
-        turn.say_text(question(turn.state))
-
-
-def _remind(turn: Turn) -> None:
-    turn.wake(_key(turn), turn.at.mono + REMIND)
-
-
-def _key(turn: Turn) -> str:
-    return f"remind:{turn.state.asked:.3f}"
-
-
-def woke(turn: Turn, key: str) -> None:
-    """A question has stood for a while: put it once more if it still stands and nobody speaks."""
-    state = turn.state
-    if f"{state.asked:.3f}" != key or not isinstance(state.pending, ValueAsked | MeantAsked | ReadingAsked | SaidAsked):
-        return
-    ended = state.talk.ended
-    silent = 0.0 if ended is None or state.talk.queued else turn.at.mono - ended
-    if silent < REMIND - 0.5:
-        turn.wake(f"remind:{key}", turn.at.mono + REMIND - silent)
-        return
-    again(turn)
 
 
 def _in_unit(value: Decimal, said_unit: str, target: Target) -> Decimal:

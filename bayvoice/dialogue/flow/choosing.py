@@ -23,7 +23,7 @@ from bayvoice.dialogue.engine.events import (
     Woke,
 )
 from bayvoice.dialogue.engine.state import Doubt, HeardLine, Talk
-from bayvoice.dialogue.engine.talk import overlapped, speech_began, spoken, watchdog
+from bayvoice.dialogue.engine.talk import overlapped, speech_began, spoken, stale, watchdog
 from bayvoice.dialogue.engine.turn import Turn
 from bayvoice.job.facts import Fact
 from bayvoice.language.intents import Intent
@@ -148,6 +148,8 @@ def _heard(turn: _Choice, event: Heard) -> None:
     intent, why = event.intent, event.why
     if intent is not None and intent.name != "stop" and overlapped(state.talk, state.tail, event):
         intent, why = None, state.wording.text("why_own_voice")
+    elif intent is not None and stale(event, state.mode.value, state.asked, (state.mode, intent.name) in TABLE):
+        intent, why = None, state.wording.text("why_changed")
     verdict = weigh("step", intent.name, event.sure) if intent is not None else Verdict.REFUSE
     acts = intent is not None and verdict is Verdict.ACT
     if intent is not None and not acts:

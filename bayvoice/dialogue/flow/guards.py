@@ -1,4 +1,4 @@
-"""Guards: a step is left out, a guard is passed, and what follows.
+"""Guards: a step is left out, a guard is passed, and what follows (`dialogue/questions/override.py` asks for that).
 
 A guard's class (`dialogue/flow/passing.py`) says who may pass it. What is left out stands in the record only once it is
 left.

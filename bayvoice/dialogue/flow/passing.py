@@ -78,7 +78,12 @@ def ask_override(turn: Turn, asked: OverrideAsked) -> None:
         return
     turn.put(pending=asked)
     turn.mode(Mode.OVERRIDE)
-    turn.say(f"override_{asked.what}", name=asked.name)
+    turn.say_text(override_text(turn.state, asked))
+
+
+def override_text(state: State, asked: OverrideAsked) -> str:
+    """The question whether the guard is to be passed."""
+    return state.wording.text(f"override_{asked.what}", name=asked.name)
 
 
 def nobody_may(turn: Turn, asked: OverrideAsked) -> bool:

@@ -22,9 +22,15 @@ ANOTHER: Final = "another"
 _PREFIX: Final = "reason_"
 
 LEFT_OUT: Final = (
-    "not_fitted", "not_needed", "already_done", "part_missing", "tool_missing", "damaged", "wrong_part",
+    "not_fitted",
+    "not_needed",
+    "already_done",
+    "part_missing",
+    "tool_missing",
+    "damaged",
+    "wrong_part",
     "foremans_order",
-)  # fmt: skip
+)
 """Reasons for leaving a step out; the only ones that can be said in one breath with "skip step"."""
 
 OF: Final[dict[str, tuple[str, ...]]] = {
@@ -63,7 +69,7 @@ def meant(turn: Turn, asked: OverrideAsked, said: str) -> str:
 
 def words(wording: Wording, reason: str) -> str:
     """A reason in words."""
-    return wording.table.get(_PREFIX + reason, reason)
+    return wording.get(_PREFIX + reason, reason)
 
 
 def sayable(turn: Turn, asked: OverrideAsked) -> str:

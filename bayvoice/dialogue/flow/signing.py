@@ -174,10 +174,3 @@ def drop_code(turn: Turn, intent: Intent) -> None:
     turn.put(pending=None)
     turn.mode(mode_of(turn.job, turn.step))
     ask(turn, turn.step)
-
-
-def code_repeat(turn: Turn, intent: Intent) -> None:
-    """Ask for the code once more."""
-    asked = turn.state.pending
-    assert isinstance(asked, CodeAsked), "a code without a person"
-    turn.say("ask_code", who=asked.who)

@@ -37,11 +37,6 @@ def where(turn: Turn, intent: Intent) -> None:
         ask(turn, step)
 
 
-def where_finished(turn: Turn, intent: Intent) -> None:
-    """The job is done; say so."""
-    turn.say("finished", title=turn.job.procedure.title)
-
-
 def stop(turn: Turn, intent: Intent) -> None:
     """Be quiet. Silence itself is the answer; speech and alerts were ended before this handler ran."""
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from bayvoice.dialogue.engine.asked import BatchAsked
 from bayvoice.dialogue.engine.kind import kind_of
-from bayvoice.dialogue.engine.state import Mode
+from bayvoice.dialogue.engine.state import Mode, State
 from bayvoice.dialogue.engine.turn import Turn
 from bayvoice.job.job import Job
 from bayvoice.procedure.model import Item, Part, Step
@@ -55,7 +55,12 @@ def ask_batch(turn: Turn, item: Part | Item, *, listing: bool = False) -> None:
 def say_batch(turn: Turn) -> None:
     """Ask for the number or the month, as the dialogue state says."""
     _, item = batch(turn)
-    turn.say("ask_batch" if turn.state.mode is Mode.SPELL else "ask_expiry", name=item.name)
+    turn.say_text(batch_text(turn.state, item))
+
+
+def batch_text(state: State, item: Part | Item) -> str:
+    """What is asked of the batch of `item`: the number or the month, as the dialogue state says."""
+    return state.wording.text("ask_batch" if state.mode is Mode.SPELL else "ask_expiry", name=item.name)
 
 
 def batch(turn: Turn) -> tuple[BatchAsked, Part | Item]:

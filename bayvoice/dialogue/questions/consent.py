@@ -1,53 +1,40 @@
-"""Yes-or-no questions that belong to no step: which one is open says the state's `pending`."""
+"""Handing the job over: the yes of the one who leaves, then of the one who takes it up."""
 
 from __future__ import annotations
 
-from bayvoice.dialogue.engine.asked import BatchAsked, HandOverAsked, SaidAsked
-from bayvoice.dialogue.engine.kind import kind_of
-from bayvoice.dialogue.engine.state import mode_of
-from bayvoice.dialogue.engine.turn import Turn
-from bayvoice.dialogue.flow import asking, handover
-from bayvoice.dialogue.flow.passing import step_of
-from bayvoice.dialogue.questions import batches
+from collections.abc import Mapping
+
+from bayvoice.dialogue.engine.asked import HandOverAsked
+from bayvoice.dialogue.engine.question import Question
+from bayvoice.dialogue.engine.state import Mode, State
+from bayvoice.dialogue.engine.turn import Handler, Turn
+from bayvoice.dialogue.flow import handover
 from bayvoice.language.intents import Intent
 
 
-def yes(turn: Turn, intent: Intent) -> None:
-    """It is so."""
-    asked = turn.state.pending
-    if isinstance(asked, HandOverAsked):
-        handover.consent_yes(turn, asked)
-    elif isinstance(asked, BatchAsked):
-        batches.batch_yes(turn, asked)
-    elif isinstance(asked, SaidAsked):
-        _over(turn)
-        step = step_of(turn.job, asked.step)
-        kind_of(turn.job, step).answered(turn, step, asked)
+class HandOver(Question[HandOverAsked]):
+    """Is the job to pass to somebody else?"""
 
+    mode = Mode.CONSENT
+    asks = HandOverAsked
+    heading = "heading_hand_over"
 
-def no(turn: Turn, intent: Intent) -> None:
-    """It is not so."""
-    asked = turn.state.pending
-    if isinstance(asked, HandOverAsked):
-        handover.consent_no(turn, asked)
-    elif isinstance(asked, BatchAsked):
-        batches.batch_no(turn, asked)
-    elif isinstance(asked, SaidAsked):
-        _over(turn)
-        turn.say("value_dropped", name=asked.name)
+    def prompt(self, state: State, asked: HandOverAsked) -> tuple[str, ...]:
+        """To the one who leaves, or to the one who takes it up."""
+        return (state.wording.text("hand_over_take" if asked.told else "hand_over_ask", who=asked.who),)
 
+    def answers(self) -> Mapping[str, Handler]:
+        """Yes or no."""
+        return {"yes": self.yes, "no": self.no}
 
-def repeat(turn: Turn, intent: Intent) -> None:
-    """Ask once more."""
-    asked = turn.state.pending
-    if isinstance(asked, HandOverAsked):
-        handover.consent_repeat(turn, asked)
-    elif isinstance(asked, BatchAsked):
-        batches.batch_repeat(turn, asked)
-    elif isinstance(asked, SaidAsked):
-        asking.again(turn)
+    def yes(self, turn: Turn, intent: Intent) -> None:
+        """It is so."""
+        handover.consent_yes(turn, self.asked(turn))
 
+    def no(self, turn: Turn, intent: Intent) -> None:
+        """The job stays where it was."""
+        handover.consent_no(turn, self.asked(turn))
 
-def _over(turn: Turn) -> None:
-    turn.put(pending=None)
-    turn.mode(mode_of(turn.job, turn.step))
+    def repeat(self, turn: Turn, intent: Intent) -> None:
+        """With all that is told to whoever takes the job up."""
+        handover.consent_repeat(turn, self.asked(turn))

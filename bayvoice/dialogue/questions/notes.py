@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from bayvoice.dialogue.engine.effects import EndNote, TakeNote
 from bayvoice.dialogue.engine.events import NoteTaken
-from bayvoice.dialogue.engine.state import Mode, mode_of
-from bayvoice.dialogue.engine.turn import Turn
+from bayvoice.dialogue.engine.question import Question
+from bayvoice.dialogue.engine.state import Mode, State, mode_of
+from bayvoice.dialogue.engine.turn import Handler, Turn
 from bayvoice.language.intents import Intent
 
 LONGEST_S = 60.0
@@ -91,3 +94,27 @@ def taken(turn: Turn, event: NoteTaken) -> None:
     turn.say(
         "note_kept" if event.sound else "note_unkept" if event.why else "note_silent", seconds=round(event.seconds)
     )
+
+
+class Noting(Question[object]):
+    """A note is being taken: everything but its end is free speech. What is pending is what the note is a reason for.
+
+    Nothing is said, for it would be on the note; silence ends the note, which is the ears' to find.
+    """
+
+    mode = Mode.NOTING
+    asks = object
+    heading = "heading_note"
+    repeats = False
+
+    def prompt(self, state: State, asked: object) -> tuple[str, ...]:
+        """How a note ends."""
+        return (state.wording.text("expect_noting"),)
+
+    def answers(self) -> Mapping[str, Handler]:
+        """Only its end."""
+        return {}
+
+    def stop(self, turn: Turn, intent: Intent) -> None:
+        """The technician ends the note."""
+        over(turn, intent)

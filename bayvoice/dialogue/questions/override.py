@@ -1,65 +1,119 @@
-"""Passing a guard: the question, the yes, the reason, and whoever else has to allow it."""
+"""Passing a guard: whether it is to be passed, the reason, and whoever else has to allow it."""
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 
-from bayvoice.dialogue.engine.asked import CodeAsked, OverrideAsked
+from bayvoice.dialogue.engine.asked import OverrideAsked
 from bayvoice.dialogue.engine.events import NoteTaken
-from bayvoice.dialogue.engine.state import Mode, mode_of
-from bayvoice.dialogue.engine.turn import Turn
+from bayvoice.dialogue.engine.question import Question
+from bayvoice.dialogue.engine.state import Mode, State
+from bayvoice.dialogue.engine.turn import Handler, Turn
 from bayvoice.dialogue.flow import passing, reasons, signing
 from bayvoice.dialogue.flow.guards import pass_guard
-from bayvoice.dialogue.flow.walk import ask
 from bayvoice.dialogue.questions import notes
+from bayvoice.dialogue.questions.code import CODE
+from bayvoice.dialogue.questions.common import drop
+from bayvoice.job.people import Person
 from bayvoice.language.intents import Intent
 from bayvoice.procedure.model import Passing
 
 
-def override_yes(turn: Turn, intent: Intent) -> None:
-    """The guard is to be passed; a reason is still wanted."""
-    asked = _override(turn)
-    if asked.reason:
-        _reasoned(turn, asked)
-        return
-    turn.mode(Mode.REASON)
-    _ask_reason(turn, asked)
-
-
-def _ask_reason(turn: Turn, asked: OverrideAsked) -> None:
-    turn.say("ask_reason", reasons=reasons.sayable(turn, asked))
-
-
-def override_no(turn: Turn, intent: Intent) -> None:
+def _stays(turn: Turn, intent: Intent) -> None:
     """The guard stays."""
-    turn.put(pending=None)
-    turn.mode(mode_of(turn.job, turn.step))
-    turn.say("override_dropped")
-    ask(turn, turn.step)
+    drop(turn, "override_dropped")
 
 
-def override_repeat(turn: Turn, intent: Intent) -> None:
-    """Ask once more."""
-    asked = _override(turn)
-    turn.say(f"override_{asked.what}", name=asked.name)
+class Override(Question[OverrideAsked]):
+    """Is the guard to be passed?"""
+
+    mode = Mode.OVERRIDE
+    asks = OverrideAsked
+    heading = "heading_guard"
+
+    def prompt(self, state: State, asked: OverrideAsked) -> tuple[str, ...]:
+        """What is passed, and that it will stand in the record."""
+        return (passing.override_text(state, asked),)
+
+    def answers(self) -> Mapping[str, Handler]:
+        """Yes or no."""
+        return {"yes": self.yes, "no": _stays}
+
+    def yes(self, turn: Turn, intent: Intent) -> None:
+        """It is to be passed; a reason is still wanted."""
+        asked = self.asked(turn)
+        if asked.reason:
+            _reasoned(turn, asked)
+        else:
+            REASON.put(turn, asked)
 
 
-def reason_given(turn: Turn, intent: Intent) -> None:
-    """The reason completes an override, or makes it another person's to allow."""
-    asked = _override(turn)
-    said = intent.slot("reason")
-    if said is None:
-        _ask_reason(turn, asked)
-        return
-    reason = reasons.meant(turn, asked, said)
-    if not reason:
-        turn.ring("refused")
-        turn.say("reason_unfit", reasons=reasons.sayable(turn, asked))
-        return
-    if reason == reasons.ANOTHER:
-        _another(turn, replace(asked, reason=reason), intent.slot("text") or "")
-        return
-    _reasoned(turn, replace(asked, reason=reason))
+class Reason(Question[OverrideAsked]):
+    """Why is the guard passed?"""
+
+    mode = Mode.REASON
+    asks = OverrideAsked
+    heading = "heading_reason"
+
+    def prompt(self, state: State, asked: OverrideAsked) -> tuple[str, ...]:
+        """The bare question: the reasons that fit are told by "help"."""
+        return (state.wording.text("ask_reason", reasons=reasons.shown(state, asked)),)
+
+    def shown(self, state: State, asked: OverrideAsked) -> tuple[str, tuple[str, ...]]:
+        """The reasons that fit stand below."""
+        return self.prompt(state, asked)[-1], (state.wording.text("help_reason", reasons=reasons.shown(state, asked)),)
+
+    def answers(self) -> Mapping[str, Handler]:
+        """A reason, or no."""
+        return {"skip": self.given, "no": _stays}
+
+    def given(self, turn: Turn, intent: Intent) -> None:
+        """The reason completes an override, or makes it another person's to allow."""
+        asked = self.asked(turn)
+        said = intent.slot("reason")
+        if said is None:
+            self.say(turn)
+            return
+        reason = reasons.meant(turn, asked, said)
+        if not reason:
+            turn.ring("refused")
+            turn.say("reason_unfit", reasons=reasons.sayable(turn, asked))
+        elif reason == reasons.ANOTHER:
+            _another(turn, replace(asked, reason=reason), intent.slot("text") or "")
+        else:
+            _reasoned(turn, replace(asked, reason=reason))
+
+
+class Named(Question[OverrideAsked]):
+    """Who allows it?"""
+
+    mode = Mode.NAMED
+    asks = OverrideAsked
+    heading = "heading_named"
+
+    def prompt(self, state: State, asked: OverrideAsked) -> tuple[str, ...]:
+        """How to name somebody."""
+        return (state.wording.text("ask_who"),)
+
+    def answers(self) -> Mapping[str, Handler]:
+        """A name, or no."""
+        return {"name": self.named, "no": _stays}
+
+    def named(self, turn: Turn, intent: Intent) -> None:
+        """Somebody else allows it: complete, or the code is still wanted."""
+        asked = self.asked(turn)
+        role = passing.role_for(turn.job, asked.what, asked.step)
+        person: Person | None = signing.allows(turn, intent, role)
+        if person is None:
+            return
+        if person.coded:
+            CODE.put(turn, CODE.asks(asked.step, person.name, role, asked))
+        else:
+            pass_guard(turn, replace(asked, who=person.name))
+
+
+OVERRIDE, REASON, NAMED = Override(), Reason(), Named()
 
 
 def _another(turn: Turn, asked: OverrideAsked, text: str) -> None:
@@ -89,52 +143,9 @@ def note_taken(turn: Turn, event: NoteTaken) -> None:
     turn.say("reason_not_kept", reasons=reasons.sayable(turn, asked))
 
 
-def reason_repeat(turn: Turn, intent: Intent) -> None:
-    """Ask for the reason once more."""
-    _ask_reason(turn, _override(turn))
-
-
-def named(turn: Turn, intent: Intent) -> None:
-    """Somebody else allows it: complete, or the code is still wanted."""
-    asked = _override(turn)
-    person = signing.allows(turn, intent, passing.role_for(turn.job, asked.what, asked.step))
-    if person is None:
-        return
-    if person.coded:
-        role = passing.role_for(turn.job, asked.what, asked.step)
-        turn.put(pending=CodeAsked(asked.step, person.name, role, asked))
-        turn.mode(Mode.CODE)
-        turn.say("ask_code", who=person.name)
-        return
-    pass_guard(turn, replace(asked, who=person.name))
-
-
-def named_repeat(turn: Turn, intent: Intent) -> None:
-    """Ask for the name once more."""
-    turn.say("ask_who")
-
-
-def code_given(turn: Turn, intent: Intent) -> None:
-    """The code of whoever signs or allows something. Whether it is right was found out before it came here."""
-    asked = turn.state.pending
-    assert isinstance(asked, CodeAsked), "a code without a person"
-    if asked.override is None:
-        signing.code_given(turn, intent)
-    elif intent.slot("code") == "right":
-        pass_guard(turn, replace(asked.override, who=asked.who, code="right"))
-    else:
-        signing.wrong_code(turn, asked.step, asked.role, intent.slot("code") or "")
-
-
-def _override(turn: Turn) -> OverrideAsked:
-    assert isinstance(turn.state.pending, OverrideAsked), "an override without a question"
-    return turn.state.pending
-
-
 def _reasoned(turn: Turn, asked: OverrideAsked) -> None:
+    """The reason is known: pass the guard, or ask for whoever else has to allow it."""
     if passing.class_of(turn.job, asked.what, asked.step) is Passing.SECOND and not asked.who:
-        turn.put(pending=asked)
-        turn.mode(Mode.NAMED)
-        turn.say("ask_who")
+        NAMED.put(turn, asked)
         return
     pass_guard(turn, asked)

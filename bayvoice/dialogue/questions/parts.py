@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from bayvoice.dialogue.engine.asked import ListAsked
-from bayvoice.dialogue.engine.state import Mode, mode_of
-from bayvoice.dialogue.engine.turn import Turn
+from bayvoice.dialogue.engine.question import Question
+from bayvoice.dialogue.engine.state import Mode, State, mode_of
+from bayvoice.dialogue.engine.turn import Handler, Turn
 from bayvoice.dialogue.flow import supplies
 from bayvoice.dialogue.flow.walk import ask
 from bayvoice.job.job import Job
@@ -61,15 +63,7 @@ def next_item(turn: Turn, after: str) -> None:
     if not left:
         _end(turn)
         return
-    turn.put(pending=ListAsked(left[0].item))
-    turn.mode(Mode.LIST)
-    _ask_item(turn, left[0])
-
-
-def _ask_item(turn: Turn, need: Need) -> None:
-    number = turn.state.wording.text("part_number", number=need.number) if need.number else ""
-    spare = turn.state.wording.text("part_spare", spare=need.spare) if need.spare else ""
-    turn.say("ask_item", name=need.name, quantity=need.quantity or "1", number=number, spare=spare)
+    IN_HAND.put(turn, ListAsked(left[0].item))
 
 
 def _end(turn: Turn) -> None:
@@ -86,46 +80,55 @@ def _to_step(turn: Turn) -> None:
     ask(turn, turn.step)
 
 
-def _asked(turn: Turn) -> Need:
-    asked = turn.state.pending
-    assert isinstance(asked, ListAsked), "an answer without an item"
-    return next(need for need in needs(turn.job.procedure) if need.item == asked.item)
-
-
-def have(turn: Turn, intent: Intent) -> None:
-    """The item is in hand."""
-    need = _asked(turn)
-    _tick(turn, need, True)
-    item = supplies.item_of(turn.job, need.item)
-    if item is not None and supplies.wants_batch(item) and not supplies.batch_known(turn.job, item):
-        supplies.ask_batch(turn, item, listing=True)
-    else:
-        next_item(turn, need.item)
-
-
-def missing(turn: Turn, intent: Intent) -> None:
-    """The item is not there."""
-    need = _asked(turn)
-    _tick(turn, need, False)
-    turn.say("item_missing", name=need.name)
-    next_item(turn, need.item)
+def _need(job: Job, asked: ListAsked) -> Need:
+    return next(need for need in needs(job.procedure) if need.item == asked.item)
 
 
 def _tick(turn: Turn, need: Need, in_hand: bool) -> None:
-    turn.fact(
-        "listed", item=need.item, name=need.name, number=need.number, quantity=need.quantity,
-        have=in_hand,
-    )  # fmt: skip
+    turn.fact("listed", item=need.item, name=need.name, number=need.number, quantity=need.quantity, have=in_hand)
 
 
-def later(turn: Turn, intent: Intent) -> None:
-    """The rest of the list is left for later."""
-    turn.fact("deferred", step=turn.step.id, what="parts")
-    turn.put(pending=None)
-    turn.say("parts_later")
-    _to_step(turn)
+class InHand(Question[ListAsked]):
+    """Is the item in hand?"""
+
+    mode = Mode.LIST
+    asks = ListAsked
+    heading = "heading_list"
+
+    def prompt(self, state: State, asked: ListAsked) -> tuple[str, ...]:
+        """The item with its quantity, number and spare."""
+        need, text = _need(state.job, asked), state.wording.text
+        number = text("part_number", number=need.number) if need.number else ""
+        spare = text("part_spare", spare=need.spare) if need.spare else ""
+        return (text("ask_item", name=need.name, quantity=need.quantity or "1", number=number, spare=spare),)
+
+    def answers(self) -> Mapping[str, Handler]:
+        """In hand, missing, or the rest of the list later."""
+        return {"yes": self.have, "no": self.missing, "later": self.later}
+
+    def have(self, turn: Turn, intent: Intent) -> None:
+        """The item is in hand."""
+        need = _need(turn.job, self.asked(turn))
+        _tick(turn, need, True)
+        item = supplies.item_of(turn.job, need.item)
+        if item is not None and supplies.wants_batch(item) and not supplies.batch_known(turn.job, item):
+            supplies.ask_batch(turn, item, listing=True)
+        else:
+            next_item(turn, need.item)
+
+    def missing(self, turn: Turn, intent: Intent) -> None:
+        """The item is not there."""
+        need = _need(turn.job, self.asked(turn))
+        _tick(turn, need, False)
+        turn.say("item_missing", name=need.name)
+        next_item(turn, need.item)
+
+    def later(self, turn: Turn, intent: Intent) -> None:
+        """The rest of the list is left for later."""
+        turn.fact("deferred", step=turn.step.id, what="parts")
+        turn.put(pending=None)
+        turn.say("parts_later")
+        _to_step(turn)
 
 
-def item_repeat(turn: Turn, intent: Intent) -> None:
-    """Ask for the item once more."""
-    _ask_item(turn, _asked(turn))
+IN_HAND = InHand()

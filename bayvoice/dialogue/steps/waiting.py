@@ -353,11 +353,6 @@ def sure_no(turn: Turn, intent: Intent) -> None:
     _back(turn)
 
 
-def repeat(turn: Turn, intent: Intent) -> None:
-    """Ask once more."""
-    turn.say_text(_asked(turn).question)
-
-
 def _back(turn: Turn) -> None:
     """To the step in hand."""
     step = turn.step

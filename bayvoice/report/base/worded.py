@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Callable, Mapping
 from dataclasses import replace
 from functools import cache
 from typing import Any, Final
 
 from bayvoice.errors import BayError
-from bayvoice.host.datafiles import read_language_file
 from bayvoice.job.facts import Fact, upward
 from bayvoice.language.wording import Wording
 
@@ -17,17 +15,17 @@ from bayvoice.language.wording import Wording
 @cache
 def wording() -> Wording:
     """The sentences of the language a report is written in."""
-    return Wording(tomllib.loads(read_language_file("en", "wording.toml")))
+    return Wording()
 
 
 def reason_words(code: str) -> str:
     """Why a guard was passed; a procedure's own reason as it stands."""
-    return wording().table.get(f"reason_{code}", code)
+    return wording().get(f"reason_{code}", code)
 
 
 def means_words(code: str) -> str:
     """What was searched with."""
-    return wording().table.get(f"means_{code}", code)
+    return wording().get(f"means_{code}", code)
 
 
 def plain(code: str) -> str:

@@ -308,8 +308,8 @@ class Walk:
             return honest.word(world)
         if world.judge.here in world.judge.stops and rng.random() < 0.5:
             return honest.word(world, sign=False)
-        if rng.random() < 0.6 and mode.value in PUSH:
-            return rng.choice(PUSH[mode.value])
+        if rng.random() < 0.6 and mode in PUSH:
+            return rng.choice(PUSH[mode])
         here = _heard_in(self.key, mode, self.words)
         if guarded and rng.random() < 0.6:
             here = tuple(words for words in here if words.split()[0] in PASSING) or here

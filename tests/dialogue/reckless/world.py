@@ -16,7 +16,7 @@ from bayvoice.job.job import Job, fold_all
 from bayvoice.language.grammar import Grammars
 from bayvoice.language.intents import Intent
 from bayvoice.procedure.model import Procedure
-from bayvoice.runtime.codes import shield
+from bayvoice.runtime.intake import shield
 from tests.anyjob import PEOPLE
 from tests.dialogue.reckless.jobs import Bay
 from tests.dialogue.reckless.judge import Judge
@@ -113,13 +113,14 @@ class World(Stage):
         self.mono += 1.0
         self.forget()
         self.judge.said(self.true, words)
-        meant = intent or self.grammars.state(self.state.mode).match(words.split(), spoken=not typed)
+        mode = self.state.mode
+        meant = intent or self.grammars.state(mode).match(words.split(), spoken=not typed)
         shown, shielded = shield(self.roster, self.state.pending, tuple(words.split()), meant)
         if typed:
             self.take(ev.Typed(self.at, shown, shielded))
         else:
             began = self.mono - 0.5 - late
             why = "" if meant else "not a phrase of this step"
-            self.take(ev.Heard(self.at, shown, shielded, "stage", 5.0, began, began + 0.5, why, sure))
+            self.take(ev.Heard(self.at, shown, shielded, "stage", 5.0, began, began + 0.5, why, sure, mode))
         if self.alive:
             self.wait(0.0)
