@@ -23,10 +23,10 @@ from hypothesis import strategies as st
 
 from bayvoice.dialogue.engine import events as ev
 from bayvoice.dialogue.engine.state import Mode
+from bayvoice.dialogue.steps import KINDS
 from bayvoice.language.numbers import to_words
 from bayvoice.language.units import UNITS, spoken
 from bayvoice.procedure.amounts import TORQUE_UNITS
-from bayvoice.procedure.forms import FORMS
 from bayvoice.procedure.load import TOP_KEYS, load_text
 from bayvoice.procedure.model import Kind, Measure, Procedure
 from bayvoice.procedure.sense import SPAN
@@ -258,7 +258,7 @@ def _reading(detail: Measure) -> str:
 
 def through(text: str, inputs: int = 400) -> Stage:
     """Vet, work and report what `text` describes; whatever raises on the way fails the test."""
-    procedure = load_text(text, "every-key.toml")
+    procedure = load_text(text, "every-key.toml", KINDS)
     vetting = vet(procedure)
     "\n".join(vetting.lines()).encode()
     json.dumps(vetting.as_dict())
@@ -294,7 +294,7 @@ def test_every_documented_key_is_in_a_block() -> None:
     steps: list[dict[str, Any]] = [step for one in (document, rest, more) for step in one["step"]]
     assert set(document) | set(rest) | set(more) == set(TOP_KEYS)
     keys = {str(kind): {key for step in steps if step["kind"] == kind for key in step} for kind in {*Kind, MARKER}}
-    for kind, known in ((word, form.keys) for word, form in FORMS.items()):
+    for kind, known in ((word, form.keys) for word, form in KINDS.items()):
         assert set(known) <= keys[kind], kind
     assert set(MARKER_KEYS) <= keys[MARKER]
     assert set(STEP_KEYS) <= {key for step in steps for key in step}

@@ -6,7 +6,7 @@ registry that the job carries.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import ClassVar, Final
 
@@ -63,10 +63,13 @@ class StepKind(JobKind):
     Attributes:
         answers: dialogue state -> intent -> what it does; "next" leads on from each of these states by itself.
         steers: intents that mean something in every step because there are steps of this kind.
+        particulars: kind of fact -> how the report prints what it puts down, from its body with every value a text.
+            Such facts have the keys "step" and "name"; a later one of the same step counts.
     """
 
     answers: ClassVar[Answers] = {Mode.STEP: {}}
     steers: ClassVar[Row] = {}
+    particulars: ClassVar[Mapping[str, Callable[[Mapping[str, str]], str]]] = {}
 
     def mode(self, job: Job, step: Step) -> str:
         """The dialogue state in which it is answered: one of `Mode`, or one of its own with a grammar of that name."""
@@ -174,6 +177,10 @@ class StepKind(JobKind):
 
     def supplied(self, turn: Turn, step: Step) -> None:
         """Begin the step, since the batch of what it uses is known; see `begins_supplied`."""
+
+    def particular(self, step: Step) -> str:
+        """What it puts down without judging it, by its name; "" for nothing. See `particulars`."""
+        return ""
 
     # What is shown.
 
