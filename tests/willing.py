@@ -17,6 +17,7 @@ from bayvoice.dialogue.engine.asked import CodeAsked, HandOverAsked, OverrideAsk
 from bayvoice.dialogue.engine.events import Stamp
 from bayvoice.dialogue.engine.state import Mode, State, WaitAsked
 from bayvoice.dialogue.flow.waits import gating
+from bayvoice.dialogue.steps.read import Read
 from bayvoice.dialogue.steps.waiting import FRESH_S
 from bayvoice.dialogue.steps.windows import needs
 from bayvoice.errors import BayError
@@ -38,6 +39,7 @@ PLAIN: Mapping[str, str] = {
     Mode.BOLT: "done",
     Mode.WHICH: "no",
     Mode.REPLACE: "yes",
+    "read": "reads kilo four zero",
     Mode.SPELL: "batch four two six",
     Mode.EXPIRY: "march twenty thirty nine",
     Mode.PAUSED: "resume",
@@ -140,6 +142,8 @@ def _at_step(state: State, step: Step, ways: Ways) -> str | None:
             return "next"
         # One that ran before a recovery led back runs still.
         return f"restart {running.name}" if running else "go"
+    if mode is Mode.MEASURE and isinstance(detail, Read):
+        return f"twelve {spoken(detail.unit, True)}"
     if mode is Mode.MEASURE and isinstance(detail, Measure):
         return "next" if answered and ways.patient else _measured(state, step, detail)
     if mode is Mode.TALLY and isinstance(detail, Tally):

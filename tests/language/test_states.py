@@ -22,7 +22,7 @@ from bayvoice.language.phrases import spoken_form
 from tests.language.shipped import FILLS, HERE, grammars, texts, walk
 
 STEERED = (
-    "step", "check", "measure", "fasten", "bolt", "wait", "ambient", "replace", "tally", "hold", "together",
+    "step", "check", "measure", "fasten", "bolt", "wait", "ambient", "replace", "tally", "hold", "together", "read",
 )  # fmt: skip
 STEERING = {
     "repeat": "repeat", "back": "back", "which step": "where", "stop": "stop", "time": "time", "how long": "time",
@@ -82,6 +82,7 @@ OWN = {
     "hold": {"sign": "sign", "sign ruth": "sign", "sign as ruth": "sign", "sign as ruth four oh two": "sign",
              "later": "later", "leave it for later": "later", "next": "next"},
     "together": {"yes": "yes", "no": "no", "go": "go", "next": "next"},
+    "read": {"reads four oh two": "spell", "it reads kilo four zero dash one seven": "spell", "next": "next"},
     "list": {
         "yes": "yes", "have it": "yes", "got it": "yes", "no": "no", "missing": "no", "later": "later",
         "repeat": "repeat", "stop": "stop",

@@ -28,7 +28,7 @@ from bayvoice.language.numbers import to_words
 from bayvoice.language.units import UNITS, spoken
 from bayvoice.procedure.amounts import TORQUE_UNITS
 from bayvoice.procedure.load import TOP_KEYS, load_text
-from bayvoice.procedure.model import Kind, Measure, Procedure
+from bayvoice.procedure.model import Measure, Procedure
 from bayvoice.procedure.sense import SPAN
 from bayvoice.procedure.steps import STEP_KEYS
 from bayvoice.procedure.vet import vet
@@ -208,6 +208,10 @@ BLOCKS = {
         '[[step]]\nid = "look-@"\nkind = "hold"\nsay = "Call."\nlook = "the joint"\nwho = "foreman"\nuntil = "seen-@"\n'
         '[[step]]\nid = "seen-@"\nkind = "do"\nsay = "Go on."\n',
     ),
+    "read": Block(
+        '[[step]]\nid = "hours-@"\nkind = "read"\nsay = "Read it."\nname = "counter @@"\nas = "number"\nunit = "~u"\n'
+        '[[step]]\nid = "plate-@"\nkind = "read"\nsay = "Read the plate."\nname = "serial number @@"\nas = "text"\n',
+    ),
     "together": Block(
         '[[step]]\nid = "lift-up-@"\nkind = "together"\nsay = "Lift it."\npeople = 3\nbeats = 2\nask = "Is it up?"\n',
     ),
@@ -293,7 +297,7 @@ def test_every_documented_key_is_in_a_block() -> None:
     more = tomllib.loads(file_of([(name, "mm", "1", "2") for name in list(BLOCKS)[20:]]))
     steps: list[dict[str, Any]] = [step for one in (document, rest, more) for step in one["step"]]
     assert set(document) | set(rest) | set(more) == set(TOP_KEYS)
-    keys = {str(kind): {key for step in steps if step["kind"] == kind for key in step} for kind in {*Kind, MARKER}}
+    keys = {str(kind): {key for step in steps if step["kind"] == kind for key in step} for kind in {*KINDS, MARKER}}
     for kind, known in ((word, form.keys) for word, form in KINDS.items()):
         assert set(known) <= keys[kind], kind
     assert set(MARKER_KEYS) <= keys[MARKER]
