@@ -39,6 +39,7 @@ PLAIN: Mapping[str, str] = {
     Mode.BOLT: "done",
     Mode.WHICH: "no",
     Mode.REPLACE: "yes",
+    "choose_step": "number two",
     "read": "reads kilo four zero",
     Mode.SPELL: "batch four two six",
     Mode.EXPIRY: "march twenty thirty nine",

@@ -22,7 +22,8 @@ from bayvoice.language.phrases import spoken_form
 from tests.language.shipped import FILLS, HERE, grammars, texts, walk
 
 STEERED = (
-    "step", "check", "measure", "fasten", "bolt", "wait", "ambient", "replace", "tally", "hold", "together", "read",
+    "step", "check", "measure", "fasten", "bolt", "wait", "ambient", "replace", "tally", "hold", "together",
+    "read", "choose_step",
 )  # fmt: skip
 STEERING = {
     "repeat": "repeat", "back": "back", "which step": "where", "stop": "stop", "time": "time", "how long": "time",
@@ -83,6 +84,7 @@ OWN = {
              "later": "later", "leave it for later": "later", "next": "next"},
     "together": {"yes": "yes", "no": "no", "go": "go", "next": "next"},
     "read": {"reads four oh two": "spell", "it reads kilo four zero dash one seven": "spell", "next": "next"},
+    "choose_step": {"number two": "choose", "choose size b": "choose", "next": "next"},
     "list": {
         "yes": "yes", "have it": "yes", "got it": "yes", "no": "no", "missing": "no", "later": "later",
         "repeat": "repeat", "stop": "stop",
@@ -227,7 +229,8 @@ def test_a_common_utterance_is_found_where_there_is_one() -> None:
 
 def graphs_by_intent(state: str) -> dict[str, WordGraph]:
     """The utterances of each intent of a state, made by dropping the paths that mean another."""
-    fills = {f"job.{rule}": [spoken_form(phrase, "") for phrase in phrases] for rule, phrases in FILLS.items()}
+    where = {rule: "states" if rule == "option" else "job" for rule in FILLS}
+    fills = {f"{where[rule]}.{rule}": [spoken_form(phrase, "") for phrase in FILLS[rule]] for rule in FILLS}
     linked = Linked([jsgf.read(text, name) for name, text in texts().items()], fills)
     whole = Nfa(linked, Ref(f"states.{state}"), tags=True)
     names = {action.text for arcs in whole.empty for action, _ in arcs if action and action.kind == MEANS}

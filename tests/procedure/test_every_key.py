@@ -212,6 +212,10 @@ BLOCKS = {
         '[[step]]\nid = "hours-@"\nkind = "read"\nsay = "Read it."\nname = "counter @@"\nas = "number"\nunit = "~u"\n'
         '[[step]]\nid = "plate-@"\nkind = "read"\nsay = "Read the plate."\nname = "serial number @@"\nas = "text"\n',
     ),
+    "choose": Block(
+        '[[step]]\nid = "class-@"\nkind = "choose"\nsay = "Read the mark."\nname = "size class @@"\n'
+        'options = ["size a @@", "size b @@"]\n',
+    ),
     "together": Block(
         '[[step]]\nid = "lift-up-@"\nkind = "together"\nsay = "Lift it."\npeople = 3\nbeats = 2\nask = "Is it up?"\n',
     ),

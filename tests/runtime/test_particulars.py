@@ -40,6 +40,13 @@ def mistakes(step: str) -> list[tuple[str, str]]:
         ('kind = "read"\nname = "running hours"\nas = "number"\nunit = "hours"\n', "unit", "no unit"),
         ('kind = "read"\nname = "serial number"\nas = "text"\nunit = "mm"\n', "unit", "a text has no unit"),
         ('kind = "read"\nname = "serial #"\nas = "text"\n', "name", "cannot be spoken"),
+        ('kind = "choose"\noptions = ["size a", "size b"]\n', "name", "missing"),
+        ('kind = "choose"\nname = "class"\n', "options", "missing"),
+        ('kind = "choose"\nname = "class"\noptions = "size a"\n', "options", "where a list belongs"),
+        ('kind = "choose"\nname = "class"\noptions = ["size a"]\n', "options", "the number of options is 1"),
+        ('kind = "choose"\nname = "class"\noptions = ["size a", "Size A"]\n', "options", "given twice"),
+        ('kind = "choose"\nname = "class"\noptions = ["size a", "size-a"]\n', "options", "is said like"),
+        ('kind = "choose"\nname = "class"\noptions = ["size a", "# b"]\n', "options", "cannot be spoken"),
         ('kind = "read"\nname = "hours"\nas = "number"\nunit = "h"\nlow = 1\n', "low", "does not belong"),
     ],
 )
@@ -89,6 +96,23 @@ def test_what_was_read_off_is_in_every_report() -> None:
         ("serial", "K40-19"),
         ("serial", "K40-7-030"),
     ]
+    assert proved(stage) == []
+
+
+def test_what_was_chosen_is_in_every_report() -> None:
+    """The choice that stands and those before it."""
+    stage = play(SCRIPTS / "choose.script")
+    found = report_of(stage)
+    for form, text in found.items():
+        assert "size class" in text, form
+        assert "next grade" in text, form
+    rows = json.loads(found["json"])["particulars"]
+    assert [(row["step"], row["value"]) for row in rows] == [
+        ("class", "size C"),
+        ("oil", "next grade"),
+        ("class", "size a"),
+    ]
+    assert "was put down as size C" in found["text"]
     assert proved(stage) == []
 
 

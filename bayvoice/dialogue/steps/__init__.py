@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from bayvoice.dialogue.steps.check import CHECK
+from bayvoice.dialogue.steps.choose import CHOOSE
 from bayvoice.dialogue.steps.do import DO
 from bayvoice.dialogue.steps.fasten import FASTEN
 from bayvoice.dialogue.steps.hold import HOLD
@@ -17,7 +18,7 @@ from bayvoice.dialogue.steps.wait import WAIT
 from bayvoice.job.folds import SHARED
 from bayvoice.job.job import Kinds
 
-KINDS: Final = Kinds((DO, CHECK, MEASURE, FASTEN, WAIT, REPLACE, TALLY, HOLD, TOGETHER, READ), SHARED)
+KINDS: Final = Kinds((DO, CHECK, MEASURE, FASTEN, WAIT, REPLACE, TALLY, HOLD, TOGETHER, READ, CHOOSE), SHARED)
 """All of them, in the order in which they are named to a reader.
 
 Procedures are read with them, `load_text(text, name, KINDS)`, and a job gets them when it is made:
