@@ -151,9 +151,14 @@ def make(path: Path, options: Options, snr_db: float) -> tuple[float, Technician
         out.setparams((1, 2, RATE, 0, "NONE", "not compressed"))
         technician = Technician(out, snr_db)
         plan = Options(
-            options.procedure, mic="made", speaker="off", store=Path(folder) / "plan.sqlite", by=options.by,
-            people=options.people, ears="phones",
-        )  # fmt: skip
+            options.procedure,
+            mic="made",
+            speaker="off",
+            store=Path(folder) / "plan.sqlite",
+            by=options.by,
+            people=options.people,
+            ears="phones",
+        )
         sitting = open_sitting(plan, technician.watch, technician)
         technician.sitting = sitting
         try:

@@ -63,10 +63,22 @@ def serve(folder: Path, env: dict[str, str]) -> subprocess.Popen[bytes]:
         ("HOME", "XDG_RUNTIME_DIR", "PULSE_RUNTIME_PATH", "PULSE_STATE_PATH", "PULSE_CONFIG_PATH"), str(folder)
     )
     return subprocess.Popen(
-        ["pulseaudio", "-n", "--daemonize=no", f"--file={folder}/bay.pa", "--exit-idle-time=-1", "--use-pid-file=no",
-         "--realtime=no", "--high-priority=no", f"--log-target=file:{folder}/pulse.log"],
-        env=own, stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
-    )  # fmt: skip
+        [
+            "pulseaudio",
+            "-n",
+            "--daemonize=no",
+            f"--file={folder}/bay.pa",
+            "--exit-idle-time=-1",
+            "--use-pid-file=no",
+            "--realtime=no",
+            "--high-priority=no",
+            f"--log-target=file:{folder}/pulse.log",
+        ],
+        env=own,
+        stdin=subprocess.DEVNULL,
+        stdout=subprocess.DEVNULL,
+        stderr=subprocess.DEVNULL,
+    )
 
 
 @contextmanager

@@ -107,8 +107,11 @@ def strike(place: Path, chance: random.Random, tally: Tally, commit_s: float) ->
     appends, delay = chance.randint(0, 12), chance.uniform(0.0, 2 * commit_s)
     done = subprocess.run(
         [sys.executable, "-c", _CHILD, str(place), str(appends), f"{delay:.6f}"],
-        env=os.environ | {"PYTHONPATH": str(ROOT)}, capture_output=True, text=True, timeout=90,
-    )  # fmt: skip
+        env=os.environ | {"PYTHONPATH": str(ROOT)},
+        capture_output=True,
+        text=True,
+        timeout=90,
+    )
     assert done.returncode == -9, f"it was not killed: {done.returncode} {done.stderr}"
     lines = [line.split() for line in done.stdout.splitlines() if line.count(" ") == 1]
     began = [int(seq) for what, seq in lines if what == "begin"]

@@ -278,7 +278,7 @@ def play(path: Path) -> Stage:
                 while index < len(lines) and (lines[index].startswith("    ") or not lines[index].strip()):
                     block.append(lines[index][4:])
                     index += 1
-                procedure = read_procedure(rest) if rest else load_text("\n".join(block) + "\n", path.name)
+                procedure = read_procedure(rest) if rest else load_text("\n".join(block) + "\n", path.name, KINDS)
             elif verb == "people":
                 people = tuple(p.strip() for p in rest.split(","))
             elif verb == "person":
@@ -314,9 +314,22 @@ def play(path: Path) -> Stage:
 
 
 _INPUTS = frozenset(
-    {"note", "nothing", "hear", "unsure", "noise", "type", "wait", "talking", "quiet", "disk", "again",
-     "leave", "return"}
-)  # fmt: skip
+    {
+        "note",
+        "nothing",
+        "hear",
+        "unsure",
+        "noise",
+        "type",
+        "wait",
+        "talking",
+        "quiet",
+        "disk",
+        "again",
+        "leave",
+        "return",
+    }
+)
 _UNITS = {"h": 3600, "min": 60, "s": 1}
 
 

@@ -100,8 +100,12 @@ def test_links_lead_somewhere(chapter: str) -> None:
 def test_every_chapter_can_be_found_from_readme() -> None:
     linked = set(re.findall(r"\]\(([^)#\s]+)", README))
     assert {chapter for chapter in CHAPTERS if chapter != "README.md"} <= linked
-    handbook = {path.relative_to(ROOT).as_posix() for top in ("bayvoice", "procedures", "grammars", "demo", "tests")
-                for path in (ROOT / top).rglob("README.md") if "out" not in path.parts}  # fmt: skip
+    handbook = {
+        path.relative_to(ROOT).as_posix()
+        for top in ("bayvoice", "procedures", "grammars", "demo", "tests")
+        for path in (ROOT / top).rglob("README.md")
+        if "out" not in path.parts
+    }
     assert handbook <= set(CHAPTERS)
 
 

@@ -17,6 +17,7 @@ from bayvoice.dialogue.engine.asked import CodeAsked, HandOverAsked, OverrideAsk
 from bayvoice.dialogue.engine.events import Stamp
 from bayvoice.dialogue.engine.state import Mode, State, WaitAsked
 from bayvoice.dialogue.flow.waits import gating
+from bayvoice.dialogue.steps.read import Read
 from bayvoice.dialogue.steps.waiting import FRESH_S
 from bayvoice.dialogue.steps.windows import needs
 from bayvoice.errors import BayError
@@ -38,6 +39,8 @@ PLAIN: Mapping[str, str] = {
     Mode.BOLT: "done",
     Mode.WHICH: "no",
     Mode.REPLACE: "yes",
+    "choose_step": "number two",
+    "read": "reads kilo four zero",
     Mode.SPELL: "batch four two six",
     Mode.EXPIRY: "march twenty thirty nine",
     Mode.PAUSED: "resume",
@@ -140,6 +143,8 @@ def _at_step(state: State, step: Step, ways: Ways) -> str | None:
             return "next"
         # One that ran before a recovery led back runs still.
         return f"restart {running.name}" if running else "go"
+    if mode is Mode.MEASURE and isinstance(detail, Read):
+        return f"twelve {spoken(detail.unit, True)}"
     if mode is Mode.MEASURE and isinstance(detail, Measure):
         return "next" if answered and ways.patient else _measured(state, step, detail)
     if mode is Mode.TALLY and isinstance(detail, Tally):
@@ -275,26 +280,38 @@ def plan_of(procedure: Procedure) -> Plan:
             return Plan(
                 said={
                     "end-float": [
-                        "zero point two one millimetres", "zero point two two millimetres",
+                        "zero point two one millimetres",
+                        "zero point two two millimetres",
                         "zero point two one millimetres",
                     ],
                     "pin-seen": ["later"],
                 },
                 values={"turning-force": "eleven newtons", "seal-drag": "nine newtons"},
-            )  # fmt: skip
+            )
         case "lift-chain":
             return Plan(
-                said={"lower": ["no"], "same-height": ["nine millimetres"], "anchors-seen": ["later"],
-                      "left-clip": ["found loose anchor"]},
-                values={"left-chain": "one point one percent", "right-chain": "one point two percent",
-                        "same-height": "three millimetres"},
-            )  # fmt: skip
+                said={
+                    "lower": ["no"],
+                    "same-height": ["nine millimetres"],
+                    "anchors-seen": ["later"],
+                    "left-clip": ["found loose anchor"],
+                },
+                values={
+                    "left-chain": "one point one percent",
+                    "right-chain": "one point two percent",
+                    "same-height": "three millimetres",
+                },
+            )
         case "cab-glass":
             return Plan(said={"flange-clean": ["no"], "water-test": ["no"]})
         case "balancer-phase":
             return Plan(
-                said={"voltage-gone": ["nine volts"], "count-open": ["count in timing pin", "count in rag", "next"],
-                      "top-dead-centre": ["no"], "phase-found": ["found chips in the window"]},
+                said={
+                    "voltage-gone": ["nine volts"],
+                    "count-open": ["count in timing pin", "count in rag", "next"],
+                    "top-dead-centre": ["no"],
+                    "phase-found": ["found chips in the window"],
+                },
                 values={"phase-found": "minus two point five degrees", "phase-set": "zero point one degrees"},
-            )  # fmt: skip
+            )
     raise AssertionError(procedure.id)

@@ -9,9 +9,22 @@ from bayvoice.language.grammar import StateGrammar
 from bayvoice.language.numbers import DIGITS, PARTS, TEENS, TENS
 
 _NUMERALS: Final = frozenset(
-    (*DIGITS, *TEENS, *TENS, *PARTS, "oh", "point", "hundred", "thousand", "and", "double", "triple", "minus",
-     "negative"),
-)  # fmt: skip
+    (
+        *DIGITS,
+        *TEENS,
+        *TENS,
+        *PARTS,
+        "oh",
+        "point",
+        "hundred",
+        "thousand",
+        "and",
+        "double",
+        "triple",
+        "minus",
+        "negative",
+    )
+)
 _FEW: Final = 4
 """Ways of going on that are looked at one by one; where there are more, something has to be chosen or named."""
 

@@ -25,22 +25,49 @@ GAP: Final = 0.7
 # Place, manner and voicing of consonants, from the chart of the International Phonetic Association (2020). Places are
 # numbered from the lips (0) to the glottis (7), alveolar being 3.
 _CONSONANTS: Final[dict[str, tuple[int, str, bool]]] = {
-    "P": (0, "plosive", False), "B": (0, "plosive", True), "T": (3, "plosive", False), "D": (3, "plosive", True),
-    "K": (6, "plosive", False), "G": (6, "plosive", True), "CH": (4, "affricate", False),
-    "JH": (4, "affricate", True), "F": (1, "fricative", False), "V": (1, "fricative", True),
-    "TH": (2, "fricative", False), "DH": (2, "fricative", True), "S": (3, "fricative", False),
-    "Z": (3, "fricative", True), "SH": (4, "fricative", False), "ZH": (4, "fricative", True),
-    "HH": (7, "fricative", False), "M": (0, "nasal", True), "N": (3, "nasal", True), "NG": (6, "nasal", True),
-    "W": (0, "approximant", True), "R": (4, "approximant", True), "Y": (5, "approximant", True),
+    "P": (0, "plosive", False),
+    "B": (0, "plosive", True),
+    "T": (3, "plosive", False),
+    "D": (3, "plosive", True),
+    "K": (6, "plosive", False),
+    "G": (6, "plosive", True),
+    "CH": (4, "affricate", False),
+    "JH": (4, "affricate", True),
+    "F": (1, "fricative", False),
+    "V": (1, "fricative", True),
+    "TH": (2, "fricative", False),
+    "DH": (2, "fricative", True),
+    "S": (3, "fricative", False),
+    "Z": (3, "fricative", True),
+    "SH": (4, "fricative", False),
+    "ZH": (4, "fricative", True),
+    "HH": (7, "fricative", False),
+    "M": (0, "nasal", True),
+    "N": (3, "nasal", True),
+    "NG": (6, "nasal", True),
+    "W": (0, "approximant", True),
+    "R": (4, "approximant", True),
+    "Y": (5, "approximant", True),
     "L": (3, "lateral", True),
-}  # fmt: skip
+}
 # Where a vowel begins and ends on the chart: height from close (0) to open (6), front (0) to back (2); same source.
 _VOWELS: Final[dict[str, tuple[tuple[float, float], tuple[float, float]]]] = {
-    "IY": ((0, 0), (0, 0)), "IH": ((1, 0.3), (1, 0.3)), "EH": ((4, 0), (4, 0)), "AE": ((5, 0), (5, 0)),
-    "AA": ((6, 2), (6, 2)), "AO": ((4, 2), (4, 2)), "AH": ((3.5, 1.3), (3.5, 1.3)), "ER": ((3, 1), (3, 1)),
-    "UH": ((1, 1.7), (1, 1.7)), "UW": ((0, 2), (0, 2)), "EY": ((2, 0), (1, 0.3)), "AY": ((6, 0.5), (1, 0.3)),
-    "AW": ((6, 0.5), (1, 1.7)), "OW": ((2, 2), (1, 1.7)), "OY": ((4, 2), (1, 0.3)),
-}  # fmt: skip
+    "IY": ((0, 0), (0, 0)),
+    "IH": ((1, 0.3), (1, 0.3)),
+    "EH": ((4, 0), (4, 0)),
+    "AE": ((5, 0), (5, 0)),
+    "AA": ((6, 2), (6, 2)),
+    "AO": ((4, 2), (4, 2)),
+    "AH": ((3.5, 1.3), (3.5, 1.3)),
+    "ER": ((3, 1), (3, 1)),
+    "UH": ((1, 1.7), (1, 1.7)),
+    "UW": ((0, 2), (0, 2)),
+    "EY": ((2, 0), (1, 0.3)),
+    "AY": ((6, 0.5), (1, 0.3)),
+    "AW": ((6, 0.5), (1, 1.7)),
+    "OW": ((2, 2), (1, 1.7)),
+    "OY": ((4, 2), (1, 0.3)),
+}
 # In noise the place of a consonant is lost first, voicing and nasality last (G. A. Miller and P. E. Nicely, "An
 # analysis of perceptual confusions among some English consonants", JASA 27, 1955), so place tells the least.
 _PLACE, _VOICING, _MANNER = 0.25, 0.35, 0.4

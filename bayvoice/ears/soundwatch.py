@@ -102,8 +102,14 @@ class SoundWatch:
             self._loud.append(level_db >= self.limit_db)
         self._harsh.append(clipped >= CLIPPED)
         news: list[SoundNews] = []
-        self._decide("microphone", "microphone", self._silent_s >= DEAD_S and (self._room or not self._recording),
-                     not silent, at_s, news)  # fmt: skip
+        self._decide(
+            "microphone",
+            "microphone",
+            self._silent_s >= DEAD_S and (self._room or not self._recording),
+            not silent,
+            at_s,
+            news,
+        )
         harsh, loud = _share(self._harsh), _share(self._loud)
         cause = "clipping" if harsh >= _MOST else "noise"
         self._decide("noise", cause, max(harsh, loud) >= _MOST, max(harsh, loud) <= _FEW, at_s, news)

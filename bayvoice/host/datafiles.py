@@ -10,8 +10,10 @@ from pathlib import Path
 from typing import Final
 
 import bayvoice
+from bayvoice.dialogue.steps import KINDS
 from bayvoice.errors import BayError
 from bayvoice.language.texts import tell
+from bayvoice.procedure.kind import Form, Kinds
 from bayvoice.procedure.load import LONGEST_FILE, load_text
 from bayvoice.procedure.mistakes import BadProcedure, Mistake
 from bayvoice.procedure.model import Procedure
@@ -62,14 +64,14 @@ def find_procedure(path_or_name: str) -> Path:
     raise _refused(path_or_name, tell("host-no-such-file"), tell("host-check-path"))
 
 
-def read_procedure(path_or_name: str | os.PathLike[str]) -> Procedure:
-    """The procedure in a file, or the one of that name that ships with the product.
+def read_procedure(path_or_name: str | os.PathLike[str], kinds: Kinds[Form] = KINDS) -> Procedure:
+    """The procedure in a file, or the one of that name that ships with the product, read with all `kinds` of step.
 
     Raises:
         BadProcedure: missing, unreadable, no plain file, more than 2 MB, not UTF-8, or with mistakes (all of them).
     """
     given = os.fspath(path_or_name)
-    return load_text(_read_text(find_procedure(given), given), given)
+    return load_text(_read_text(find_procedure(given), given), given, kinds)
 
 
 def read_grammars(language: str = "en") -> dict[str, str]:

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from typing import Any, ClassVar, Final
 
 from bayvoice.job.bolts import Bolts
 from bayvoice.job.facts import FORMAT, Fact, upward
+from bayvoice.job.facts import KINDS as FACTS
 from bayvoice.job.readings import Measured, Reading
-from bayvoice.procedure.model import Procedure, Step, Wait, WaitKind
+from bayvoice.procedure.kind import Form
+from bayvoice.procedure.kind import Kinds as Known
+from bayvoice.procedure.model import Procedure, Step, WaitKind
 
 
 @dataclass(frozen=True, slots=True)
@@ -214,18 +217,16 @@ Folds = Mapping[str, Fold]
 """Kind of fact -> what it does."""
 
 
-class JobKind:
-    """What a kind of step means to the job; what a kind does not say is as it is here.
+class JobKind(Form):
+    """What a kind of step means to the job, beside how it is read; what a kind does not say is as it is here.
 
     Attributes:
-        word: its name, as `Step.kind`.
         facts: kinds of fact that only it records -> the keys of their bodies, beside those of `bayvoice.job.facts`.
         folds: kinds of fact that it records -> what they do to the job.
         asked_again: after an aside its question is put anew, also where the answer was in order.
         signed: what it asks for is somebody's sign.
     """
 
-    word: str
     facts: ClassVar[Mapping[str, tuple[str, ...]]] = {}
     folds: ClassVar[Folds] = {}
     asked_again: bool = False
@@ -248,35 +249,22 @@ class JobKind:
         """Whether `step` stays answered though the steps `redone`, with it, are to be done again."""
         return False
 
-    def window(self, step: Step) -> Wait | None:
-        """The wait that `step` starts, None where it starts none."""
-        return None
 
-
-class Kinds(Mapping[str, JobKind]):
-    """The kinds of step there are, by their words, in order, and how every fact is folded.
+class Kinds(Known[JobKind]):
+    """The kinds of step there are, and how every fact is folded.
 
     Args:
-        kinds: the kinds.
+        kinds: the kinds, in the order in which they are named to a reader.
         folds: kinds of fact that belong to no kind of step -> what they do to the job.
     """
 
     def __init__(self, kinds: Iterable[JobKind], folds: Mapping[str, Fold]) -> None:
-        self._kinds = {kind.word: kind for kind in kinds}
+        super().__init__(kinds)
         self._shared = dict(folds)
         self.folds: Final[Mapping[str, Fold]] = {
             **self._shared,
-            **{name: done for kind in self._kinds.values() for name, done in kind.folds.items()},
+            **{name: done for kind in self.values() for name, done in kind.folds.items()},
         }
-
-    def __getitem__(self, word: str) -> JobKind:
-        return self._kinds[word]
-
-    def __iter__(self) -> Iterator[str]:
-        return iter(self._kinds)
-
-    def __len__(self) -> int:
-        return len(self._kinds)
 
     def __hash__(self) -> int:
         return id(self)
@@ -286,14 +274,19 @@ class Kinds(Mapping[str, JobKind]):
 
     def __or__(self, others: Iterable[JobKind]) -> Kinds:
         """These and `others`; one of the same word takes the place of its predecessor."""
-        return Kinds((*self._kinds.values(), *others), self._shared)
+        return Kinds({kind.word: kind for kind in (*self.values(), *others)}.values(), self._shared)
 
     def keys_of(self, fact: str) -> tuple[str, ...]:
         """The keys that the body of a fact has which a kind of step declares; KeyError if none declares it."""
-        for kind in self._kinds.values():
+        for kind in self.values():
             if fact in kind.facts:
                 return kind.facts[fact]
         raise KeyError(fact)
+
+    @property
+    def facts(self) -> dict[str, tuple[str, ...]]:
+        """Every kind of fact that a record of a job with such steps holds -> the keys of its body."""
+        return FACTS | {fact: keys for kind in self.values() for fact, keys in kind.facts.items()}
 
 
 def fold(job: Job, fact: Fact) -> Job:

@@ -167,7 +167,8 @@ class Grammars:
 
     Args:
         texts: file name -> JSGF text, as in ``grammars/en/*.gram``.
-        fills: rule name in ``job.gram`` (``thing``, ``measurement``, ``person``) -> phrases the procedure brings.
+        fills: rule name in ``job.gram`` (``thing``, ``measurement``, ``person``), or of an open rule (``<VOID>``)
+            beside the dialogue states -> phrases the procedure brings.
             Captures give them back as written there, in lower case; ``things``, the plurals, are made from ``thing``.
         address: the address word, which fills the rule ``address``, and when it must be said.
         units: codes of the units to listen for (`bayvoice.language.units.active`), None for all.
@@ -193,7 +194,9 @@ class Grammars:
                 ", ".join(texts),
                 tell("language-put-grammar-among-grammars", grammar=states),
             )
-        slots = set(by_name[_JOB].rules) if _JOB in by_name else set()
+        slots = {rule: f"{_JOB}.{rule}" for rule in by_name[_JOB].rules} if _JOB in by_name else {}
+        ours = by_name[states].rules.values()
+        slots |= {rule.name: f"{states}.{rule.name}" for rule in ours if rule.body == Ref(jsgf.VOID)}
         fills = dict(fills or {}) | ({_ADDRESS: (address.word,)} if address.heard else {})
         self._address = address
         filled: dict[str, list[tuple[str, ...]]] = {}
@@ -207,7 +210,7 @@ class Grammars:
                 )
             for phrase in phrases:
                 said = spoken_form(phrase, rule)
-                filled.setdefault(f"{_JOB}.{rule}", []).append(said)
+                filled.setdefault(slots[rule], []).append(said)
                 self._written.setdefault(" ".join(said), phrase.lower())
         if "things" in slots and "things" not in fills:
             things = filled.get(f"{_JOB}.thing", [])

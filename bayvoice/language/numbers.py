@@ -18,13 +18,34 @@ from typing import Final
 
 DIGITS: Final = ("zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
 TEENS: Final = (
-    "ten", "eleven", "twelve", "thirteen", "fourteen", "fifteen", "sixteen", "seventeen", "eighteen", "nineteen",
-)  # fmt: skip
+    "ten",
+    "eleven",
+    "twelve",
+    "thirteen",
+    "fourteen",
+    "fifteen",
+    "sixteen",
+    "seventeen",
+    "eighteen",
+    "nineteen",
+)
 TENS: Final = ("twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety")
 PARTS: Final = {
-    "half": 2, "halves": 2, "quarter": 4, "quarters": 4, "eighth": 8, "eighths": 8, "sixteenth": 16, "sixteenths": 16,
-    "tenth": 10, "tenths": 10, "hundredth": 100, "hundredths": 100, "thousandth": 1000, "thousandths": 1000,
-}  # fmt: skip
+    "half": 2,
+    "halves": 2,
+    "quarter": 4,
+    "quarters": 4,
+    "eighth": 8,
+    "eighths": 8,
+    "sixteenth": 16,
+    "sixteenths": 16,
+    "tenth": 10,
+    "tenths": 10,
+    "hundredth": 100,
+    "hundredths": 100,
+    "thousandth": 1000,
+    "thousandths": 1000,
+}
 """Parts of one with an exact decimal value; thirty-seconds are left out because they sound like a time."""
 
 HEDGES: Final = ("about", "roughly", "nearly", "plus or minus")

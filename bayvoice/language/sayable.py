@@ -15,10 +15,17 @@ from bayvoice.language.jsgf import Alternatives, Expansion, Ref, Repeat, Tagged,
 from bayvoice.language.linking import Linked
 
 BLANKS: Final = {
-    "numbers.value": "NUMBER", "numbers.small": "COUNT", "numbers.code": "CODE", "units.unit": "UNIT",
-    "job.thing": "THING", "job.things": "THINGS", "job.measurement": "NAME OF THE VALUE", "job.person": "NAME",
-    "common.reason": "REASON", "common.quantity": "NUMBER [UNIT]",
-}  # fmt: skip
+    "numbers.value": "NUMBER",
+    "numbers.small": "COUNT",
+    "numbers.code": "CODE",
+    "units.unit": "UNIT",
+    "job.thing": "THING",
+    "job.things": "THINGS",
+    "job.measurement": "NAME OF THE VALUE",
+    "job.person": "NAME",
+    "common.reason": "REASON",
+    "common.quantity": "NUMBER [UNIT]",
+}
 """Rules too large to be written out, and what stands for them."""
 
 MOST: Final = 4

@@ -16,10 +16,33 @@ from bayvoice.language.numbers import DIGITS
 from bayvoice.language.texts import tell
 
 LETTERS: Final = (
-    "alfa", "bravo", "charlie", "delta", "echo", "foxtrot", "golf", "hotel", "india", "juliett", "kilo", "lima", "mike",
-    "november", "oscar", "papa", "quebec", "romeo", "sierra", "tango", "uniform", "victor", "whiskey", "x ray",
-    "yankee", "zulu",
-)  # fmt: skip
+    "alfa",
+    "bravo",
+    "charlie",
+    "delta",
+    "echo",
+    "foxtrot",
+    "golf",
+    "hotel",
+    "india",
+    "juliett",
+    "kilo",
+    "lima",
+    "mike",
+    "november",
+    "oscar",
+    "papa",
+    "quebec",
+    "romeo",
+    "sierra",
+    "tango",
+    "uniform",
+    "victor",
+    "whiskey",
+    "x ray",
+    "yankee",
+    "zulu",
+)
 """The words for A to Z."""
 
 MARKS: Final = {"-": "dash", "/": "stroke", ".": "point"}
@@ -32,9 +55,19 @@ _VALUES: Final = {
     **{word: chr(ord("A") + n) for n, word in enumerate(LETTERS)},
     **{word: str(n) for n, word in enumerate(DIGITS)},
     **{word: mark for mark, word in MARKS.items()},
-    "alpha": "A", "juliet": "J", "whisky": "W", "xray": "X", "x-ray": "X", "oh": "0", "tree": "3", "fower": "4",
-    "fife": "5", "niner": "9", "slash": "/", "hyphen": "-",
-}  # fmt: skip
+    "alpha": "A",
+    "juliet": "J",
+    "whisky": "W",
+    "xray": "X",
+    "x-ray": "X",
+    "oh": "0",
+    "tree": "3",
+    "fower": "4",
+    "fife": "5",
+    "niner": "9",
+    "slash": "/",
+    "hyphen": "-",
+}
 _TIMES: Final = {"double": 2, "triple": 3}
 _NAMES: Final = {character: word for word, character in reversed(_VALUES.items())}
 _RUNS: Final = re.compile(r"[A-Z]+|[0-9]+|[-/.]")

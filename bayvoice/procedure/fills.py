@@ -9,11 +9,15 @@ from bayvoice.procedure.model import FOREMAN, Group, Passing, Procedure
 
 def fills_of(procedure: Procedure, people: tuple[str, ...] = ()) -> dict[str, tuple[str, ...]]:
     """Phrases for the open rules of ``job.gram``: things, measurements, findings, waits, reasons, people (and the roles
-    that may sign)."""
+    that may sign); and of ``states.gram`` for what only one kind of step names."""
     roles = list(procedure.named(Group.ROLES))
     if any(s.passing is Passing.SECOND for s in procedure.steps) or any(f.stop for f in procedure.findings):
         roles.append(FOREMAN)
+    own = {
+        rule: procedure.named(group) for form in kinds_of(procedure).values() for group, rule in form.heard_by.items()
+    }
     return {
+        **own,
         "thing": procedure.things(),
         "measurement": procedure.named(Group.MEASUREMENTS),
         "person": _phrases([*people, *roles]),

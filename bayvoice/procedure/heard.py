@@ -50,9 +50,9 @@ def check(notes: Notes, procedure: Procedure, places: tuple[Path, ...]) -> None:
 
 def _names(procedure: Procedure, places: tuple[Path, ...]) -> dict[str, list[Named]]:
     """What is named -> where and how: names of one group are heard in one place."""
-    groups: dict[str, list[Named]] = {group: [] for group in Group}
+    groups: dict[str, list[Named]] = {}
     for at, name in names_of(procedure):
-        groups[name.group].append(((*places[at], name.key), name.text))
+        groups.setdefault(name.group, []).append(((*places[at], name.key), name.text))
     groups["findings"] = [(("finding", at, "say"), each.say) for at, each in enumerate(procedure.findings)]
     # What has no word in it has been noted when it was read.
     return {what: [one for one in named if any(c.isalnum() for c in one[1])] for what, named in groups.items()}

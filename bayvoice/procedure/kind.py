@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from types import MappingProxyType
 from typing import Any, TypeVar
 
 from bayvoice.errors import BayError
@@ -68,6 +69,7 @@ class Form:
         lasts: such a step lasts as long as what it starts, and need not say how long it takes.
         title, json_key: above its lines when a procedure is vetted, and the same in JSON; "" for a kind not listed.
         early: it is listed before the other kinds.
+        heard_by: group of names that only such steps bring -> the rule of states.gram that hears them.
     """
 
     word: str
@@ -78,6 +80,7 @@ class Form:
     title: str = ""
     json_key: str = ""
     early: bool = False
+    heard_by: Mapping[str, str] = MappingProxyType({})
 
     # Reading
 

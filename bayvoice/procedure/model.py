@@ -421,9 +421,12 @@ class Group(StrEnum):
 
 
 class Name(NamedTuple):
-    """What a step calls by a name that is said and heard. `key`: where in its table it stands."""
+    """What a step calls by a name that is said and heard.
 
-    group: Group
+    `group`: one of `Group`, or one of its kind's own; `key`: where in its table it stands.
+    """
+
+    group: str
     key: str
     text: str
 
@@ -457,7 +460,7 @@ class Procedure:
     text: str = field(default="", repr=False)
     sha256: str = ""
     kinds: Mapping[str, Naming] = field(default_factory=dict, repr=False, compare=False)
-    _named: dict[Group, tuple[str, ...]] = field(init=False, repr=False, compare=False, default_factory=dict)
+    _named: dict[str, tuple[str, ...]] = field(init=False, repr=False, compare=False, default_factory=dict)
     _of_kind: dict[str, tuple[int, ...]] = field(init=False, repr=False, compare=False, default_factory=dict)
 
     def of_kind(self, kind: str) -> tuple[int, ...]:
@@ -469,15 +472,15 @@ class Procedure:
             self._of_kind.update({each: tuple(at) for each, at in found.items()})
         return self._of_kind.get(kind, ())
 
-    def named(self, group: Group) -> tuple[str, ...]:
+    def named(self, group: str) -> tuple[str, ...]:
         """Every name of the group that a step brings, in file order, once; found out once."""
         if not self._named:
-            found: dict[Group, dict[str, None]] = {each: {} for each in Group}
+            found: dict[str, dict[str, None]] = {each: {} for each in Group}
             for step in self.steps:
                 for name in self.kinds[step.kind].names(step):
-                    found[name.group][name.text] = None
+                    found.setdefault(name.group, {})[name.text] = None
             self._named.update({each: tuple(names) for each, names in found.items()})
-        return self._named[group]
+        return self._named.get(group, ())
 
     def index(self, step_id: str) -> int:
         """Position of the step called `step_id`; KeyError if there is none."""

@@ -249,9 +249,12 @@ def _chain(args: argparse.Namespace) -> Answer:
         ),
     ]
     body = {
-        "new_length_mm": found.new_length, "measured_mm": found.measured, "percent": found.percent,
-        "limit_percent": limit.percent, "rule": limit.rule,
-    }  # fmt: skip
+        "new_length_mm": found.new_length,
+        "measured_mm": found.measured,
+        "percent": found.percent,
+        "limit_percent": limit.percent,
+        "rule": limit.rule,
+    }
     return Answer(body, lines, in_order=not worn, rounding=tell("reckon-percent-to-two-places-judged"))
 
 
@@ -282,9 +285,12 @@ def _shim(args: argparse.Namespace) -> Answer:
         tell("reckon-expect-expected-mm-of-end", expected=plain(found.expected)),
     ]
     body = {
-        "measured_mm": measured, "shims_mm": list(found.shims), "total_mm": found.total, "expected_mm": found.expected,
+        "measured_mm": measured,
+        "shims_mm": list(found.shims),
+        "total_mm": found.total,
+        "expected_mm": found.expected,
         "wanted_total_mm": [found.wanted_low, found.wanted_high],
-    }  # fmt: skip
+    }
     return Answer(body, lines)
 
 
@@ -306,9 +312,11 @@ def _flatness(args: argparse.Namespace) -> Answer:
         ),
     ]
     body = {
-        "points": found.points, "minimum_zone_mm": found.minimum_zone, "least_squares_mm": found.least_squares,
+        "points": found.points,
+        "minimum_zone_mm": found.minimum_zone,
+        "least_squares_mm": found.least_squares,
         "as_read_mm": found.as_read,
-    }  # fmt: skip
+    }
     flat = True
     if args.limit is not None:
         limit = in_unit(args.limit, "mm", "--limit")

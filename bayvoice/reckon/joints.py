@@ -148,9 +148,14 @@ def _preload(args: argparse.Namespace) -> Answer:
         ),
     ]
     answer = {
-        "torque_Nm": torque, "diameter_mm": diameter, "nut_factor": factor, "scatter": scatter,
-        "force_N": found.nominal, "least_N": found.least, "most_N": found.most,
-    }  # fmt: skip
+        "torque_Nm": torque,
+        "diameter_mm": diameter,
+        "nut_factor": factor,
+        "scatter": scatter,
+        "force_N": found.nominal,
+        "least_N": found.least,
+        "most_N": found.most,
+    }
     if proof is not None:
         share = found.nominal / proof
         answer |= {"class": args.grade, "proof_load_N": proof, "share_of_proof": share}
@@ -204,10 +209,16 @@ def _order(args: argparse.Namespace) -> Answer:
         torque, unit = quantity(args.torque, "N.m", "--torque")
         steps = passes(torque, found, numbers(args.stages, "--stages"))
         body["passes"] = [
-            {"pass": p.number, "percent": p.percent, "torque": p.torque, "unit": unit, "order": list(p.order),
-             "until_none_turns": p.until_none_turns}
+            {
+                "pass": p.number,
+                "percent": p.percent,
+                "torque": p.torque,
+                "unit": unit,
+                "order": list(p.order),
+                "until_none_turns": p.until_none_turns,
+            }
             for p in steps
-        ]  # fmt: skip
+        ]
         lines += [
             tell("reckon-last-pass", number=p.number, torque=figures(p.torque), unit=unit)
             if p.until_none_turns

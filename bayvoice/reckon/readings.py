@@ -111,9 +111,7 @@ def _convert(args: argparse.Namespace) -> Answer:
     line = f"{plain(value)} {source.code} = {plain(found.rounded)} {target}"
     if found.exact != found.rounded:
         line += f" ({figures(found.exact, 12)})"
-    body = {
-        "value": value, "unit": source.code, "into": target, "result": found.rounded, "exact": found.exact,
-    }  # fmt: skip
+    body = {"value": value, "unit": source.code, "into": target, "result": found.rounded, "exact": found.exact}
     return Answer(body, [line], rounding=tell("reckon-rounded-to-what-figures-of-value"))
 
 
@@ -156,9 +154,16 @@ def _judge(args: argparse.Namespace) -> Answer:
         else:
             lines.append(tell("reckon-limits-are-nearer-than-twice"))
     body = {
-        "value": value, "unit": unit, "low": low, "high": high, "uncertainty": uncertainty, "verdict": verdict,
-        "proven_low": bands.low, "proven_high": bands.high, "provable": bands.provable,
-    }  # fmt: skip
+        "value": value,
+        "unit": unit,
+        "low": low,
+        "high": high,
+        "uncertainty": uncertainty,
+        "verdict": verdict,
+        "proven_low": bands.low,
+        "proven_high": bands.high,
+        "provable": bands.provable,
+    }
     return Answer(body, lines, in_order=verdict == "within")
 
 
@@ -215,16 +220,25 @@ def _stats(args: argparse.Namespace) -> Answer:
     if found.sd is not None:
         lines.append(tell("reckon-standard-deviation-sd-denominator-n", sd=figures(found.sd)))
     body: dict[str, Any] = {
-        "count": found.count, "mean": found.mean, "mean_as_read": found.mean_as_read, "sd": found.sd,
-        "least": found.least, "most": found.most, "spread": found.spread,
-    }  # fmt: skip
+        "count": found.count,
+        "mean": found.mean,
+        "mean_as_read": found.mean_as_read,
+        "sd": found.sd,
+        "least": found.least,
+        "most": found.most,
+        "spread": found.spread,
+    }
     low, high = _limits(args)
     if low is not None or high is not None:
         cap = capability(readings, low, high)
         body["capability"] = {
-            "cp": cap.cp, "cpk": cap.cpk, "cp_range": cap.cp_range, "cpk_range": cap.cpk_range,
-            "confidence": cap.confidence, "conditions": list(cap.conditions),
-        }  # fmt: skip
+            "cp": cap.cp,
+            "cpk": cap.cpk,
+            "cp_range": cap.cp_range,
+            "cpk_range": cap.cpk_range,
+            "confidence": cap.confidence,
+            "conditions": list(cap.conditions),
+        }
         shown = {
             "cpk": f"{cap.cpk:.2f}",
             "confidence": f"{100 * cap.confidence:g}",
@@ -276,11 +290,17 @@ def _gauge(args: argparse.Namespace) -> Answer:
         lines.append(tell("reckon-tells-categories-sorts-of-part", categories=study.categories))
     lines += [tell("reckon-trials-spread", person=i, part=j) for i, j in study.suspects]
     body = {
-        "repeatability": study.repeatability, "reproducibility": study.reproducibility, "gauge": study.gauge,
-        "parts": study.parts, "total": study.total, "percent": study.percent,
-        "percent_of_tolerance": study.percent_of_tolerance, "categories": study.categories,
-        "range_limit": study.range_limit, "suspects": study.suspects,
-    }  # fmt: skip
+        "repeatability": study.repeatability,
+        "reproducibility": study.reproducibility,
+        "gauge": study.gauge,
+        "parts": study.parts,
+        "total": study.total,
+        "percent": study.percent,
+        "percent_of_tolerance": study.percent_of_tolerance,
+        "categories": study.categories,
+        "range_limit": study.range_limit,
+        "suspects": study.suspects,
+    }
     return Answer(body, lines, rounding=tell("reckon-standard-deviations-to-four-figures"))
 
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any, Final
 
+from bayvoice.dialogue.steps import KINDS
 from bayvoice.record.chain import FIRST, Row, body_of, fault, wall_seconds
 from bayvoice.record.merkle import Head
 from bayvoice.record.sounds import find
@@ -142,7 +143,7 @@ class _Walk:
     prev: str = FIRST
 
     def __post_init__(self) -> None:
-        self.proof = PeopleProof() if self.job == PEOPLE else Proof(self.job, loaded)
+        self.proof = PeopleProof() if self.job == PEOPLE else Proof(self.job, loaded, KINDS.facts)
 
     def take(self, row: Row) -> Break | None:
         self.facts += 1

@@ -29,8 +29,6 @@ SLACK_S: Final = 2.0
 _OWN_CLOCK: Final = frozenset({"sitting_began", "signed_off", "returned"})
 """Kinds of fact that may come from another clock than the fact before: another sitting's, or the foreman's."""
 
-_KEYS: Final = {kind: frozenset(keys) for kind, keys in KINDS.items()}
-
 
 @dataclass(slots=True)
 class Reading:
@@ -59,6 +57,7 @@ class Proof:
     Args:
         job: its name.
         procedure_of: reads a procedure's text, None where it cannot be read.
+        keys: kinds of fact that are known -> the keys of their bodies.
 
     Attributes:
         unread: the job's procedure could not be read, so that nothing was held against it.
@@ -66,6 +65,7 @@ class Proof:
 
     job: str
     procedure_of: Callable[[str], Procedure | None]
+    keys: Mapping[str, tuple[str, ...]] = field(default_factory=lambda: KINDS)
     unread: bool = False
     _asked: Asked | None = None
     _steps: frozenset[str] | None = None
@@ -93,12 +93,12 @@ class Proof:
         self._wall = wall
         if (self._count == 1) != (kind == "job_began"):
             return "order", "a job begins with its first fact, and only with that"
-        keys = _KEYS.get(kind)
+        keys = self.keys.get(kind)
         if keys is None:
             # A later version's fact: the chain covers it, its meaning is not known here.
             return "", ""
         body = upward(kind, body)
-        if missing := sorted(keys - body.keys()):
+        if missing := sorted(set(keys) - body.keys()):
             return "sum", f"a fact of this kind says {', '.join(missing)}, and this one does not"
         if kind == "clock_moved":
             self._clock_moved = True

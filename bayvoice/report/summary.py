@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from functools import lru_cache
 from typing import Any
 
+from bayvoice.dialogue.steps import KINDS
 from bayvoice.errors import BayError
 from bayvoice.job.facts import Fact
 from bayvoice.procedure.load import load_kept
@@ -24,7 +25,7 @@ from bayvoice.report.sections.steps import STEPS
 def loaded(source: str) -> Procedure | None:
     """The procedure in `source`, None where it cannot be read any more."""
     try:
-        return load_kept(source, "the procedure in the record")
+        return load_kept(source, "the procedure in the record", KINDS)
     except BayError:
         return None
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from bayvoice.job.facts import KINDS
+from bayvoice.dialogue.steps import KINDS
 from bayvoice.report.base.blocks import code_text
 from bayvoice.report.base.section import JobReport
 from bayvoice.report.base.words import Clock, count, one_line, sentence, span
@@ -82,5 +82,5 @@ def _signed_off(report: JobReport) -> str:
 
 def unknown_line(report: JobReport) -> str:
     """Kinds of fact in the record that this version does not know, "" where it knows all."""
-    unknown = dict.fromkeys(one_line(f.kind) for f in report.facts if f.kind not in KINDS)
+    unknown = dict.fromkeys(one_line(f.kind) for f in report.facts if f.kind not in KINDS.facts)
     return f"Kinds of fact this version does not know: {', '.join(unknown)}." if unknown else ""

@@ -33,7 +33,7 @@ def choices(store: Store) -> tuple[Choice, ...]:
     for name, body in store.open_jobs():
         try:
             facts = store.facts(name)
-            job = fold_all(Job(name, load_kept(body["text"], str(body["procedure"])), KINDS), facts)
+            job = fold_all(Job(name, load_kept(body["text"], str(body["procedure"]), KINDS), KINDS), facts)
         except (BayError, KeyError):
             continue
         place = f"step {max(1, job.step + 1)} of {len(job.procedure.steps)}"

@@ -52,7 +52,7 @@ def open_job(store: Store, options: Options) -> Opened:
         return Opened(name, procedure, Job(name, procedure, KINDS), "", ())
     began = facts[0]
     # A procedure without an id of its own is called as its file was.
-    own = load_kept(began.body["text"], str(began.body["procedure"]))
+    own = load_kept(began.body["text"], str(began.body["procedure"]), KINDS)
     if procedure is not None and procedure.id != own.id:
         raise BayError(
             f'this job is of the procedure "{own.id}"',

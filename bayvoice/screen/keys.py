@@ -106,8 +106,19 @@ def answers(mode: str) -> frozenset[str]:
     if mode in ANSWERS:
         return frozenset(ANSWERS[mode])
     return frozenset(QUESTIONS[mode]) & {
-        "yes", "no", "correct", "pick", "choose", "resume", "skip", "sign", "name", "spell", "expires", "later",
-    }  # fmt: skip
+        "yes",
+        "no",
+        "correct",
+        "pick",
+        "choose",
+        "resume",
+        "skip",
+        "sign",
+        "name",
+        "spell",
+        "expires",
+        "later",
+    }
 
 
 def takes_value(mode: str) -> bool:

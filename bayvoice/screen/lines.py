@@ -55,9 +55,15 @@ class Lines:
                 sure = "" if margin is None else f" (margin {margin:.1f})"
                 result = f"-> {made}" if made else f"not taken: {why}"
                 self._line(
-                    now, name, f'"{words}" {result}{sure}',
-                    words=words, intent=made or None, why=why, margin=margin, sure=odds,
-                )  # fmt: skip
+                    now,
+                    name,
+                    f'"{words}" {result}{sure}',
+                    words=words,
+                    intent=made or None,
+                    why=why,
+                    margin=margin,
+                    sure=odds,
+                )
             case Kept(_, seq):
                 fact = self._facts.pop(seq, None)
                 if fact is not None:

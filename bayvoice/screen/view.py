@@ -24,9 +24,7 @@ from bayvoice.screen.signs import Signs
 READINGS: Final = 4
 """How many of the last logged values are shown."""
 
-VERDICTS: Final = {
-    "within": "within limits", "low": "too low", "high": "too high", "close": "too close to call",
-}  # fmt: skip
+VERDICTS: Final = {"within": "within limits", "low": "too low", "high": "too high", "close": "too close to call"}
 TONES: Final = {"due": "TIME REACHED", "soon": "SOON OVER", "over": "TIME IS OVER"}
 
 
@@ -149,9 +147,10 @@ def _centre(state: State, step: Step | None, signs: Signs) -> tuple[str, str, tu
         mark = signs.good if asked.verdict == "within" else signs.bad
         limits = limits_text(Limits(asked.target.low, asked.target.high), asked.unit)
         which = f", {asked.target.nth} of {asked.target.of}" if asked.target.of > 1 else ""
-        return f"{asked.name}{which}, read back", amount(asked.said_value, asked.said_unit), (
-            f"{mark} {VERDICTS[asked.verdict]}{f' ({limits})' if limits else ''}. Not logged yet.",
-        )  # fmt: skip
+        judged = asked.target.low is not None or asked.target.high is not None
+        verdict = f"{mark} {VERDICTS[asked.verdict]}{f' ({limits})' if limits else ''}. " if judged else ""
+        heading = f"{asked.name}{which}, read back"
+        return heading, amount(asked.said_value, asked.said_unit), (f"{verdict}Not logged yet.",)
     open_question = _question(state)
     if open_question is not None:
         return open_question

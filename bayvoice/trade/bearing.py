@@ -122,9 +122,12 @@ def choose_shims(
     total = sum((Fraction(shim) for shim in best[1]), Fraction(0))
     expected = Fraction(measured) + sign * (total - Fraction(fitted))
     return ShimChoice(
-        tuple(sorted(best[1], reverse=True)), to_decimal(total), to_decimal(expected), to_decimal(ends[0]),
+        tuple(sorted(best[1], reverse=True)),
+        to_decimal(total),
+        to_decimal(expected),
+        to_decimal(ends[0]),
         to_decimal(ends[1]),
-    )  # fmt: skip
+    )
 
 
 def _packs(kinds: list[Decimal], most: int, reuse: bool) -> list[tuple[Decimal, ...]]:

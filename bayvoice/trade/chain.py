@@ -14,11 +14,18 @@ from bayvoice.units import fraction, to_decimal
 
 # Pitch in millimetres. ISO 606 B and A series, as chain makers print it; 05B from memory.
 PITCHES: Final = {
-    "05B": Decimal("8.00"), "06B": Decimal("9.525"), "08B": Decimal("12.70"), "10B": Decimal("15.875"),
-    "12B": Decimal("19.05"), "16B": Decimal("25.40"),
-    "35": Decimal("9.525"), "40": Decimal("12.70"), "50": Decimal("15.875"), "60": Decimal("19.05"),
+    "05B": Decimal("8.00"),
+    "06B": Decimal("9.525"),
+    "08B": Decimal("12.70"),
+    "10B": Decimal("15.875"),
+    "12B": Decimal("19.05"),
+    "16B": Decimal("25.40"),
+    "35": Decimal("9.525"),
+    "40": Decimal("12.70"),
+    "50": Decimal("15.875"),
+    "60": Decimal("19.05"),
     "80": Decimal("25.40"),
-}  # fmt: skip
+}
 FEWEST_PITCHES: Final = 6
 _MOST_PITCHES: Final = 1000
 _ABSURD: Final = (Fraction(-2), Fraction(15))

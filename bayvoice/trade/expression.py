@@ -172,9 +172,10 @@ class _Parser:
             raise self.complain(
                 last.column,
                 tell("trade-not-expected-here", text=last.text),
-                tell("trade-join-words-of-name-with-underscores") if names_meet else
-                tell("trade-put-operator-between-two-values"),
-            )  # fmt: skip
+                tell("trade-join-words-of-name-with-underscores")
+                if names_meet
+                else tell("trade-put-operator-between-two-values"),
+            )
 
     def sum(self, depth: int) -> _Evaluate:
         if depth > DEEPEST:

@@ -90,9 +90,13 @@ def flatness(points: Sequence[Point]) -> Flatness:
     over = _over_least_squares(points)
     zone = 2 * _half_zone(_centred(points))
     return Flatness(
-        len(points), to_decimal(max(heights) - min(heights)), to_decimal(max(over) - min(over)), to_decimal(zone),
-        over.index(max(over)), over.index(min(over)),
-    )  # fmt: skip
+        len(points),
+        to_decimal(max(heights) - min(heights)),
+        to_decimal(max(over) - min(over)),
+        to_decimal(zone),
+        over.index(max(over)),
+        over.index(min(over)),
+    )
 
 
 def _centred(points: Sequence[Point]) -> list[Point]:

@@ -149,9 +149,16 @@ def capability_of(
     if cp is None:
         conditions.append(tell("trade-one-limit-only-so-no"))
     return Capability(
-        count, mean, sd, cp, cpk,
-        (cp_range[0], cp_range[1]) if cp_range else None, (cpk - half, cpk + half), confidence, tuple(conditions),
-    )  # fmt: skip
+        count,
+        mean,
+        sd,
+        cp,
+        cpk,
+        (cp_range[0], cp_range[1]) if cp_range else None,
+        (cpk - half, cpk + half),
+        confidence,
+        tuple(conditions),
+    )
 
 
 def chi_squared(probability: float, free: int) -> float:
@@ -282,10 +289,17 @@ def gauge_study(
     )
     width = float(high - low) if low is not None and high is not None else None
     return GaugeStudy(
-        repeatability, reproducibility, gauge, part, total, 100 * gauge / total,
-        100 * 6 * gauge / width if width else None, int(math.sqrt(2) * part / gauge) if gauge else None,
-        limit, suspects,
-    )  # fmt: skip
+        repeatability,
+        reproducibility,
+        gauge,
+        part,
+        total,
+        100 * gauge / total,
+        100 * 6 * gauge / width if width else None,
+        int(math.sqrt(2) * part / gauge) if gauge else None,
+        limit,
+        suspects,
+    )
 
 
 def _mean(values: list[Fraction]) -> Fraction:

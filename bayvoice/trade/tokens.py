@@ -15,9 +15,18 @@ Complain = Callable[[int, str, str], BayError]
 """(column from 1, what, mend) -> the error to raise."""
 
 _PRINTED: Final = {
-    "N·m": "N.m", "lbf·ft": "lbf.ft", "lbf·in": "lbf.in", "°C": "degC", "°F": "degF", "°": "deg", "µm": "um",
-    "μm": "um", "Ω": "ohm", "mm²": "mm2", "cm²": "cm2",
-}  # fmt: skip
+    "N·m": "N.m",
+    "lbf·ft": "lbf.ft",
+    "lbf·in": "lbf.in",
+    "°C": "degC",
+    "°F": "degF",
+    "°": "deg",
+    "µm": "um",
+    "μm": "um",
+    "Ω": "ohm",
+    "mm²": "mm2",
+    "cm²": "cm2",
+}
 _WRITTEN: Final = sorted([*(code for code in UNITS if code), *_PRINTED], key=len, reverse=True)
 _NUMBER: Final = re.compile(r"[0-9]{1,30}(?:\.[0-9]{1,30})?|\.[0-9]{1,30}")
 _WORD: Final = re.compile(r"[^\W\d]\w*")

@@ -116,9 +116,14 @@ class LivePlayer:
                 self._mixer = Mixer(rate)
             ended = threading.Event()
             stream = sd.OutputStream(
-                samplerate=rate, device=self._device, channels=min(2, int(about["max_output_channels"])),
-                dtype="float32", latency=LATENCY_S, callback=self._fill, finished_callback=ended.set,
-            )  # fmt: skip
+                samplerate=rate,
+                device=self._device,
+                channels=min(2, int(about["max_output_channels"])),
+                dtype="float32",
+                latency=LATENCY_S,
+                callback=self._fill,
+                finished_callback=ended.set,
+            )
             self._beat = time.monotonic()
             stream.start()
         except (sd.PortAudioError, ValueError, KeyError) as error:

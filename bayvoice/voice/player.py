@@ -255,11 +255,12 @@ class TapePlayer(_Timed):
             self._let_go()
             self._tell(
                 Note(
-                    "trouble", self._mono(self._mixer.at),
+                    "trouble",
+                    self._mono(self._mixer.at),
                     what=tell("voice-path-sound-is-no-longer", path=self._path, value=error.strerror or error),
                     mend=tell("voice-make-room-on-disk-or-choose"),
                 )
-            )  # fmt: skip
+            )
 
     def _let_go(self) -> None:
         file, self._file = self._file, None

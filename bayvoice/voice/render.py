@@ -57,9 +57,14 @@ class _Worker:
             with (log or Path(os.devnull)).open("ab") as errors:
                 # A session of its own: Ctrl-C at the terminal is for the product, which then closes the pipe.
                 self._process = subprocess.Popen(
-                    command(self._folder), stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=errors,
-                    env=env, bufsize=0, start_new_session=True,
-                )  # fmt: skip
+                    command(self._folder),
+                    stdin=subprocess.PIPE,
+                    stdout=subprocess.PIPE,
+                    stderr=errors,
+                    env=env,
+                    bufsize=0,
+                    start_new_session=True,
+                )
         except OSError:
             shutil.rmtree(self._folder, ignore_errors=True)
             raise

@@ -55,12 +55,19 @@ COUNTED: Final = ("utterances", "asked", "actions", "guarded", "values")
 VOICE: Final = 0.08
 """Root of the active power of a voice, full scale 1."""
 RADIO: Final = (
-    "the traffic on the northern ring road is moving slowly this morning", "that was a song from nineteen eighty four",
-    "rain will reach the coast by the evening and clear overnight", "nine people were hurt when a bus left the road",
-    "the match ended two to one after extra time", "prices rose by three point two percent last year",
-    "call us now and win a weekend for two", "more news at the top of the hour", "and now over to the sports desk",
-    "the minister said there was no reason to wait", "stay with us after the break", "half past ten is the time",
-)  # fmt: skip
+    "the traffic on the northern ring road is moving slowly this morning",
+    "that was a song from nineteen eighty four",
+    "rain will reach the coast by the evening and clear overnight",
+    "nine people were hurt when a bus left the road",
+    "the match ended two to one after extra time",
+    "prices rose by three point two percent last year",
+    "call us now and win a weekend for two",
+    "more news at the top of the hour",
+    "and now over to the sports desk",
+    "the minister said there was no reason to wait",
+    "stay with us after the break",
+    "half past ten is the time",
+)
 """Our own sentences; several hold words of the product's grammars."""
 
 
@@ -202,19 +209,17 @@ def _figures(
     followers: Sequence[Follower], length: Mapping[str, int], clock: float, computing: float
 ) -> dict[str, Any]:
     return {
-        "hours": clock / 3600, "seconds_of_scenes": dict(length),
+        "hours": clock / 3600,
+        "seconds_of_scenes": dict(length),
         "computing_of_all_modes": computing,
         "modes": {
             one.mode.value: {
-                "scenes": {
-                    kind: {what: one.counts[kind, what] for what in COUNTED}
-                    for kind in length
-                },
+                "scenes": {kind: {what: one.counts[kind, what] for what in COUNTED} for kind in length},
                 "actions": one.actions,
             }
             for one in followers
         },
-    }  # fmt: skip
+    }
 
 
 def show(result: dict[str, Any]) -> None:

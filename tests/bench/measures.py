@@ -48,15 +48,23 @@ TRIES: Final = 4
 
 # Unit, what is measured, lowest and highest value said, places after the point; limits leave a tenth at each end.
 KINDS: Final = (
-    ("N.m", "cover bolt torque", "8", "180", 1), ("mm", "end float", "0.02", "0.60", 2),
-    ("mm", "disc height", "8", "95", 1), ("deg", "timing mark", "2", "90", 0),
-    ("bar", "system pressure", "1", "210", 1), ("um", "ovality", "4", "80", 0),
-    ("V", "battery voltage", "10", "15", 2), ("degC", "oil temperature", "15", "110", 0),
-    ("thou", "valve gap", "4", "40", 0), ("lbf.ft", "wheel nut torque", "20", "140", 0),
-    ("kPa", "boost pressure", "20", "180", 0), ("l", "oil fill", "1", "18", 1),
-    ("rpm", "idle speed", "450", "950", 0), ("psi", "tyre pressure", "20", "110", 0),
-    ("A", "standing current", "1", "40", 1), ("kg", "counterweight", "10", "400", 0),
-)  # fmt: skip
+    ("N.m", "cover bolt torque", "8", "180", 1),
+    ("mm", "end float", "0.02", "0.60", 2),
+    ("mm", "disc height", "8", "95", 1),
+    ("deg", "timing mark", "2", "90", 0),
+    ("bar", "system pressure", "1", "210", 1),
+    ("um", "ovality", "4", "80", 0),
+    ("V", "battery voltage", "10", "15", 2),
+    ("degC", "oil temperature", "15", "110", 0),
+    ("thou", "valve gap", "4", "40", 0),
+    ("lbf.ft", "wheel nut torque", "20", "140", 0),
+    ("kPa", "boost pressure", "20", "180", 0),
+    ("l", "oil fill", "1", "18", 1),
+    ("rpm", "idle speed", "450", "950", 0),
+    ("psi", "tyre pressure", "20", "110", 0),
+    ("A", "standing current", "1", "40", 1),
+    ("kg", "counterweight", "10", "400", 0),
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,9 +97,12 @@ class Told:
     def plain(self) -> dict[str, Any]:
         """As JSON writes it."""
         return {
-            "first": dict(self.first), "ended": dict(self.ended), "stopped": self.stopped,
-            "utterances": self.utterances, "faults": self.faults,
-        }  # fmt: skip
+            "first": dict(self.first),
+            "ended": dict(self.ended),
+            "stopped": self.stopped,
+            "utterances": self.utterances,
+            "faults": self.faults,
+        }
 
 
 def procedure(kind: int) -> Procedure:
@@ -142,8 +153,19 @@ class Bay:
         acted = intent is not None and weigh(mode, intent.name, heard.sure) is Verdict.ACT
         self.told.utterances += 1
         stage.mono += 5.0
-        stage.take(ev.Heard(stage.at, heard.words, intent, heard.engine, heard.margin, stage.mono - 2, stage.mono,
-                            heard.why, heard.sure))  # fmt: skip
+        stage.take(
+            ev.Heard(
+                stage.at,
+                heard.words,
+                intent,
+                heard.engine,
+                heard.margin,
+                stage.mono - 2,
+                stage.mono,
+                heard.why,
+                heard.sure,
+            )
+        )
         return intent, acted
 
     def right(self, value: Decimal, unit: str) -> bool:
@@ -175,8 +197,9 @@ def work(bay: Bay, level: str, number: int, talk: Sequence[Sound]) -> None:
     told.first[first] += 1
     if first != "right":
         heard = bay.stage.state.heard
-        told.faults.append({"said": phrase.text, "voice": phrase.voice, "heard": heard.words if heard else "",
-                            "first": first})  # fmt: skip
+        told.faults.append(
+            {"said": phrase.text, "voice": phrase.voice, "heard": heard.words if heard else "", "first": first}
+        )
     again = Counter[str]()
     for turn in range(1, 40):
         text = bay.answer()
@@ -193,8 +216,9 @@ def work(bay: Bay, level: str, number: int, talk: Sequence[Sound]) -> None:
     ended = "logged wrong" if wrong else "logged right" if values else "given up"
     told.ended[ended] += 1
     if wrong:
-        told.faults.append({"said": phrase.text, "voice": phrase.voice, "logged": str(wrong[0]["said_value"]),
-                            "first": first})  # fmt: skip
+        told.faults.append(
+            {"said": phrase.text, "voice": phrase.voice, "logged": str(wrong[0]["said_value"]), "first": first}
+        )
 
 
 def run(said: Sequence[Phrase], levels: Sequence[str], engine: str, keep: Path | None) -> dict[str, Told]:
@@ -227,14 +251,18 @@ def run(said: Sequence[Phrase], levels: Sequence[str], engine: str, keep: Path |
 
 def show(found: dict[str, Told]) -> None:
     """The table."""
-    print(f"{'level':>6} {'phrases':>8} {'exact':>8} {'wrong':>6} {'asked':>6} {'missed':>7} | {'logged right':>12} "
-          f"{'logged WRONG':>12} {'given up':>9} {'stopped by read-back':>21} {'utterances each':>16}")  # fmt: skip
+    print(
+        f"{'level':>6} {'phrases':>8} {'exact':>8} {'wrong':>6} {'asked':>6} {'missed':>7} | {'logged right':>12} "
+        f"{'logged WRONG':>12} {'given up':>9} {'stopped by read-back':>21} {'utterances each':>16}"
+    )
     for level, told in found.items():
         count = sum(told.first.values())
-        print(f"{level:>6} {count:>8} {100 * told.first['right'] / count:>7.1f}% {told.first['wrong']:>6} "
-              f"{told.first['asked']:>6} {told.first['missed']:>7} | {told.ended['logged right']:>12} "
-              f"{told.ended['logged wrong']:>12} {told.ended['given up']:>9} {told.stopped:>21} "
-              f"{told.utterances / count:>16.2f}")  # fmt: skip
+        print(
+            f"{level:>6} {count:>8} {100 * told.first['right'] / count:>7.1f}% {told.first['wrong']:>6} "
+            f"{told.first['asked']:>6} {told.first['missed']:>7} | {told.ended['logged right']:>12} "
+            f"{told.ended['logged wrong']:>12} {told.ended['given up']:>9} {told.stopped:>21} "
+            f"{told.utterances / count:>16.2f}"
+        )
 
 
 def main() -> int:

@@ -114,11 +114,21 @@ def main(argv: Sequence[str] | None = None) -> int:
             assert audit_file(store) is None
             file_s = time.process_time() - began
     figures = {
-        "facts": facts, "jobs": len(names), "megabytes": size / 1e6, "append_median_s": times[len(times) // 2],
-        "append_p95_s": times[int(len(times) * 0.95)], "append_max_s": times[-1], "report_s": report_s,
-        "report_bytes": len(page), "audit_facts_a_cpu_second": proven / cpu, "audit_cpu_s": cpu, "audit_wall_s": wall,
-        "head_cpu_s": head_s, "file_cpu_s": file_s, "head": str(head),
-    }  # fmt: skip
+        "facts": facts,
+        "jobs": len(names),
+        "megabytes": size / 1e6,
+        "append_median_s": times[len(times) // 2],
+        "append_p95_s": times[int(len(times) * 0.95)],
+        "append_max_s": times[-1],
+        "report_s": report_s,
+        "report_bytes": len(page),
+        "audit_facts_a_cpu_second": proven / cpu,
+        "audit_cpu_s": cpu,
+        "audit_wall_s": wall,
+        "head_cpu_s": head_s,
+        "file_cpu_s": file_s,
+        "head": str(head),
+    }
     print(f"{facts} facts in {len(names)} jobs, {size / 1e6:.0f} MB")
     rows = [
         ("append, median of 1000", f"{times[len(times) // 2] * 1e3:.2f} ms", ""),

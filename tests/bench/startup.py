@@ -32,9 +32,23 @@ def run(folder: Path, ears: str) -> tuple[float, float]:
     wav = folder / "silence.wav"
     silence(wav, 5.0)
     command = [
-        sys.executable, "-m", "bayvoice", "work", "k40-transfer-cover", "--mic", str(wav), "--speaker",
-        str(folder / "said.wav"), "--screen", "off", "--store", str(folder / "bay.sqlite"), "--ears", ears, "--json",
-    ]  # fmt: skip
+        sys.executable,
+        "-m",
+        "bayvoice",
+        "work",
+        "k40-transfer-cover",
+        "--mic",
+        str(wav),
+        "--speaker",
+        str(folder / "said.wav"),
+        "--screen",
+        "off",
+        "--store",
+        str(folder / "bay.sqlite"),
+        "--ears",
+        ears,
+        "--json",
+    ]
     began = time.perf_counter()
     first = None
     with subprocess.Popen(command, stdout=subprocess.PIPE, text=True) as process:

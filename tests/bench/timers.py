@@ -37,9 +37,15 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 AT_ONCE: Final = 20
 EVERY_S: Final = 0.5
 TALK: Final = (
-    "did you see the game last night", "next", "the other one is behind the bench", "thirty two point five",
-    "how long", "we are out of rags again", "stop", "hand me that lamp please",
-)  # fmt: skip
+    "did you see the game last night",
+    "next",
+    "the other one is behind the bench",
+    "thirty two point five",
+    "how long",
+    "we are out of rags again",
+    "stop",
+    "hand me that lamp please",
+)
 
 
 def procedure(waits: int, shortest: int, longest: int, seed: int = 5) -> str:
@@ -167,8 +173,9 @@ def on_time(timers: int) -> dict[str, Any]:
         read, write = os.pipe()
         child = subprocess.Popen(
             [sys.executable, "-m", "tests.bench.timers", "--timers", str(timers), "--inside", str(write), name],
-            env={**os.environ, **env}, pass_fds=(write,),
-        )  # fmt: skip
+            env={**os.environ, **env},
+            pass_fds=(write,),
+        )
         os.close(write)
         with os.fdopen(read) as pipe:
             told = pipe.read()
@@ -186,11 +193,27 @@ def cost_of_waits(seconds: float) -> dict[str, float]:
         leader, follower = pty.openpty()
         fcntl.ioctl(follower, termios.TIOCSWINSZ, struct.pack("HHHH", 48, 160, 0, 0))
         child = subprocess.Popen(
-            [sys.executable, "-m", "bayvoice", "work", str(text), "--mic", "off", "--speaker", "off", "--by", "Imre",
-             "--store", str(Path(name) / "bay.sqlite")],
-            stdin=follower, stdout=follower, stderr=follower, start_new_session=True,
+            [
+                sys.executable,
+                "-m",
+                "bayvoice",
+                "work",
+                str(text),
+                "--mic",
+                "off",
+                "--speaker",
+                "off",
+                "--by",
+                "Imre",
+                "--store",
+                str(Path(name) / "bay.sqlite"),
+            ],
+            stdin=follower,
+            stdout=follower,
+            stderr=follower,
+            start_new_session=True,
             env={**os.environ, "TERM": "xterm-256color"},
-        )  # fmt: skip
+        )
         drawn = [0]
         threading.Thread(target=_drain, args=(leader, drawn), daemon=True).start()
         try:

@@ -39,11 +39,17 @@ def measure(steps: int) -> dict[str, float]:
         took.append(1000 * (time.process_time() - start))
         vetter.vet(text)
     return {
-        "steps": len(vetting.procedure.steps), "characters": len(text), "ears_s": ready - began,
-        "whole_s": whole - ready, "printed_s": done - whole, "printed_characters": printed,
-        "change_median_ms": statistics.median(took), "change_worst_ms": max(took), "changes": len(took),
+        "steps": len(vetting.procedure.steps),
+        "characters": len(text),
+        "ears_s": ready - began,
+        "whole_s": whole - ready,
+        "printed_s": done - whole,
+        "printed_characters": printed,
+        "change_median_ms": statistics.median(took),
+        "change_worst_ms": max(took),
+        "changes": len(took),
         "warnings": len(vetting.warnings),
-    }  # fmt: skip
+    }
 
 
 def main() -> int:

@@ -23,29 +23,82 @@ from tests.stage import Stage
 from tests.willing import Ways, answer, finish
 
 SAID = (
-    "next", "next", "next", "next", "yes", "yes", "yes", "no", "go", "back", "repeat", "which step", "how long", "stop",
-    "help", "take a note", "pause", "resume", "later", "missing", "have it", "parts list", "no date", "skip step",
-    "skip step because damaged", "cancel the wait", "started two hours ago",
-    "part missing", "foreman's order", "count in rag", "count in two pins",
-    "count out rag", "count out pin", "point one five millimetres", "point one five millimetres", "five millimetres",
-    "correct point one two", "sign ruth", "sign kofi", "sign imre", "sign foreman", "searched by kofi with a lamp",
-    "searched by imre", "searched by ruth", "allowed by ruth", "allowed by imre", "found sheared stud",
-    "found cracked bracket", "found foreign part", "hand over to dalia", "hand over to imre", "batch lima one two",
-    "march twenty thirty", "may twenty twenty six",
-)  # fmt: skip
+    "next",
+    "next",
+    "next",
+    "next",
+    "yes",
+    "yes",
+    "yes",
+    "no",
+    "go",
+    "back",
+    "repeat",
+    "which step",
+    "how long",
+    "stop",
+    "help",
+    "take a note",
+    "pause",
+    "resume",
+    "later",
+    "missing",
+    "have it",
+    "parts list",
+    "no date",
+    "skip step",
+    "skip step because damaged",
+    "cancel the wait",
+    "started two hours ago",
+    "part missing",
+    "foreman's order",
+    "count in rag",
+    "count in two pins",
+    "count out rag",
+    "count out pin",
+    "point one five millimetres",
+    "point one five millimetres",
+    "five millimetres",
+    "correct point one two",
+    "sign ruth",
+    "sign kofi",
+    "sign imre",
+    "sign foreman",
+    "searched by kofi with a lamp",
+    "searched by imre",
+    "searched by ruth",
+    "allowed by ruth",
+    "allowed by imre",
+    "found sheared stud",
+    "found cracked bracket",
+    "found foreign part",
+    "hand over to dalia",
+    "hand over to imre",
+    "batch lima one two",
+    "march twenty thirty",
+    "may twenty twenty six",
+)
 """Ruth and Kofi never work on the job."""
 
 
 PUSH: dict[str, tuple[str, ...]] = {
-    Mode.CHECK: ("no", "next", "sign ruth"), Mode.MEASURE: ("five millimetres", "next"), Mode.CONFIRM: ("yes",),
-    Mode.OVERRIDE: ("yes",), Mode.REASON: ("foreman's order", "damaged"),
+    Mode.CHECK: ("no", "next", "sign ruth"),
+    Mode.MEASURE: ("five millimetres", "next"),
+    Mode.CONFIRM: ("yes",),
+    Mode.OVERRIDE: ("yes",),
+    Mode.REASON: ("foreman's order", "damaged"),
     Mode.WAIT: ("go", "next", "skip step", "cancel the wait"),
-    Mode.NAMED: ("allowed by ruth", "allowed by imre"), Mode.REPLACE: ("no", "skip step", "next"),
-    Mode.HOLD: ("later", "later", "skip step", "sign imre"), Mode.SPELL: ("skip step", "batch lima one two"),
-    Mode.EXPIRY: ("may twenty twenty six", "no date", "skip step"), Mode.CONSENT: ("yes",),
+    Mode.NAMED: ("allowed by ruth", "allowed by imre"),
+    Mode.REPLACE: ("no", "skip step", "next"),
+    Mode.HOLD: ("later", "later", "skip step", "sign imre"),
+    Mode.SPELL: ("skip step", "batch lima one two"),
+    Mode.EXPIRY: ("may twenty twenty six", "no date", "skip step"),
+    Mode.CONSENT: ("yes",),
     Mode.TALLY: ("count in rag", "next", "skip step", "searched by kofi", "sign ruth"),
-    Mode.LIST: ("have it", "missing"), Mode.TOGETHER: ("yes", "no", "next"), Mode.PAUSED: ("resume",),
-}  # fmt: skip
+    Mode.LIST: ("have it", "missing"),
+    Mode.TOGETHER: ("yes", "no", "next"),
+    Mode.PAUSED: ("resume",),
+}
 """What somebody says who wants to be through, whatever it takes."""
 
 
@@ -123,9 +176,10 @@ class Judge:
         wrong += [f"{opening} is open" for opening in inside]
         wrong += [f"{step} is stopped by a finding" for step in stopping]
         wrong += [
-            f"{step} runs" for step, (at, least) in waits.items()
+            f"{step} runs"
+            for step, (at, least) in waits.items()
             if facts[-1].wall - at < least and ("wait", step) not in passed
-        ]  # fmt: skip
+        ]
         for step in self.procedure.steps:
             if step.aside:
                 continue

@@ -27,8 +27,7 @@ from bayvoice.language.intents import Intent
 from bayvoice.language.wording import Wording
 from bayvoice.procedure.fields import Table
 from bayvoice.procedure.fills import fills_of
-from bayvoice.procedure.forms import FORMS
-from bayvoice.procedure.kind import Around, Form, Kinds
+from bayvoice.procedure.kind import Around
 from bayvoice.procedure.load import load_text
 from bayvoice.procedure.model import Detail, Procedure
 from bayvoice.screen.signs import UNICODE
@@ -60,9 +59,14 @@ class CounterKind(StepKind):
     """Answered in a dialogue state of its own, with a fact of its own, and owed to the end of the job."""
 
     word = "counter"
+    keys = ("dial",)
     facts: ClassVar[dict[str, tuple[str, ...]]] = {"counter_read": ("step", "off", "value")}
     folds: ClassVar[Folds] = {"counter_read": _kept}
     answers: ClassVar[Answers] = {"counter": {"record": _took}}
+
+    def read(self, table: Table, around: Around) -> Counter:
+        """One key."""
+        return Counter(table.text("dial", required=True))
 
     def mode(self, job: Job, step: Any) -> str:
         """A grammar that no other step has."""
@@ -106,9 +110,14 @@ class StampKind(StepKind):
     """Answered in a dialogue state that it shares with checks, with a guard of its own."""
 
     word = "stamp"
+    keys = ("thing",)
     facts: ClassVar[dict[str, tuple[str, ...]]] = {"stamp_seen": ("step", "seen")}
     folds: ClassVar[Folds] = {"stamp_seen": _seen}
     answers: ClassVar[Answers] = {Mode.CHECK: {"yes": _yes, "no": _no}}
+
+    def read(self, table: Table, around: Around) -> Stamped:
+        """One key."""
+        return Stamped(table.text("thing", required=True))
 
     def mode(self, job: Job, step: Any) -> str:
         """Yes or no."""
@@ -125,28 +134,6 @@ class StampKind(StepKind):
     def large(self, state: State, step: Any) -> str:
         """What to look at."""
         return f"STAMP? {step.detail.thing}"
-
-
-class CounterForm(Form):
-    """Reads what it is read off."""
-
-    word = "counter"
-    keys = ("dial",)
-
-    def read(self, table: Table, around: Around) -> Counter:
-        """One key."""
-        return Counter(table.text("dial", required=True))
-
-
-class StampForm(Form):
-    """Reads what has to bear it."""
-
-    word = "stamp"
-    keys = ("thing",)
-
-    def read(self, table: Table, around: Around) -> Stamped:
-        """One key."""
-        return Stamped(table.text("thing", required=True))
 
 
 MORE = KINDS | (CounterKind(), StampKind())
@@ -190,7 +177,7 @@ SENTENCES = {
 @cache
 def procedure() -> Procedure:
     """A job whose first two steps are of the kinds above."""
-    return load_text(TEXT, "two", Kinds((*FORMS.values(), CounterForm(), StampForm())))
+    return load_text(TEXT, "two", MORE)
 
 
 @cache

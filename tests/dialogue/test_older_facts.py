@@ -20,25 +20,30 @@ OLD: list[tuple[str, dict[str, Any], dict[str, Any]]] = [
     ("refused", {"step": "a", "what": "code", "name": "foreman", "seconds": 3}, {"n": 3, "of": "tries"}),
     ("refused", {"step": "a", "what": "hold", "name": "look", "seconds": 0}, {"n": 0, "of": ""}),
     (
-        "overridden", {"step": "a", "what": "skip", "name": "A.", "reason": "foreman's order", "who": ""},
+        "overridden",
+        {"step": "a", "what": "skip", "name": "A.", "reason": "foreman's order", "who": ""},
         {"reason": "foremans_order", "class": "", "code": "", "note": 0},
     ),
     ("overridden", {"step": "a", "what": "skip", "name": "A.", "reason": "x"}, {"reason": "x", "who": "", "note": 0}),
     ("step_done", {"step": "a", "how": "skipped", "reason": "not needed"}, {"reason": "not_needed"}),
     (
-        "wait_ended", {"step": "w", "name": "w", "seconds": 9, "verdict": "in window", "reason": ""},
+        "wait_ended",
+        {"step": "w", "name": "w", "seconds": 9, "verdict": "in window", "reason": ""},
         {"verdict": "in_window"},
     ),
     (
-        "wait_ended", {"step": "w", "name": "w", "seconds": 9, "verdict": "restarted", "reason": "begun anew"},
+        "wait_ended",
+        {"step": "w", "name": "w", "seconds": 9, "verdict": "restarted", "reason": "begun anew"},
         {"reason": "begun_anew"},
     ),
     (
-        "wait_changed", {"step": "w", "name": "w", "at_least": 9, "at_most": None, "reason": "extended by 5 min"},
+        "wait_changed",
+        {"step": "w", "name": "w", "at_least": 9, "at_most": None, "reason": "extended by 5 min"},
         {"reason": "extended"},
     ),
     (
-        "batch", {"step": "a", "item": "i", "name": "i", "number": "1", "expires": "", "state": "not said"},
+        "batch",
+        {"step": "a", "item": "i", "name": "i", "number": "1", "expires": "", "state": "not said"},
         {"state": "not_said"},
     ),
     (
@@ -47,15 +52,21 @@ OLD: list[tuple[str, dict[str, Any], dict[str, Any]]] = [
         {"state": "out_of_date"},
     ),
     ("signed", {"step": "a", "who": "Ruth", "role": "foreman", "how": "keys", "code": ""}, {"how": "typed"}),
-    ("ambient", {"step": "", "name": "t", "value": "20", "unit": "degC", "source": "command line"},
-     {"source": "command_line"}),
+    (
+        "ambient",
+        {"step": "", "name": "t", "value": "20", "unit": "degC", "source": "command line"},
+        {"source": "command_line"},
+    ),
     ("searched", {"step": "a", "opening": "hub", "who": "Kofi", "how": "both hands"}, {"how": "both_hands"}),
-    ("trouble", {"part": "voice", "what": "it fell silent"},
-     {"what": "failed", "detail": "it fell silent", "name": "", "n": 0}),
+    (
+        "trouble",
+        {"part": "voice", "what": "it fell silent"},
+        {"what": "failed", "detail": "it fell silent", "name": "", "n": 0},
+    ),
     ("sitting_left", {"why": "the recording has ended"}, {"why": "recording_ended"}),
     ("returned", {"who": "Ruth", "remark": "Oil"}, {"role": "", "code": "", "head": "", "facts": 0}),
     ("signed_off", {"who": "Ruth", "remark": ""}, {"role": "", "code": "", "head": "", "facts": 0}),
-]  # fmt: skip
+]
 
 
 @pytest.mark.parametrize(("kind", "old", "wanted"), OLD, ids=lambda each: each if isinstance(each, str) else "")
@@ -65,9 +76,11 @@ def test_an_older_body_is_read_as_todays(kind: str, old: dict[str, Any], wanted:
     assert set(found) == set(facts.KINDS[kind])
     assert {key: found[key] for key in wanted} == wanted
     assert upward(kind, found) == found
-    assert {key: found[key] for key in old if (key not in wanted and key != "seconds") or (kind == "wait_ended"
-            and key == "seconds")} == {key: value for key, value in old.items() if key not in wanted and (
-                key != "seconds" or kind == "wait_ended")}  # fmt: skip
+    assert {
+        key: found[key]
+        for key in old
+        if (key not in wanted and key != "seconds") or (kind == "wait_ended" and key == "seconds")
+    } == {key: value for key, value in old.items() if key not in wanted and (key != "seconds" or kind == "wait_ended")}
 
 
 @pytest.mark.parametrize(("kind", "old", "wanted"), OLD, ids=lambda each: each if isinstance(each, str) else "")
@@ -90,14 +103,27 @@ def test_a_job_of_format_2_folds_as_it_did() -> None:
     bodies: list[tuple[str, dict[str, Any]]] = [
         ("sitting_began", {"by": "Imre", "product": "0", "boot": "x", "mono": "1.000"}),
         ("step_entered", {"step": "w", "again": "no"}),
-        ("wait_started", {"step": "w", "name": "bleed", "wait": "settle", "at_least": 600, "at_most": None,
-                          "mono": "2.000", "ago": 0, "model": "fixed", "from_": "", "restart": False}),
+        (
+            "wait_started",
+            {
+                "step": "w",
+                "name": "bleed",
+                "wait": "settle",
+                "at_least": 600,
+                "at_most": None,
+                "mono": "2.000",
+                "ago": 0,
+                "model": "fixed",
+                "from_": "",
+                "restart": False,
+            },
+        ),
         ("wait_ended", {"step": "w", "name": "bleed", "seconds": 5, "verdict": "cancelled", "reason": "not needed"}),
         ("overridden", {"step": "w", "what": "skip", "name": "W.", "reason": "not needed", "who": ""}),
         ("step_done", {"step": "w", "how": "skipped", "reason": "not needed"}),
         ("step_entered", {"step": "a", "again": "no"}),
         ("refused", {"step": "a", "what": "code", "name": "foreman", "seconds": 2}),
-    ]  # fmt: skip
+    ]
     record = (Fact(n, 10.0 + n, kind, body) for n, (kind, body) in enumerate(bodies, 1))
     job = fold_all(Job("j", procedure, KINDS), record)
     assert (job.current is not None and job.current.id) == "a"

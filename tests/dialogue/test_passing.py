@@ -66,8 +66,14 @@ WAYS: dict[str, tuple[str | float, ...]] = {
 }
 """Guard -> what leads to the question whether it may be passed."""
 KIND_OF = {"unstarted": "skip"}
-ROSTER = Roster((Entry("Imre", "technician"), Entry("Dalia", "technician"), Entry("Kofi", "technician"),
-                 Entry("Ruth", "foreman", "", hashed("4711"))))  # fmt: skip
+ROSTER = Roster(
+    (
+        Entry("Imre", "technician"),
+        Entry("Dalia", "technician"),
+        Entry("Kofi", "technician"),
+        Entry("Ruth", "foreman", "", hashed("4711")),
+    )
+)
 NAMES = ("Imre", "Dalia", "Kofi", "Ruth")
 
 
@@ -196,8 +202,18 @@ def test_nobody_passes_what_nobody_may(guard: str) -> None:
     assert any("Nobody may" in said for said in stage.said), stage.said
     assert "skip step" not in " ".join(stage.said)
     assert [fact.body["what"] for fact in stage.new_facts if fact.kind == "refused"][-1] == "nobody"
-    for words in ("yes", "foreman's order", "allowed by ruth", "sign ruth code four seven one one", "yes",
-                  "skip step because not needed", "yes", "next", "cancel the wait", "yes"):  # fmt: skip
+    for words in (
+        "yes",
+        "foreman's order",
+        "allowed by ruth",
+        "sign ruth code four seven one one",
+        "yes",
+        "skip step because not needed",
+        "yes",
+        "next",
+        "cancel the wait",
+        "yes",
+    ):
         stage.hear(words, take=False)
         stage.hear(words, typed=True)
     assert not [body for body in passes(stage) if body["step"] == "it"]
@@ -239,11 +255,32 @@ def bleed(gates: str, *, starts: str = "go", middle: str = KIND_DO, more: str = 
 
 
 PUSHES = (
-    "next", "skip step", "skip step because not needed", "yes", "foreman's order", "back", "go on", "later", "repeat",
-    "cancel the wait", "cancel bleed", "restart the wait", "extend the wait by five minutes", "started two hours ago",
-    "started five minutes ago", "no", "allowed by imre", "allowed by kofi", "allowed by dalia", "pause", "resume",
-    "sign imre", "correct", "hand over to dalia", "which step",
-)  # fmt: skip
+    "next",
+    "skip step",
+    "skip step because not needed",
+    "yes",
+    "foreman's order",
+    "back",
+    "go on",
+    "later",
+    "repeat",
+    "cancel the wait",
+    "cancel bleed",
+    "restart the wait",
+    "extend the wait by five minutes",
+    "started two hours ago",
+    "started five minutes ago",
+    "no",
+    "allowed by imre",
+    "allowed by kofi",
+    "allowed by dalia",
+    "pause",
+    "resume",
+    "sign imre",
+    "correct",
+    "hand over to dalia",
+    "which step",
+)
 
 
 @pytest.mark.parametrize("seed", range(40))

@@ -45,10 +45,28 @@ def test_pairs_of_the_standard_are_the_same(source: str, target: str) -> None:
 @pytest.mark.parametrize(
     "said",
     [
-        "Imre", "imre", "IMRE", "Imre.", "Mr Imre", "mr. imre", "I mre", " Imre ", "Imr\u0435", "lmre", "1mre", "|mre",
-        "Im-re", "Im're", "\u200bImre", "\uff29mre", "\u0406mre", "I\u0301mre", "Im\u00adre", "\u202eImre",
+        "Imre",
+        "imre",
+        "IMRE",
+        "Imre.",
+        "Mr Imre",
+        "mr. imre",
+        "I mre",
+        " Imre ",
+        "Imr\u0435",
+        "lmre",
+        "1mre",
+        "|mre",
+        "Im-re",
+        "Im're",
+        "\u200bImre",
+        "\uff29mre",
+        "\u0406mre",
+        "I\u0301mre",
+        "Im\u00adre",
+        "\u202eImre",
     ],
-)  # fmt: skip
+)
 def test_a_near_miss_is_the_same_person(said: str) -> None:
     """On the roster or off it, the one who worked cannot come back under a look-alike."""
     assert same("Imre", said)
@@ -78,9 +96,28 @@ def test_two_on_the_roster_who_look_alike_are_two() -> None:
 
 
 @pytest.mark.parametrize(
-    "said", ["", " ", "Nobody", "nobody.", "Somebody", "no one", "None", "n/a", "-", "???", "me", "x", "Mr", "N0body",
-             "no body", "unknown", "test", "anybody"]
-)  # fmt: skip
+    "said",
+    [
+        "",
+        " ",
+        "Nobody",
+        "nobody.",
+        "Somebody",
+        "no one",
+        "None",
+        "n/a",
+        "-",
+        "???",
+        "me",
+        "x",
+        "Mr",
+        "N0body",
+        "no body",
+        "unknown",
+        "test",
+        "anybody",
+    ],
+)
 def test_nobody_signs_as_nobody(said: str) -> None:
     assert names_nobody(said)
     for roll in ((), ROLL):

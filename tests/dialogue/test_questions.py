@@ -14,6 +14,8 @@ from bayvoice.dialogue.engine.question import Question
 from bayvoice.dialogue.engine.state import Mode, State, Talk
 from bayvoice.dialogue.questions.registry import QUESTIONS, open_question
 from bayvoice.dialogue.session import ANSWERS, handle
+from bayvoice.host.datafiles import read_grammars
+from bayvoice.language.grammar import Grammars
 from bayvoice.language.intents import Intent
 from tests.stage import SCRIPTS, play, wording
 
@@ -54,7 +56,8 @@ def later(at: ev.Stamp, seconds: float) -> ev.Stamp:
 def test_every_dialogue_state_is_a_steps_or_a_questions() -> None:
     """And no state is both."""
     asked = {question.mode for question in QUESTIONS}
-    assert asked | set(ANSWERS) == set(Mode)
+    assert asked | set(ANSWERS) == set(Grammars(read_grammars()).states())
+    assert set(Mode) <= asked | set(ANSWERS)
     assert not asked & set(ANSWERS)
 
 
@@ -114,9 +117,9 @@ def test_stop_is_answered_by_silence(name: str) -> None:
 def test_silence_is_answered_once_by_the_questions_that_remind(
     name: str, key: str, seconds: float, speaking: bool, comes: bool
 ) -> None:
-    """Values remind, after ten seconds in which nobody spoke, and only of the question that stands."""
+    """What is read back for the record reminds, after ten seconds of silence, and only of the question that stands."""
     question, (state, now) = question_of(name), put()[name]
-    assert (question.reminds > 0) is (name in ("Value", "Meant", "Reading"))
+    assert (question.reminds > 0) is (name in ("Value", "Meant", "Reading", "Said"))
     if speaking:
         state = replace(state, talk=Talk(frozenset({1}), now.mono, None))
     at = later(now, seconds)

@@ -95,9 +95,21 @@ def test_the_dialogues_record_every_kind_of_fact_of_people_parts_and_detours() -
     """So that the replay above is one of all of them."""
     kinds = {fact.kind for name in PLAYED for fact in play(SCRIPTS / f"{name}.script").facts}
     wanted = {
-        "listed", "batch", "branched", "deferred", "found", "foreign_part", "searched", "handed_over",
-        "moved_together", "noted", "signed", "overridden", "helped", "replaced",
-    }  # fmt: skip
+        "listed",
+        "batch",
+        "branched",
+        "deferred",
+        "found",
+        "foreign_part",
+        "searched",
+        "handed_over",
+        "moved_together",
+        "noted",
+        "signed",
+        "overridden",
+        "helped",
+        "replaced",
+    }
     assert not wanted - kinds
 
 

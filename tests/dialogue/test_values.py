@@ -76,13 +76,47 @@ high = 45
 gauge = "wrench"
 """
 PHRASES = (
-    "yes", "yes", "yes", "yes", "no", "next", "done", "repeat", "back", "stop", "the first", "the second", "pause",
-    "resume", "which step", "skip step", "damaged", "point oh five", "point oh six millimetres", "two thou",
-    "three fifty", "thirty six", "thirty six foot pounds", "four hundred and fifty", "twenty four", "nineteen",
-    "five fifty", "double oh five", "about five", "two and a half", "twelve bar", "no twelve", "correct point oh seven",
-    "correct end float point one two", "correct preload thirty one", "correct the second reading nine",
-    "correct depth the first reading eleven", "reckon pressure two bar", "record twelve", "help",
-)  # fmt: skip
+    "yes",
+    "yes",
+    "yes",
+    "yes",
+    "no",
+    "next",
+    "done",
+    "repeat",
+    "back",
+    "stop",
+    "the first",
+    "the second",
+    "pause",
+    "resume",
+    "which step",
+    "skip step",
+    "damaged",
+    "point oh five",
+    "point oh six millimetres",
+    "two thou",
+    "three fifty",
+    "thirty six",
+    "thirty six foot pounds",
+    "four hundred and fifty",
+    "twenty four",
+    "nineteen",
+    "five fifty",
+    "double oh five",
+    "about five",
+    "two and a half",
+    "twelve bar",
+    "no twelve",
+    "correct point oh seven",
+    "correct end float point one two",
+    "correct preload thirty one",
+    "correct the second reading nine",
+    "correct depth the first reading eleven",
+    "reckon pressure two bar",
+    "record twelve",
+    "help",
+)
 RECORDED = ("measured", "fastened")
 
 
@@ -192,9 +226,16 @@ def test_without_a_unit_a_value_is_in_the_steps_unit() -> None:
 
 @pytest.mark.parametrize(
     ("value", "verdict"),
-    [("0.019", "close"), ("0.011", "low"), ("0.028", "within"), ("0.092", "within"), ("0.093", "close"),
-     ("0.108", "close"), ("0.109", "high")],
-)  # fmt: skip
+    [
+        ("0.019", "close"),
+        ("0.011", "low"),
+        ("0.028", "within"),
+        ("0.092", "within"),
+        ("0.093", "close"),
+        ("0.108", "close"),
+        ("0.109", "high"),
+    ],
+)
 def test_verdicts_are_those_of_the_decision_rule(value: str, verdict: str) -> None:
     """ISO 14253-1 by hand: limits 0.02 and 0.10, expanded uncertainty 0.008; the edges of the doubt are 0.012, 0.028,
     0.092 and 0.108."""

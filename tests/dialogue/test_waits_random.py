@@ -90,11 +90,32 @@ say = "Load it."
 )
 WAITS = {step.id: step.detail for step in PROCEDURE.steps if isinstance(step.detail, Wait)}
 WORDS = (
-    "next", "next", "next", "next", "go", "go", "yes", "yes", "no", "back", "pause", "resume", "stop", "how long",
-    "skip step", "skip step because not needed", "maker allows it", "allowed by ruth", "restart the wait",
-    "restart remover", "extend by one minute", "cancel bond", "started two minutes ago", "starting in one minute",
+    "next",
+    "next",
+    "next",
+    "next",
+    "go",
+    "go",
+    "yes",
+    "yes",
+    "no",
+    "back",
+    "pause",
+    "resume",
+    "stop",
+    "how long",
+    "skip step",
+    "skip step because not needed",
+    "maker allows it",
+    "allowed by ruth",
+    "restart the wait",
+    "restart remover",
+    "extend by one minute",
+    "cancel bond",
+    "started two minutes ago",
+    "starting in one minute",
     "number one",
-)  # fmt: skip
+)
 
 
 class World(Stage):
@@ -338,9 +359,11 @@ class Waits(RuleBasedStateMachine):
 
 TestWaits = pytest.mark.slow(Waits.TestCase)
 TestWaits.settings = settings(
-    max_examples=60, stateful_step_count=40, deadline=None,
+    max_examples=60,
+    stateful_step_count=40,
+    deadline=None,
     phases=(Phase.explicit, Phase.reuse, Phase.generate),  # making an example shorter takes many minutes
-)  # fmt: skip
+)
 
 
 def test_a_thousand_hours_end_at_the_exact_tick() -> None:

@@ -50,8 +50,9 @@ def at(text: str, **values: str) -> Window:
 def doubling(minutes: int, **values: str) -> Window:
     return at(
         f'wait = "cure"\nat_least = "{minutes} min"\nmodel = "doubling"\nreference = "25 degC"\nevery = "10 degC"\n'
-        'valid = ["15 degC", "45 degC"]', **values,
-    )  # fmt: skip
+        'valid = ["15 degC", "45 degC"]',
+        **values,
+    )
 
 
 @pytest.mark.parametrize(("temperature", "gel", "cure"), [("25", 10, 60), ("35", 5, 30), ("45", 2.5, 15)])
@@ -67,8 +68,9 @@ def test_energy_of_an_exact_doubling() -> None:
     25 °C are 30 at 35 °C, within what the rounding of the energy leaves."""
     found = at(
         'wait = "cure"\nat_least = "60 min"\nmodel = "arrhenius"\nreference = "25 degC"\nenergy = "52.9 kJ/mol"\n'
-        'valid = ["10 degC", "40 degC"]', temperature="35",
-    )  # fmt: skip
+        'valid = ["10 degC", "40 degC"]',
+        temperature="35",
+    )
     assert found.at_least == pytest.approx(1800, abs=3)
     assert (found.model, found.from_) == ("arrhenius", "temperature 35 degC")
 
@@ -187,30 +189,48 @@ def test_what_is_asked_for_and_what_is_astray() -> None:
 @pytest.mark.parametrize(
     ("text", "what"),
     [
-        ('wait = "cure"\nat_least = "1 h"\n[[step.table]]\ntemperature = "20 degC"\nat_least = "1 h"',
-         "at_least stands beside a table"),
+        (
+            'wait = "cure"\nat_least = "1 h"\n[[step.table]]\ntemperature = "20 degC"\nat_least = "1 h"',
+            "at_least stands beside a table",
+        ),
         ('wait = "cure"\ntable = []', "holds no line"),
         ('wait = "cure"\n[[step.table]]\nat_least = "1 h"', '"temperature" is missing'),
         ('wait = "cure"\n[[step.table]]\ntemperature = "20"\nat_least = "1 h"', "is not an amount in degC"),
-        ('wait = "cure"\n[[step.table]]\ntemperature = "20 degC"\nat_least = "1 h"\n[[step.table]]\n'
-         'temperature = "20 degC"\nat_least = "2 h"', "says two things"),
-        ('wait = "act"\n[[step.table]]\ntemperature = "20 degC"\nat_least = "1 h"\n[[step.table]]\n'
-         'temperature = "30 degC"\nat_most = "2 h"', "only some lines of the table have at_least"),
+        (
+            'wait = "cure"\n[[step.table]]\ntemperature = "20 degC"\nat_least = "1 h"\n[[step.table]]\n'
+            'temperature = "20 degC"\nat_least = "2 h"',
+            "says two things",
+        ),
+        (
+            'wait = "act"\n[[step.table]]\ntemperature = "20 degC"\nat_least = "1 h"\n[[step.table]]\n'
+            'temperature = "30 degC"\nat_most = "2 h"',
+            "only some lines of the table have at_least",
+        ),
         ('wait = "act"\n[[step.table]]\ntemperature = "20 degC"\nat_least = "2 h"\nat_most = "1 h"', "longer than"),
         ('wait = "settle"\n[[step.table]]\ntemperature = "20 degC"\nat_most = "1 h"', '"at_least" is missing'),
         ('wait = "cure"\nat_least = "1 h"\nmodel = "halving"', "is no model of a wait"),
-        ('wait = "cure"\nat_least = "1 h"\nmodel = "doubling"\nreference = "25 degC"\nevery = "10 degC"',
-         '"valid" is missing'),
-        ('wait = "cure"\nat_least = "1 h"\nmodel = "doubling"\nreference = "50 degC"\nevery = "10 degC"\n'
-         'valid = ["10 degC", "40 degC"]', "outside the range the model holds for"),
-        ('wait = "cure"\nat_least = "1 h"\nmodel = "arrhenius"\nreference = "25 degC"\nenergy = "52900 kJ/mol"\n'
-         'valid = ["10 degC", "40 degC"]', "is not possible"),
+        (
+            'wait = "cure"\nat_least = "1 h"\nmodel = "doubling"\nreference = "25 degC"\nevery = "10 degC"',
+            '"valid" is missing',
+        ),
+        (
+            'wait = "cure"\nat_least = "1 h"\nmodel = "doubling"\nreference = "50 degC"\nevery = "10 degC"\n'
+            'valid = ["10 degC", "40 degC"]',
+            "outside the range the model holds for",
+        ),
+        (
+            'wait = "cure"\nat_least = "1 h"\nmodel = "arrhenius"\nreference = "25 degC"\nenergy = "52900 kJ/mol"\n'
+            'valid = ["10 degC", "40 degC"]',
+            "is not possible",
+        ),
         ('wait = "cure"\nat_least = "1 h"\nevery = "10 degC"', "means nothing without a model"),
         ('wait = "cure"\nat_least = "1 h"\nmodel = "depth"\nreference = "3 mm"\ndeepest = "2 mm"', "the deepest, 2 mm"),
-        ('wait = "act"\nat_least = "1 h"\nat_most = "2 h"\nmodel = "depth"\nreference = "3 mm"\ndeepest = "9 mm"',
-         "no time at most"),
+        (
+            'wait = "act"\nat_least = "1 h"\nat_most = "2 h"\nmodel = "depth"\nreference = "3 mm"\ndeepest = "9 mm"',
+            "no time at most",
+        ),
     ],
-)  # fmt: skip
+)
 def test_mistakes_are_named(text: str, what: str) -> None:
     """Each with what is wrong, before any job begins."""
     with pytest.raises(BadProcedure, match=what):

@@ -44,11 +44,14 @@ def hear(text: str) -> Utterance:
 @pytest.mark.parametrize(
     ("text", "meant"),
     [
-        ("bay next step", "next"), ("bay, yes", "yes"), ("bay, skip this step", "skip"),
-        ("bay, thirty two point five newton metres", "record"), ("bay, which step", "where"),
+        ("bay next step", "next"),
+        ("bay, yes", "yes"),
+        ("bay, skip this step", "skip"),
+        ("bay, thirty two point five newton metres", "record"),
+        ("bay, which step", "where"),
         ("repeat that", "repeat"),
     ],
-)  # fmt: skip
+)
 def test_what_is_addressed_or_needs_no_address_is_understood(text: str, meant: str) -> None:
     """With its word in front, and where none is needed without."""
     found = hear(text)

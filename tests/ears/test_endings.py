@@ -76,15 +76,26 @@ def heard(*parts: Samples) -> list[tuple[Utterance, float]]:
 @pytest.mark.parametrize(
     ("state", "words", "ending"),
     [
-        ("any", "next", Ending.OVER), ("any", "next step", Ending.OVER), ("any", "yes", Ending.OVER),
-        ("any", "stop", Ending.OVER), ("check", "no", Ending.OVER), ("any", "count in two rags", Ending.OVER),
-        ("any", "thirty two point five newton metres", Ending.OVER), ("any", "go", Ending.FEW),
-        ("any", "twelve degrees", Ending.FEW), ("confirm", "no", Ending.MORE), ("any", "skip step", Ending.MORE),
-        ("any", "count in", Ending.MORE), ("any", "record", Ending.MORE), ("any", "", Ending.MORE),
-        ("any", "banana", Ending.MORE), ("any", "thirty", Ending.NUMBER), ("any", "thirty two point", Ending.NUMBER),
+        ("any", "next", Ending.OVER),
+        ("any", "next step", Ending.OVER),
+        ("any", "yes", Ending.OVER),
+        ("any", "stop", Ending.OVER),
+        ("check", "no", Ending.OVER),
+        ("any", "count in two rags", Ending.OVER),
+        ("any", "thirty two point five newton metres", Ending.OVER),
+        ("any", "go", Ending.FEW),
+        ("any", "twelve degrees", Ending.FEW),
+        ("confirm", "no", Ending.MORE),
+        ("any", "skip step", Ending.MORE),
+        ("any", "count in", Ending.MORE),
+        ("any", "record", Ending.MORE),
+        ("any", "", Ending.MORE),
+        ("any", "banana", Ending.MORE),
+        ("any", "thirty", Ending.NUMBER),
+        ("any", "thirty two point", Ending.NUMBER),
         ("any", "minus", Ending.NUMBER),
     ],
-)  # fmt: skip
+)
 def test_what_may_follow_decides(state: str, words: str, ending: Ending) -> None:
     """Words that could not change the meaning are not waited for; a value is."""
     assert Endings(grammars().state(state)).after(tuple(words.split())) is ending

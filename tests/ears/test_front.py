@@ -135,8 +135,10 @@ def test_events_and_sound_belong_together() -> None:
         runs.append(events + front.flush())
     for events in runs:
         assert [type(event).__name__ for event in events if not isinstance(event, UtteranceSound)] == [
-            "UtteranceBegan", "UtterancePaused", "UtteranceEnded",
-        ] * 2  # fmt: skip
+            "UtteranceBegan",
+            "UtterancePaused",
+            "UtteranceEnded",
+        ] * 2
         streamed: list[Samples] = []
         for event in events:
             if isinstance(event, UtteranceBegan):

@@ -49,9 +49,15 @@ def test_phones_are_as_far_apart_as_they_are_confused_in_noise() -> None:
     f and th one, m and n one.
     """
     for near, far in (
-        (("P", "T"), ("P", "B")), (("T", "K"), ("T", "D")), (("M", "N"), ("M", "B")), (("N", "M"), ("N", "D")),
-        (("F", "TH"), ("F", "V")), (("TH", "F"), ("TH", "DH")), (("B", "D"), ("B", "P")), (("V", "DH"), ("V", "F")),
-    ):  # fmt: skip
+        (("P", "T"), ("P", "B")),
+        (("T", "K"), ("T", "D")),
+        (("M", "N"), ("M", "B")),
+        (("N", "M"), ("N", "D")),
+        (("F", "TH"), ("F", "V")),
+        (("TH", "F"), ("TH", "DH")),
+        (("B", "D"), ("B", "P")),
+        (("V", "DH"), ("V", "F")),
+    ):
         assert phones(*near) < phones(*far), (near, far)
     assert phones("IY", "IH") < phones("IY", "EH") < phones("IY", "AA")
 
@@ -84,12 +90,17 @@ def test_every_phone_has_a_place() -> None:
 @pytest.mark.parametrize(
     ("word", "named"),
     [
-        ("nest", '"nest" sounds too much like "next"'), ("tow", '"tow" sounds too much like "two"'),
-        ("stomp", 'sounds too much like "stop"'), ("gate", 'sounds too much like "eight"'),
-        ("know", 'sounds too much like "no"'), ("bee", 'sounds too much like "be"'),
-        ("stop", 'the address word "stop" is itself said'), ("torque", "is itself said"), ("qqqq", "qqqq"),
+        ("nest", '"nest" sounds too much like "next"'),
+        ("tow", '"tow" sounds too much like "two"'),
+        ("stomp", 'sounds too much like "stop"'),
+        ("gate", 'sounds too much like "eight"'),
+        ("know", 'sounds too much like "no"'),
+        ("bee", 'sounds too much like "be"'),
+        ("stop", 'the address word "stop" is itself said'),
+        ("torque", "is itself said"),
+        ("qqqq", "qqqq"),
     ],
-)  # fmt: skip
+)
 def test_a_word_like_one_of_the_job_is_refused(word: str, named: str) -> None:
     """The word it is like is named, homophones are found by sound and not by spelling."""
     if word == "qqqq":
@@ -131,9 +142,23 @@ def test_the_command_line_refuses_it_in_one_sentence(options: list[str], named: 
     store = tmp_path / "bay.sqlite"
     for command in (
         ["hear", "none.wav", *options, "--json"],
-        ["work", "k40-transfer-cover", "--ears", "typed", "--speaker", "off", "--mic", "off", "--screen", "off",
-         "--store", str(store), "--json", *options],
-    ):  # fmt: skip
+        [
+            "work",
+            "k40-transfer-cover",
+            "--ears",
+            "typed",
+            "--speaker",
+            "off",
+            "--mic",
+            "off",
+            "--screen",
+            "off",
+            "--store",
+            str(store),
+            "--json",
+            *options,
+        ],
+    ):
         done = run([sys.executable, "-m", "bayvoice", *command], capture_output=True, text=True, input="")
         assert done.returncode == 2, done.stdout + done.stderr
         assert named in json.loads(done.stdout.splitlines()[-1])["error"]["what"]

@@ -100,9 +100,18 @@ def acted(found: list[Utterance]) -> list[str]:
         at, hearing = Stamp(1.0 + one.ended_s, 1.0 + one.ended_s), one.hearing
         after, _ = handle(
             state,
-            Heard(at, hearing.words, one.intent, hearing.engine, hearing.margin, 1.0 + one.began_s, 1.0 + one.ended_s,
-                  one.why, hearing.sure),
-        )  # fmt: skip
+            Heard(
+                at,
+                hearing.words,
+                one.intent,
+                hearing.engine,
+                hearing.margin,
+                1.0 + one.began_s,
+                1.0 + one.ended_s,
+                one.why,
+                hearing.sure,
+            ),
+        )
         assert after.heard is not None
         if after.heard.made:
             done.append(after.heard.made)

@@ -53,8 +53,11 @@ def test_what_is_kept_is_what_comes_back() -> None:
     assert not said
     assert np.allclose(found.mixing, kept.mixing)
     assert (found.said, found.bias, found.fingerprint, found.told) == (
-        kept.said, kept.bias, kept.fingerprint, kept.told,
-    )  # fmt: skip
+        kept.said,
+        kept.bias,
+        kept.fingerprint,
+        kept.told,
+    )
     assert person.adaptation_of("Dalia") == (None, ())
     assert person.forget("DALIA Ó NÉILL")
     assert not person.forget("Dalia Ó Néill")

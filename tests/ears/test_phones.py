@@ -95,10 +95,18 @@ def hear(samples: Samples) -> tuple[Hearing, Intent | None]:
 @pytest.mark.parametrize(
     "text",
     [
-        "next step", "repeat that", "stop", "yes", "which step", "go back", "how much time",
-        "thirty two point five newton metres", "count in two rags", "point two five millimetres",
+        "next step",
+        "repeat that",
+        "stop",
+        "yes",
+        "which step",
+        "go back",
+        "how much time",
+        "thirty two point five newton metres",
+        "count in two rags",
+        "point two five millimetres",
     ],
-)  # fmt: skip
+)
 def test_synthesised_speech_is_heard(text: str) -> None:
     """A neural voice says it, the meaning arrives, and the times lie inside the sound."""
     samples = say(text)
@@ -114,10 +122,14 @@ def test_synthesised_speech_is_heard(text: str) -> None:
 @pytest.mark.parametrize(
     "text",
     [
-        "did you see the game last night", "could you bring me a coffee please", "banana", "window",
-        "my sister is coming on friday", "the radio is far too loud",
+        "did you see the game last night",
+        "could you bring me a coffee please",
+        "banana",
+        "window",
+        "my sister is coming on friday",
+        "the radio is far too loud",
     ],
-)  # fmt: skip
+)
 def test_other_talk_is_refused(text: str) -> None:
     """What the grammar does not hold is not acted on: refused with a reason, or too unsure for what it would do."""
     hearing, intent = hear(say(text))

@@ -28,11 +28,16 @@ GRAPHS = (
         0,
         frozenset({2, 3}),
         (
-            Arc(0, 1, "ab"), Arc(0, 1, "b"), Arc(0, 2, "cab"), Arc(1, 2, "dd"), Arc(1, 3, "e"), Arc(2, 3, "oh"),
+            Arc(0, 1, "ab"),
+            Arc(0, 1, "b"),
+            Arc(0, 2, "cab"),
+            Arc(1, 2, "dd"),
+            Arc(1, 3, "e"),
+            Arc(2, 3, "oh"),
             Arc(2, 2, "b"),
         ),
     ),
-)  # fmt: skip
+)
 
 
 def cost(word: str, said: Pronunciation) -> float:

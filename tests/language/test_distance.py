@@ -60,10 +60,13 @@ def test_vowels_are_nearer_to_vowels_than_to_consonants() -> None:
 @pytest.mark.parametrize(
     ("one", "near_it", "far_from_it"),
     [
-        ("thirteen", "thirty", "seven"), ("fifty", "fifteen", "eighty"), ("upper gap", "upper cap", "lower gear"),
-        ("nest", "next", "bay"), ("twelve newton metres", "twelve newton metre", "twelve degrees"),
+        ("thirteen", "thirty", "seven"),
+        ("fifty", "fifteen", "eighty"),
+        ("upper gap", "upper cap", "lower gear"),
+        ("nest", "next", "bay"),
+        ("twelve newton metres", "twelve newton metre", "twelve degrees"),
     ],
-)  # fmt: skip
+)
 def test_phrases_known_to_be_confused_are_near(one: str, near_it: str, far_from_it: str) -> None:
     """Minimal pairs of everyday work (common practice, no source)."""
     assert 0 < apart(one, near_it) < apart(one, far_from_it)
@@ -93,10 +96,21 @@ def test_with_costs_of_one_a_phrase_distance_is_the_edit_distance_a_phone() -> N
 
 def test_near_pairs_are_those_of_all_pairs() -> None:
     """Stopping early changes nothing; the earlier phrase comes first."""
-    phrases = [text.split() for text in (
-        "gear backlash", "gear back lash", "shaft end float", "shaft and float", "cover bolt torque", "drain plug",
-        "guide pin", "guide bin", "upper gap", "upper cap",
-    )]  # fmt: skip
+    phrases = [
+        text.split()
+        for text in (
+            "gear backlash",
+            "gear back lash",
+            "shaft end float",
+            "shaft and float",
+            "cover bolt torque",
+            "drain plug",
+            "guide pin",
+            "guide bin",
+            "upper gap",
+            "upper cap",
+        )
+    ]
     found = {(one, two): far for far, one, two in near(phrases, LEXICON, 0.2)}
     for one, two in combinations(range(len(phrases)), 2):
         far = phrase_distance(phrases[one], phrases[two], LEXICON)

@@ -18,23 +18,79 @@ from tests.language.said import SAID
 from tests.language.shipped import accepts, grammars, rule_graph, utterances, walk
 
 GROUPED = [
-    ("five fifty", ("550", "5.50")), ("twelve oh five", ("1205", "12.05")), ("twenty twenty", ("2020", "20.20")),
-    ("thirty two fifty", ("3250", "32.50")), ("one nineteen", ("119", "1.19")),
-    ("twenty ten", ("2010", "20.10")), ("twenty one fifteen", ("2115", "21.15")),
-    ("twenty one oh five", ("2105", "21.05")), ("minus five fifty", ("-550", "-5.50")),
-    ("double oh five", ("5", "0.05", "0.005")), ("double zero two", ("2", "0.02", "0.002")),
-]  # fmt: skip
+    ("five fifty", ("550", "5.50")),
+    ("twelve oh five", ("1205", "12.05")),
+    ("twenty twenty", ("2020", "20.20")),
+    ("thirty two fifty", ("3250", "32.50")),
+    ("one nineteen", ("119", "1.19")),
+    ("twenty ten", ("2010", "20.10")),
+    ("twenty one fifteen", ("2115", "21.15")),
+    ("twenty one oh five", ("2105", "21.05")),
+    ("minus five fifty", ("-550", "-5.50")),
+    ("double oh five", ("5", "0.05", "0.005")),
+    ("double zero two", ("2", "0.02", "0.002")),
+]
 
 NO_NUMBERS = [
-    "", "a", "and", "and five", "five and", "point", "five point", "point point five", "five point five point five",
-    "hundred", "a hundred and", "one hundred hundred", "twenty hundred", "ten hundred", "thousand", "a thousand and",
-    "one thousand thousand", "two thousand and two hundred", "minus", "minus minus five", "five minus", "double",
-    "five double", "double double five", "four quarters", "two halves", "three half", "one quarters", "three quarter",
-    "five and half", "quarter", "two hundred and", "twenty zero", "point hundred", "one and", "next",
-    "ten tenths", "one tenths", "two tenth", "tenths", "a hundred and five thousandths", "a hundred hundredths",
-    "plus or minus five", "about five", "plus minus five", "minus zero and", "five fifty point", "five hundred ten ten",
-    "thirty seconds", "a five", "hundred five", "twelve hundred thousand", "1e5", "1,5", "٣", "--5", "5.", "nan",
-]  # fmt: skip
+    "",
+    "a",
+    "and",
+    "and five",
+    "five and",
+    "point",
+    "five point",
+    "point point five",
+    "five point five point five",
+    "hundred",
+    "a hundred and",
+    "one hundred hundred",
+    "twenty hundred",
+    "ten hundred",
+    "thousand",
+    "a thousand and",
+    "one thousand thousand",
+    "two thousand and two hundred",
+    "minus",
+    "minus minus five",
+    "five minus",
+    "double",
+    "five double",
+    "double double five",
+    "four quarters",
+    "two halves",
+    "three half",
+    "one quarters",
+    "three quarter",
+    "five and half",
+    "quarter",
+    "two hundred and",
+    "twenty zero",
+    "point hundred",
+    "one and",
+    "next",
+    "ten tenths",
+    "one tenths",
+    "two tenth",
+    "tenths",
+    "a hundred and five thousandths",
+    "a hundred hundredths",
+    "plus or minus five",
+    "about five",
+    "plus minus five",
+    "minus zero and",
+    "five fifty point",
+    "five hundred ten ten",
+    "thirty seconds",
+    "a five",
+    "hundred five",
+    "twelve hundred thousand",
+    "1e5",
+    "1,5",
+    "٣",
+    "--5",
+    "5.",
+    "nan",
+]
 
 
 @pytest.mark.parametrize(("words", "value"), SAID)
@@ -188,13 +244,29 @@ def test_limits_decide_between_readings_only_where_one_is_left(limits: str, said
 @pytest.mark.parametrize(
     ("value", "limits", "far"),
     [
-        ("60", "5 6", True), ("59.9", "5 6", False), ("0.5", "5 6", True), ("0.51", "5 6", False), ("-5", "5 6", True),
-        ("-60", "-6 -5", True), ("-0.5", "-6 -5", True), ("-0.51", "-6 -5", False), ("5", "-6 -5", True),
-        ("1", "0 0.1", True), ("-1", "0 0.1", True), ("-0.99", "0 0.1", False), ("3", "0 0", False), ("0", "5 -", True),
-        ("900", "5 -", False), ("-900", "- 5", False), ("50", "- 5", True), ("-0.05", "- -0.5", True),
-        ("32.5", "30 35", False), ("0", "0 0", False), ("7", "- -", False),
+        ("60", "5 6", True),
+        ("59.9", "5 6", False),
+        ("0.5", "5 6", True),
+        ("0.51", "5 6", False),
+        ("-5", "5 6", True),
+        ("-60", "-6 -5", True),
+        ("-0.5", "-6 -5", True),
+        ("-0.51", "-6 -5", False),
+        ("5", "-6 -5", True),
+        ("1", "0 0.1", True),
+        ("-1", "0 0.1", True),
+        ("-0.99", "0 0.1", False),
+        ("3", "0 0", False),
+        ("0", "5 -", True),
+        ("900", "5 -", False),
+        ("-900", "- 5", False),
+        ("50", "- 5", True),
+        ("-0.05", "- -0.5", True),
+        ("32.5", "30 35", False),
+        ("0", "0 0", False),
+        ("7", "- -", False),
     ],
-)  # fmt: skip
+)
 def test_what_is_ten_times_off_is_too_far(value: str, limits: str, far: bool) -> None:
     """Worked by hand, at the bounds, for limits on either side of zero and one-sided ones."""
     low, high = (None if limit == "-" else Decimal(limit) for limit in limits.split())
@@ -216,10 +288,14 @@ def test_a_value_within_its_limits_is_plausible_and_a_choice_is_the_only_one(
 
 
 HEDGED = [
-    "about five", "record roughly thirty two point five newton metres", "nearly half a millimetre",
-    "plus or minus five hundredths", "thirty two point five plus or minus point five",
-    "thirty two plus or minus two newton metres", "about two and a half plus or minus one",
-]  # fmt: skip
+    "about five",
+    "record roughly thirty two point five newton metres",
+    "nearly half a millimetre",
+    "plus or minus five hundredths",
+    "thirty two point five plus or minus point five",
+    "thirty two plus or minus two newton metres",
+    "about two and a half plus or minus one",
+]
 
 
 @pytest.mark.parametrize("said", HEDGED)
@@ -235,11 +311,15 @@ def test_a_hedged_value_is_understood_as_none(said: str) -> None:
 @pytest.mark.parametrize(
     ("said", "value", "unit"),
     [
-        ("three sixteenths of an inch", "0.1875", "in"), ("half a millimetre", "0.5", "mm"),
-        ("minus a quarter of an inch", "-0.25", "in"), ("five hundredths of a millimetre", "0.05", "mm"),
-        ("three quarters of a litre", "0.75", "l"), ("twenty five thou", "25", "thou"), ("half an inch", "0.5", "in"),
+        ("three sixteenths of an inch", "0.1875", "in"),
+        ("half a millimetre", "0.5", "mm"),
+        ("minus a quarter of an inch", "-0.25", "in"),
+        ("five hundredths of a millimetre", "0.05", "mm"),
+        ("three quarters of a litre", "0.75", "l"),
+        ("twenty five thou", "25", "thou"),
+        ("half an inch", "0.5", "in"),
     ],
-)  # fmt: skip
+)
 def test_a_part_of_a_unit_is_a_value(said: str, value: str, unit: str) -> None:
     """As people say small lengths."""
     found = grammars().state("measure").match(said.split())

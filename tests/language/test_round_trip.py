@@ -127,12 +127,15 @@ def test_text2num_agrees_wherever_it_reads_a_form_at_all() -> None:
 @pytest.mark.parametrize(
     ("said", "theirs", "value"),
     [
-        ("five hundredths", "500ths", "0.05"), ("one hundred and three quarters", "103 quarters", "100.75"),
-        ("one zero five", "1 05", "105"), ("three two point five", "3 2.5", "32.5"),
-        ("twenty five thousandths", "25000ths", "0.025"), ("three sixteenths", "3 16ths", "0.1875"),
+        ("five hundredths", "500ths", "0.05"),
+        ("one hundred and three quarters", "103 quarters", "100.75"),
+        ("one zero five", "1 05", "105"),
+        ("three two point five", "3 2.5", "32.5"),
+        ("twenty five thousandths", "25000ths", "0.025"),
+        ("three sixteenths", "3 16ths", "0.1875"),
         ("a hundred and five point two", "a 105.2", "105.2"),
     ],
-)  # fmt: skip
+)
 def test_what_text2num_gets_wrong_is_right_here(said: str, theirs: str, value: str) -> None:
     """The package's answer is shown, so that a test of ours cannot lean on it by mistake."""
     assert alpha2digit(said, "en", threshold=0) == theirs

@@ -37,11 +37,15 @@ def test_the_alphabet_is_the_published_one() -> None:
     [
         ("kilo four zero dash seven dash zero three zero", "K40-7-030"),
         ("Victor Tango dash two oh four one", "VT-2041"),
-        ("alpha juliet whisky x ray", "AJWX"), ("x-ray one", "X1"), ("tree fower fife niner", "3459"),
-        ("lima double seven stroke triple oh", "L77/000"), ("bravo point five slash six", "B.5/6"),
-        ("k40-7-030", "K40-7-030"), ("lima 4402", "L4402"),
+        ("alpha juliet whisky x ray", "AJWX"),
+        ("x-ray one", "X1"),
+        ("tree fower fife niner", "3459"),
+        ("lima double seven stroke triple oh", "L77/000"),
+        ("bravo point five slash six", "B.5/6"),
+        ("k40-7-030", "K40-7-030"),
+        ("lima 4402", "L4402"),
     ],
-)  # fmt: skip
+)
 def test_spelled_words_are_the_number(said: str, number: str) -> None:
     """Letters as capitals, noughts kept, ICAO's figures and everyday variants of the words."""
     assert unspell(said.split()) == number
@@ -118,9 +122,19 @@ def test_what_cannot_be_spelled_is_one_sentence(number: str, message: str) -> No
 
 @pytest.mark.parametrize(
     ("word", "number"),
-    [("K40-7-030", True), ("m8", True), ("2041-7", True), ("32.50", False), ("2041", False), ("next", False),
-     ("km/h", False), ("4-", False), ("٣a", False), ("-5", False)],
-)  # fmt: skip
+    [
+        ("K40-7-030", True),
+        ("m8", True),
+        ("2041-7", True),
+        ("32.50", False),
+        ("2041", False),
+        ("next", False),
+        ("km/h", False),
+        ("4-", False),
+        ("٣a", False),
+        ("-5", False),
+    ],
+)
 def test_a_written_number_is_told_from_words_and_values(word: str, number: bool) -> None:
     """Figures with letters or marks between."""
     assert written(word) is number
@@ -137,10 +151,12 @@ public <label> = batch <spelling> {spelt=} {note} | record <value> {value=} {rec
 @pytest.mark.parametrize(
     ("said", "number"),
     [
-        ("batch kilo four zero dash oh seven", "K40-07"), ("batch K40-07", "K40-07"), ("batch 0407", "0407"),
+        ("batch kilo four zero dash oh seven", "K40-07"),
+        ("batch K40-07", "K40-07"),
+        ("batch 0407", "0407"),
         ("batch lima 44 dash 2", "L44-2"),
     ],
-)  # fmt: skip
+)
 def test_a_slot_holds_the_number_spoken_or_typed(said: str, number: str) -> None:
     """Typed figures keep their noughts where a part number is wanted, and are a value where one is."""
     label = Grammars({**texts(), "states.gram": BATCH}).state("label")
@@ -153,10 +169,13 @@ def test_a_slot_holds_the_number_spoken_or_typed(said: str, number: str) -> None
 @pytest.mark.parametrize(
     ("typed", "words"),
     [
-        ("batch K40-7-030", "batch k40-7-030"), ("batch 2041-7", "batch 2041-7"), ("record 32.5N.m", None),
-        ("-5 mm", "minus five millimetres"), ("VT/20", "vt/20"),
+        ("batch K40-7-030", "batch k40-7-030"),
+        ("batch 2041-7", "batch 2041-7"),
+        ("record 32.5N.m", None),
+        ("-5 mm", "minus five millimetres"),
+        ("VT/20", "vt/20"),
     ],
-)  # fmt: skip
+)
 def test_typed_part_numbers_are_left_whole(typed: str, words: str | None) -> None:
     """Their figures are not values; a unit right after a value still is one."""
     assert " ".join(words_of(typed)) == (words or "record thirty two point five newton metres")

@@ -106,9 +106,7 @@ class Reader(nn.Module):  # type: ignore[misc, unused-ignore]
 
 def whisper(path: Path) -> Listening:
     """The encoder in a CTranslate2 file (version 6 of that format: names, shapes and values one after another)."""
-    found = {
-        name.removeprefix("encoder/"): value for name, value in _arrays(path) if name.startswith("encoder/")
-    }  # fmt: skip
+    found = {name.removeprefix("encoder/"): value for name, value in _arrays(path) if name.startswith("encoder/")}
     layers = sum(name.endswith("self_attention/linear_0/weight") for name in found)
     encoder = Listening(len(found["conv1/bias"]), layers)
     names = {"c1": "conv1", "c2": "conv2", "n": "layer_norm"}

@@ -26,18 +26,42 @@ from tests.bench.hearing import grammar
 from tests.material import COMMANDS, PEOPLE, UNITS, chatter, judging, random_value, read
 from tests.noises import RATE, Sound
 
-LANGUAGES: Final = (
-    "en-us", "en-gb", "en-gb-scotland", "en-gb-x-rp", "en-gb-x-gbclan", "en-gb-x-gbcwmd", "en-us-nyc",
-)  # fmt: skip
+LANGUAGES: Final = ("en-us", "en-gb", "en-gb-scotland", "en-gb-x-rp", "en-gb-x-gbclan", "en-gb-x-gbcwmd", "en-us-nyc")
 VARIANTS: Final = (
-    "", "+m1", "+m2", "+m3", "+m4", "+m7", "+f1", "+f2", "+f3", "+f5", "+Andy", "+Annie", "+linda", "+steph",
-    "+Michael", "+john", "+Lee", "+max", "+klatt4", "+zac",
-)  # fmt: skip
+    "",
+    "+m1",
+    "+m2",
+    "+m3",
+    "+m4",
+    "+m7",
+    "+f1",
+    "+f2",
+    "+f3",
+    "+f5",
+    "+Andy",
+    "+Annie",
+    "+linda",
+    "+steph",
+    "+Michael",
+    "+john",
+    "+Lee",
+    "+max",
+    "+klatt4",
+    "+zac",
+)
 FLITE: Final = ("awb", "slt", "kal16")
 FRESH: Final = (
-    "en-us+Gene", "en-gb+Denis", "en-us+Diogo", "en-gb-scotland+Henrique", "en-us+quincy", "en-gb-x-rp+rob",
-    "en-us+Tweaky", "en-gb+belinda", "en-us+iven", "en-029+anikaRobot",
-)  # fmt: skip
+    "en-us+Gene",
+    "en-gb+Denis",
+    "en-us+Diogo",
+    "en-gb-scotland+Henrique",
+    "en-us+quincy",
+    "en-gb-x-rp+rob",
+    "en-us+Tweaky",
+    "en-gb+belinda",
+    "en-us+iven",
+    "en-029+anikaRobot",
+)
 FESTIVAL: Final = ("ked_diphone", "ked_diphone", "cmu_us_slt_arctic_hts")
 """Debian's packages festvox-kdlpc16k and festvox-us-slt-hts."""
 HELD_BACK: Final = ("af_sky", "am_puck", "bf_lily", "bm_lewis")
@@ -161,9 +185,21 @@ class Kokoro:
     """
 
     SYMBOLS: Final = (
-        ("eɪ", "A"), ("aɪ", "I"), ("ɔɪ", "Y"), ("aʊ", "W"), ("oʊ", "O"), ("əʊ", "Q"), ("tʃ", "ʧ"), ("dʒ", "ʤ"),
-        ("ɚ", "əɹ"), ("ɝ", "ɜɹ"), ("r", "ɹ"), ("ɐ", "ə"), ("ᵻ", "ɪ"), ("g", "ɡ"),
-    )  # fmt: skip
+        ("eɪ", "A"),
+        ("aɪ", "I"),
+        ("ɔɪ", "Y"),
+        ("aʊ", "W"),
+        ("oʊ", "O"),
+        ("əʊ", "Q"),
+        ("tʃ", "ʧ"),
+        ("dʒ", "ʤ"),
+        ("ɚ", "əɹ"),
+        ("ɝ", "ɜɹ"),
+        ("r", "ɹ"),
+        ("ɐ", "ə"),
+        ("ᵻ", "ɪ"),
+        ("g", "ɡ"),
+    )
 
     def __init__(self, model: Path, vocabulary: Path, voices: Path) -> None:
         import onnxruntime  # type: ignore[import-untyped, unused-ignore]

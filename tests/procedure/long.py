@@ -52,9 +52,12 @@ def changes(text: str) -> list[str]:
     """Texts that differ from `text` in one step: other words, another limit, another torque, another wait."""
     made = []
     for old, new in (
-        ("Look at the", "Look well at the"), ('high = "0.20"', 'high = "0.25"'), ('"24 N.m"', '"26 N.m"'),
-        ('at_least = "9 min"', 'at_least = "12 min"'), ("bright and dry?", "bright?"),
-    ):  # fmt: skip
+        ("Look at the", "Look well at the"),
+        ('high = "0.20"', 'high = "0.25"'),
+        ('"24 N.m"', '"26 N.m"'),
+        ('at_least = "9 min"', 'at_least = "12 min"'),
+        ("bright and dry?", "bright?"),
+    ):
         places = [i for i in range(len(text)) if text.startswith(old, i)]
         some = places[:: max(1, len(places) // (ROUNDS // 5))][: ROUNDS // 5]
         made += [text[:at] + new + text[at + len(old) :] for at in some]

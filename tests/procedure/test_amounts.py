@@ -59,10 +59,30 @@ def test_numbers_keep_their_digits(raw: object, digits: str) -> None:
 
 @pytest.mark.parametrize(
     "raw",
-    ["", "abc", "1,5", "0x10", "1e5", "nan", True, None, [], Decimal("inf"), Decimal("nan"), Decimal("1E-7"),
-     Decimal("1E+400"), "1234567890", 10**12, "1.0000001", "1000000", 10**6, Decimal("1E+6"), "-1000000",
-     "0.00001"],
-)  # fmt: skip
+    [
+        "",
+        "abc",
+        "1,5",
+        "0x10",
+        "1e5",
+        "nan",
+        True,
+        None,
+        [],
+        Decimal("inf"),
+        Decimal("nan"),
+        Decimal("1E-7"),
+        Decimal("1E+400"),
+        "1234567890",
+        10**12,
+        "1.0000001",
+        "1000000",
+        10**6,
+        Decimal("1E+6"),
+        "-1000000",
+        "0.00001",
+    ],
+)
 def test_what_is_no_number(raw: object) -> None:
     """Text, commas, endless, or more digits than anybody says."""
     with pytest.raises(ValueError, match=r"^(is|has|cannot)"):

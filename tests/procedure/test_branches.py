@@ -23,9 +23,7 @@ def test_what_the_file_says_arrives() -> None:
     assert isinstance(made.steps[1].detail, Measure)
     assert (made.steps[1].detail.remedy, made.steps[1].detail.tries) == ("cool", 3)
     assert made.steps[2].detail == Hold("it", "foreman", "end")
-    assert made.findings == (
-        Finding("cracked bracket", "bracket"), Finding("metal in the oil", "", True, ("clean",)),
-    )  # fmt: skip
+    assert made.findings == (Finding("cracked bracket", "bracket"), Finding("metal in the oil", "", True, ("clean",)))
     assert made.line == (0, 1, 2, 3, 4)
     assert made.aside("cool") == (6,)
     assert [made.after(i) for i in range(8)] == [1, 2, 3, 4, None, None, None, None]
@@ -51,11 +49,14 @@ def test_a_wait_at_the_end_of_an_aside_holds_back_the_step_that_sent_the_job_the
         ('until = "end"', 'until = "clean"', "does not come after the hold"),
         ('until = "end"', 'until = "wipe"', "does not come after the hold"),
         ('until = "end"', 'until = "ned"', 'no step has the id "ned"'),
-        ('kind = "do"\nsay = "Wipe again."', 'kind = "check"\nask = "So?"\nremedy = "again"\nsay = "Wipe again."',
-         'the aside "again" leads back into itself'),
+        (
+            'kind = "do"\nsay = "Wipe again."',
+            'kind = "check"\nask = "So?"\nremedy = "again"\nsay = "Wipe again."',
+            'the aside "again" leads back into itself',
+        ),
         ('id = "more"\nkind = "do"', 'id = "more"\naside = "again"\nkind = "do"', "do not stand together"),
     ],
-)  # fmt: skip
+)
 def test_each_mistake_of_a_branch(old: str, new: str, said: str) -> None:
     """A branch that is not entered, does not end or does not come back is refused."""
     assert old in TEXT

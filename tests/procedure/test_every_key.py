@@ -23,12 +23,12 @@ from hypothesis import strategies as st
 
 from bayvoice.dialogue.engine import events as ev
 from bayvoice.dialogue.engine.state import Mode
+from bayvoice.dialogue.steps import KINDS
 from bayvoice.language.numbers import to_words
 from bayvoice.language.units import UNITS, spoken
 from bayvoice.procedure.amounts import TORQUE_UNITS
-from bayvoice.procedure.forms import FORMS
 from bayvoice.procedure.load import TOP_KEYS, load_text
-from bayvoice.procedure.model import Kind, Measure, Procedure
+from bayvoice.procedure.model import Measure, Procedure
 from bayvoice.procedure.sense import SPAN
 from bayvoice.procedure.steps import STEP_KEYS
 from bayvoice.procedure.vet import vet
@@ -208,6 +208,14 @@ BLOCKS = {
         '[[step]]\nid = "look-@"\nkind = "hold"\nsay = "Call."\nlook = "the joint"\nwho = "foreman"\nuntil = "seen-@"\n'
         '[[step]]\nid = "seen-@"\nkind = "do"\nsay = "Go on."\n',
     ),
+    "read": Block(
+        '[[step]]\nid = "hours-@"\nkind = "read"\nsay = "Read it."\nname = "counter @@"\nas = "number"\nunit = "~u"\n'
+        '[[step]]\nid = "plate-@"\nkind = "read"\nsay = "Read the plate."\nname = "serial number @@"\nas = "text"\n',
+    ),
+    "choose": Block(
+        '[[step]]\nid = "class-@"\nkind = "choose"\nsay = "Read the mark."\nname = "size class @@"\n'
+        'options = ["size a @@", "size b @@"]\n',
+    ),
     "together": Block(
         '[[step]]\nid = "lift-up-@"\nkind = "together"\nsay = "Lift it."\npeople = 3\nbeats = 2\nask = "Is it up?"\n',
     ),
@@ -258,7 +266,7 @@ def _reading(detail: Measure) -> str:
 
 def through(text: str, inputs: int = 400) -> Stage:
     """Vet, work and report what `text` describes; whatever raises on the way fails the test."""
-    procedure = load_text(text, "every-key.toml")
+    procedure = load_text(text, "every-key.toml", KINDS)
     vetting = vet(procedure)
     "\n".join(vetting.lines()).encode()
     json.dumps(vetting.as_dict())
@@ -293,8 +301,8 @@ def test_every_documented_key_is_in_a_block() -> None:
     more = tomllib.loads(file_of([(name, "mm", "1", "2") for name in list(BLOCKS)[20:]]))
     steps: list[dict[str, Any]] = [step for one in (document, rest, more) for step in one["step"]]
     assert set(document) | set(rest) | set(more) == set(TOP_KEYS)
-    keys = {str(kind): {key for step in steps if step["kind"] == kind for key in step} for kind in {*Kind, MARKER}}
-    for kind, known in ((word, form.keys) for word, form in FORMS.items()):
+    keys = {str(kind): {key for step in steps if step["kind"] == kind for key in step} for kind in {*KINDS, MARKER}}
+    for kind, known in ((word, form.keys) for word, form in KINDS.items()):
         assert set(known) <= keys[kind], kind
     assert set(MARKER_KEYS) <= keys[MARKER]
     assert set(STEP_KEYS) <= {key for step in steps for key in step}

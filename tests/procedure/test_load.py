@@ -118,8 +118,10 @@ def test_counts_and_answers() -> None:
         + step('opening = "case"\nclose = true', "c", "tally")
     )
     assert [each.detail for each in load_text(text, "t.toml").steps] == [
-        Tally("case", ("rag",), False), Check("Any chips?", False), Tally("case", (), True),
-    ]  # fmt: skip
+        Tally("case", ("rag",), False),
+        Check("Any chips?", False),
+        Tally("case", (), True),
+    ]
 
 
 def test_line_ends_and_byte_order_mark_do_not_matter() -> None:

@@ -179,12 +179,24 @@ ONE_MISTAKE = [
     ('wait = "act"', 'wait = "soak"', "remover", "wait", "no kind of wait", "soak"),
     ('at_least = "3 min"\n', "", "remover", "at_least", "missing in an act wait", '[[step]]\nid = "remover"'),
     ('at_least = "2 min"\n', "", "skin", "at_least", "missing in a cure wait", '[[step]]\nid = "skin"'),
-    ('"cure"\nname = "skin"\nat_least = "2 min"', '"settle"\nname = "skin"', "skin", "at_least",
-     "missing in a settle wait", '[[step]]\nid = "skin"'),
+    (
+        '"cure"\nname = "skin"\nat_least = "2 min"',
+        '"settle"\nname = "skin"',
+        "skin",
+        "at_least",
+        "missing in a settle wait",
+        '[[step]]\nid = "skin"',
+    ),
     ('at_most = "6 min"\n', "", "bead", "at_most", "missing in an open wait", '[[step]]\nid = "bead"'),
     ('closes = "cover"\n', "", "bead", "closes", "missing in an open wait", '[[step]]\nid = "bead"'),
-    ('closes = "cover"', 'closes = "clean"', "bead", "closes", "comes before the wait",
-     'closes = "clean"\n\n[[step]]\nid = "cover"'),
+    (
+        'closes = "cover"',
+        'closes = "clean"',
+        "bead",
+        "closes",
+        "comes before the wait",
+        'closes = "clean"\n\n[[step]]\nid = "cover"',
+    ),
     ('closes = "cover"', 'closes = "bead"', "bead", "closes", "the wait itself", 'closes = "bead"'),
     ('closes = "cover"', 'closes = "covre"', "bead", "closes", "no step has the id", "covre"),
     ('closes = "cover"', 'closes = "cover"\ngates = ["bolts"]', "bead", "gates", "no at_least", 'gates = ["bolts"]'),
@@ -202,34 +214,73 @@ ONE_MISTAKE = [
     ('name = "skin"', 'name = "skin"\nrecovery = "bead"', "skin", "recovery", "no at_most", 'recovery = "bead"'),
     ('name = "skin"', 'name = "skin"\nstarts = "now"', "skin", "starts", "no way to start", "starts"),
     ('look = "the joint"', 'look = "the joint"\n"a\\nb" = 1', "sign", r"a\u000ab", "unknown", '"a\\nb"'),
-    ('[[step]]\nid = "sign"\nkind = "hold"\nsay = "Call."\nlook = "the joint"\n', "", "skin", "", "last step",
-     '[[step]]\nid = "skin"'),
+    (
+        '[[step]]\nid = "sign"\nkind = "hold"\nsay = "Call."\nlook = "the joint"\n',
+        "",
+        "skin",
+        "",
+        "last step",
+        '[[step]]\nid = "skin"',
+    ),
     ('things = ["rag", "pin"]\n', "", "open-count", "things", "is missing", '[[step]]\nid = "open-count"'),
     ('["rag", "pin"]', "[]", "open-count", "things", "no thing is named", "things"),
     ('["rag", "pin"]', '["rag", "Rag"]', "open-count", "things", "named twice", "things"),
-    ("close = true", "close = true\nthings = ['rag']", "close-count", "things", "where the count closes",
-     "things = ['"),
-    ('kind = "replace"\nsay = "Fit the seal."\npart = "seal"', 'kind = "do"\nsay = "Fit the seal."', "",
-     "part 1 one_use", "never replaced", "one_use"),
-    ('name = "skin"\nat_least = "2 min"', 'name = "skin"\nat_least = "2 min"\ncaution = "hot"', "skin", "caution",
-     "not a list of tables", 'caution = "hot"'),
-    ('look = "the joint"', 'look = "the joint"\ncaution = { signal = "NOTICE" }', "sign", "caution text", "is missing",
-     "caution = {"),
-    ('look = "the joint"', 'look = "the joint"\n[[step.caution]]\nsignal = "NOTICE"\ntext = 5', "sign",
-     "caution 1 text", "a number stands", "text = 5"),
-]  # fmt: skip
+    (
+        "close = true",
+        "close = true\nthings = ['rag']",
+        "close-count",
+        "things",
+        "where the count closes",
+        "things = ['",
+    ),
+    (
+        'kind = "replace"\nsay = "Fit the seal."\npart = "seal"',
+        'kind = "do"\nsay = "Fit the seal."',
+        "",
+        "part 1 one_use",
+        "never replaced",
+        "one_use",
+    ),
+    (
+        'name = "skin"\nat_least = "2 min"',
+        'name = "skin"\nat_least = "2 min"\ncaution = "hot"',
+        "skin",
+        "caution",
+        "not a list of tables",
+        'caution = "hot"',
+    ),
+    (
+        'look = "the joint"',
+        'look = "the joint"\ncaution = { signal = "NOTICE" }',
+        "sign",
+        "caution text",
+        "is missing",
+        "caution = {",
+    ),
+    (
+        'look = "the joint"',
+        'look = "the joint"\n[[step.caution]]\nsignal = "NOTICE"\ntext = 5',
+        "sign",
+        "caution 1 text",
+        "a number stands",
+        "text = 5",
+    ),
+]
 
 # two at once, where one slip in the file is two mistakes or hits two things
 MANY = [
-    ("closes = \"cover\"", "closes = \"bolts\"\n[[step]]\nid = \"c\"\nkind=\"wait\"\nwait=\"settle\"\nname=\"c\"\n"
-     "say=\"C.\"\nat_least=\"6 min\"", ["holds the wait"]),
+    (
+        'closes = "cover"',
+        'closes = "bolts"\n[[step]]\nid = "c"\nkind="wait"\nwait="settle"\nname="c"\nsay="C."\nat_least="6 min"',
+        ["holds the wait"],
+    ),
     ("title =", "titel =", ['"title" is missing', 'perhaps "title" is meant']),
     ("close = true", "close = false\nthings = ['rag']", ["never closed", "while it is open"]),
     ('things = ["rag", "pin"]', "close = true", ["was not opened", "was not opened"]),
     ('opening = "case"\nclose = true', 'opening = "cabin"\nthings = ["rag"]', ["never closed", "never closed"]),
-    ('"act"\n', '"act"\nstart = 5\n', ["perhaps \"starts\" is meant"]),
-    ('say = "Call."', 'say = 5\nshow = 6', ["a text", "a text"]),
-]  # fmt: skip
+    ('"act"\n', '"act"\nstart = 5\n', ['perhaps "starts" is meant']),
+    ('say = "Call."', "say = 5\nshow = 6", ["a text", "a text"]),
+]
 
 
 def mistakes(text: str) -> tuple[Mistake, ...]:
@@ -271,11 +322,21 @@ def test_several(old: str, new: str, said: list[str]) -> None:
 
 
 INDEPENDENT = [
-    ("title =", "titel ="), ('"WARNING"', '"DANGR"'), ('id = "wrench"', 'id = "Wrench"'), ('"mm"', '"mmm"'),
-    ("low = 0.10", "low = 1.10"), ('"yes"', '"maybe"'), ('"3 min"', '"9 min"'), ('gates = ["clean"]', "gates = [1]"),
-    ('order = "star"', "order = [1, 2]"), ('"10 N.m", "24', '"30 N.m", "24'), ("people = 2", "people = 0"),
-    ('closes = "cover"', 'closes = "clean"'), ('say = "Call."', 'say = ""'), ("close = true", "close = 1"),
-]  # fmt: skip
+    ("title =", "titel ="),
+    ('"WARNING"', '"DANGR"'),
+    ('id = "wrench"', 'id = "Wrench"'),
+    ('"mm"', '"mmm"'),
+    ("low = 0.10", "low = 1.10"),
+    ('"yes"', '"maybe"'),
+    ('"3 min"', '"9 min"'),
+    ('gates = ["clean"]', "gates = [1]"),
+    ('order = "star"', "order = [1, 2]"),
+    ('"10 N.m", "24', '"30 N.m", "24'),
+    ("people = 2", "people = 0"),
+    ('closes = "cover"', 'closes = "clean"'),
+    ('say = "Call."', 'say = ""'),
+    ("close = true", "close = 1"),
+]
 
 
 def test_all_mistakes_in_one_go_in_the_order_of_the_file() -> None:
@@ -305,8 +366,10 @@ def test_signal_words_are_explained() -> None:
     assert "no injury" in meanings["NOTICE"]
 
 
-@pytest.mark.parametrize(("unit", "code"), [("Nm", "N.m"), ("newton meters", "N.m"), ("°C", "degC"), ("µm", "um"),
-                                            ("percent", "%"), ("Litres", "l")])  # fmt: skip
+@pytest.mark.parametrize(
+    ("unit", "code"),
+    [("Nm", "N.m"), ("newton meters", "N.m"), ("°C", "degC"), ("µm", "um"), ("percent", "%"), ("Litres", "l")],
+)
 def test_units_in_words_get_their_code(unit: str, code: str) -> None:
     """Who writes a unit as people do is told how the file writes it."""
     (one,) = mistakes(GOOD.replace('"mm"', f'"{unit}"'))

@@ -23,10 +23,41 @@ HERE = Path(__file__).parent
 FILES = [HERE / "example.toml", *sorted((HERE.parents[1] / "procedures").glob("*.toml"))]
 TEXTS = [path.read_text(encoding="utf-8") for path in FILES]
 SCRAPS = st.sampled_from(
-    ["[[step]]", "[step]", "[[step.caution]]", "kind = ", '"wait"', "low", "[", "]", "{", "}", '"""', "'''", '"', "=",
-     "\\u0000", "\r", "\n", "#", ",", "true", "-1", "1e999999999999999999999", "nan", "inf", "1979-05-27", "é",
-     "\u202e", "\x00", "\ud800", "step.say = 1", 'format = "1"', "9" * 50]
-)  # fmt: skip
+    [
+        "[[step]]",
+        "[step]",
+        "[[step.caution]]",
+        "kind = ",
+        '"wait"',
+        "low",
+        "[",
+        "]",
+        "{",
+        "}",
+        '"""',
+        "'''",
+        '"',
+        "=",
+        "\\u0000",
+        "\r",
+        "\n",
+        "#",
+        ",",
+        "true",
+        "-1",
+        "1e999999999999999999999",
+        "nan",
+        "inf",
+        "1979-05-27",
+        "é",
+        "\u202e",
+        "\x00",
+        "\ud800",
+        "step.say = 1",
+        'format = "1"',
+        "9" * 50,
+    ]
+)
 
 
 def loaded(text: str) -> Procedure | BadProcedure:
@@ -75,12 +106,16 @@ def test_valid_files_with_something_cut_out_put_in_or_moved(text: str, data: st.
 
 VALUES = st.recursive(
     st.one_of(
-        st.booleans(), st.integers(-5, 10**10), st.text(max_size=9), st.decimals(allow_nan=True, allow_infinity=True),
-        st.dates(), st.sampled_from(["yes", "star", "mm", "act", "12 min", "90 deg", "24 N.m", "chock", "fill"]),
+        st.booleans(),
+        st.integers(-5, 10**10),
+        st.text(max_size=9),
+        st.decimals(allow_nan=True, allow_infinity=True),
+        st.dates(),
+        st.sampled_from(["yes", "star", "mm", "act", "12 min", "90 deg", "24 N.m", "chock", "fill"]),
     ),
     lambda inner: st.one_of(st.lists(inner, max_size=4), st.dictionaries(st.text(max_size=5), inner, max_size=3)),
     max_leaves=6,
-)  # fmt: skip
+)
 
 
 def toml(value: Any) -> str:

@@ -20,9 +20,25 @@ HERE = Path(__file__).parent
 FILES = [HERE / "example.toml", *sorted((HERE.parents[1] / "procedures").glob("*.toml"))]
 TEXTS = [*(path.read_text(encoding="utf-8") for path in FILES), STRIP, BRANCHES]
 FILLINGS = st.sampled_from(
-    ["", "\n", "[[step]]\n", 'id = "x"\n', 'kind = "do"\n', 'aside = "again"\n', 'kind = "way_back"\n', '"', "'''", "1",
-     'back = "none"\n', 'remedy = "again"\n', "off = ['lid']\n", 'format = 1\n', "[[part]]\n", "\r\n"]
-)  # fmt: skip
+    [
+        "",
+        "\n",
+        "[[step]]\n",
+        'id = "x"\n',
+        'kind = "do"\n',
+        'aside = "again"\n',
+        'kind = "way_back"\n',
+        '"',
+        "'''",
+        "1",
+        'back = "none"\n',
+        'remedy = "again"\n',
+        "off = ['lid']\n",
+        "format = 1\n",
+        "[[part]]\n",
+        "\r\n",
+    ]
+)
 
 
 def outcome(look: object, text: str) -> object:

@@ -49,12 +49,17 @@ def test_the_whole_job(name: str) -> None:
 @pytest.mark.parametrize(
     ("name", "aside"),
     [
-        ("hub-end-float", "set the nut again"), ("lift-chain", "slacken the chains"),
-        ("lift-chain", "level the forks"), ("lift-chain", "tighten the anchors"), ("cab-glass", "treat the rust"),
-        ("cab-glass", "seal the leak"), ("balancer-phase", "turn on to the mark"),
-        ("balancer-phase", "flush the window"), ("balancer-phase", "discharge the capacitor"),
+        ("hub-end-float", "set the nut again"),
+        ("lift-chain", "slacken the chains"),
+        ("lift-chain", "level the forks"),
+        ("lift-chain", "tighten the anchors"),
+        ("cab-glass", "treat the rust"),
+        ("cab-glass", "seal the leak"),
+        ("balancer-phase", "turn on to the mark"),
+        ("balancer-phase", "flush the window"),
+        ("balancer-phase", "discharge the capacitor"),
     ],
-)  # fmt: skip
+)
 def test_off_the_line_and_back(name: str, aside: str) -> None:
     """The remedy or finding leads to its aside, which is done, and the step that sent the job there is asked again."""
     procedure = shipped(name)

@@ -56,7 +56,7 @@ def test_what_the_reader_gets() -> None:
         "    0:05:00       ░░░░░░░░░░░░░░░░░░░░░░░░░░░░░      * 2 w, 20 min",
         "    0:05:00       ████████████                         3 b",
         "    0:25:00                                   ██████ * 4 c",
-    ]  # fmt: skip
+    ]
 
 
 def test_a_window_the_work_does_not_fit_into_is_refused() -> None:

@@ -59,10 +59,19 @@ def test_summary_of_the_main_demo() -> None:
     assert [each["part"] for each in summary["one_use"]] == ["cover-seal", "drain-washer", "cover-bolt"]
     act = next(wait for wait in summary["waits"] if wait["wait"] == "act")
     assert act == {
-        "at": 14, "step": "remover-works", "wait": "act", "name": "remover on the cover", "at_least_s": 180,
-        "at_most_s": 480, "gates": ["scrape"], "closes": "scrape", "recovery": "apply-remover", "starts": "go",
-        "model": "fixed", "worked_out": "",
-    }  # fmt: skip
+        "at": 14,
+        "step": "remover-works",
+        "wait": "act",
+        "name": "remover on the cover",
+        "at_least_s": 180,
+        "at_most_s": 480,
+        "gates": ["scrape"],
+        "closes": "scrape",
+        "recovery": "apply-remover",
+        "starts": "go",
+        "model": "fixed",
+        "worked_out": "",
+    }
 
 
 def test_long_speech() -> None:
@@ -89,14 +98,23 @@ WAIT = '[[step]]\nid = "w"\nkind = "wait"\nsay = "W."\nname = "w"\n'
         (WAIT + 'wait = "act"\nat_least = "1 min"\n', "w", "at_most", "too long"),
         (WAIT + 'wait = "act"\nat_least = "1 min"\nat_most = "2 min"\n', "w", "recovery", "run out"),
         (WAIT + 'wait = "act"\nat_least = "2 min"\nat_most = "2 min"\nrecovery = "z"\n', "w", "at_most", "the same"),
-        ('[[part]]\nid = "p"\nname = "O-ring 3"\none_use = true\n[[step]]\nid = "r"\nkind = "replace"\nsay = "R."\n'
-         'part = "p"\n', "", "part p name", "said aloud"),
-        ('[[part]]\nid = "p"\nname = "ring"\none_use = true\n'
-         + "".join(f'[[step]]\nid = "r{i}"\nkind = "replace"\nsay = "R."\npart = "p"\n' for i in (1, 2)),
-         "", "part p quantity", "2 steps fit one"),
+        (
+            '[[part]]\nid = "p"\nname = "O-ring 3"\none_use = true\n[[step]]\nid = "r"\nkind = "replace"\nsay = "R."\n'
+            'part = "p"\n',
+            "",
+            "part p name",
+            "said aloud",
+        ),
+        (
+            '[[part]]\nid = "p"\nname = "ring"\none_use = true\n'
+            + "".join(f'[[step]]\nid = "r{i}"\nkind = "replace"\nsay = "R."\npart = "p"\n' for i in (1, 2)),
+            "",
+            "part p quantity",
+            "2 steps fit one",
+        ),
         ('[[caution]]\nsignal = "NOTICE"\ntext = "' + "aaaaaaa " * 50 + '"\n', "", "caution 1 text", "in the head"),
     ],
-)  # fmt: skip
+)
 def test_each_warning(body: str, step: str, key: str, said: str) -> None:
     """One unwise thing gives one warning at its step and key."""
     ((at, where, text),) = remarks(body)

@@ -25,9 +25,18 @@ def test_the_way_back_is_worked_out() -> None:
     """The marker becomes the steps that put back, last off first on; a check has no way back."""
     steps = made().steps
     assert [step.id for step in steps] == [
-        "isolate", "guard-off", "cover-off", "look", "seal-out", "new-seal",
-        "cover-off-back", "cover-off-back-2", "cover-off-back-3", "guard-off-back", "fill",
-    ]  # fmt: skip
+        "isolate",
+        "guard-off",
+        "cover-off",
+        "look",
+        "seal-out",
+        "new-seal",
+        "cover-off-back",
+        "cover-off-back-2",
+        "cover-off-back-3",
+        "guard-off-back",
+        "fill",
+    ]
     assert [step.origin for step in steps[6:10]] == ["cover-off"] * 3 + ["guard-off"]
     assert [step.puts_back for step in steps[6:10]] == [(), (), ("cover",), ("guard",)]
 
@@ -50,9 +59,10 @@ def test_a_wait_of_the_way_back_closes_with_a_step_of_it() -> None:
 def test_the_list_before_the_job() -> None:
     """Quantities are worked out from the steps, in the unit first used."""
     assert needs(made()) == [
-        Need("seal", "seal", "K40-1", "1", "", True), Need("sealant", "sealant", "", "25 ml"),
+        Need("seal", "seal", "K40-1", "1", "", True),
+        Need("sealant", "sealant", "", "25 ml"),
         Need("oil", "oil", "", "1.8 l"),
-    ]  # fmt: skip
+    ]
 
 
 def test_only_a_range() -> None:
@@ -60,14 +70,18 @@ def test_only_a_range() -> None:
     text = STRIP.replace('kind = "way_back"\n', 'kind = "way_back"\nof = ["cover-off", "seal-out"]\n')
     text += '[[step]]\nkind = "way_back"\n'
     assert [step.id for step in made(text).steps[6:]] == [
-        "cover-off-back", "cover-off-back-2", "cover-off-back-3", "fill", "guard-off-back",
-    ]  # fmt: skip
+        "cover-off-back",
+        "cover-off-back-2",
+        "cover-off-back-3",
+        "fill",
+        "guard-off-back",
+    ]
 
 
 @pytest.mark.parametrize(
     ("old", "new", "said"),
     [
-        ('refit = ["8 N.m", "30 deg"]\n', "", "step guard-off, off: \"guard\" is taken off and never goes back"),
+        ('refit = ["8 N.m", "30 deg"]\n', "", 'step guard-off, off: "guard" is taken off and never goes back'),
         ('back = "none"\nbecause = "a new one is fitted"\n', "", '"old seal" is taken off and never goes back'),
         ('because = "a new one is fitted"\n', "", "nothing says why it never goes back"),
         ('[[step]]\nkind = "way_back"\n', "", "the way back of this step is never taken"),
@@ -76,12 +90,12 @@ def test_only_a_range() -> None:
         ('kind = "way_back"\n', 'kind = "way_back"\nof = ["cover-off", "nowhere"]\n', '"nowhere" is no step before'),
         ('kind = "way_back"\n', 'kind = "way_back"\nof = ["seal-out", "cover-off"]\n', "names the later step first"),
         ('say = "Fill it."\n', 'say = "Fill it."\nputs_back = ["lid"]\n', "was not taken off"),
-        ("beats = 3\n", "beats = 3\noff = [\"lid\"]\n", "step cover-off, back 3 off: "),
-        ("beats = 3\n", "bets = 3\n", "perhaps \"beats\""),
+        ("beats = 3\n", 'beats = 3\noff = ["lid"]\n', "step cover-off, back 3 off: "),
+        ("beats = 3\n", "bets = 3\n", 'perhaps "beats"'),
         ('sealant = "20 ml"', 'sealant = "20 furlongs"', "no unit of a quantity"),
         ('sealant = "20 ml"', 'glue = "20 ml"', "no part or consumable has the id"),
     ],
-)  # fmt: skip
+)
 def test_each_mistake_of_the_way_back(old: str, new: str, said: str) -> None:
     """Told at the step and key where it can be mended."""
     assert old in STRIP

@@ -38,11 +38,14 @@ def test_as_many_words_as_the_ear_keeps() -> None:
 @pytest.mark.parametrize(
     ("text", "meant"),
     [
-        ("Turn it to TDC.", "top dead centre"), ("Fit the cover c/w seal.", "complete with"),
-        ("Look at fig. 3 first.", "figure"), ("Disconnect the PTO.", "power take-off"),
-        ("Fit the lid w/ its seal.", "with"), ("Take out the brg first.", "bearing"),
+        ("Turn it to TDC.", "top dead centre"),
+        ("Fit the cover c/w seal.", "complete with"),
+        ("Look at fig. 3 first.", "figure"),
+        ("Disconnect the PTO.", "power take-off"),
+        ("Fit the lid w/ its seal.", "with"),
+        ("Take out the brg first.", "bearing"),
     ],
-)  # fmt: skip
+)
 def test_abbreviations_are_named_with_what_they_stand_for(text: str, meant: str) -> None:
     """What a voice cannot read out is written out."""
     assert [f'write "{meant}"' == each.mend for each in about_text("a", "say", text)] == [True]
@@ -50,9 +53,18 @@ def test_abbreviations_are_named_with_what_they_stand_for(text: str, meant: str)
 
 @pytest.mark.parametrize(
     "text",
-    ["Fit it.", "Tighten to 24 N.m.", "Turn it OFF.", "Oil approx. 2 l.", "Set it in position.", "A fig leaf.",
-     "Read the spec. Then fit it.", "Use an M8 bolt.", "Turn on the K40."],
-)  # fmt: skip
+    [
+        "Fit it.",
+        "Tighten to 24 N.m.",
+        "Turn it OFF.",
+        "Oil approx. 2 l.",
+        "Set it in position.",
+        "A fig leaf.",
+        "Read the spec. Then fit it.",
+        "Use an M8 bolt.",
+        "Turn on the K40.",
+    ],
+)
 def test_words_that_are_no_abbreviations(text: str) -> None:
     """Words, figures, units, and abbreviations the voice expands by itself."""
     assert list(about_text("a", "say", text)) == []
@@ -102,11 +114,13 @@ def measure(name: str, low: str, high: str, unit: str = "mm", step_id: str = "m"
 @pytest.mark.parametrize(
     ("low", "high", "unit", "said"),
     [
-        ("-300", "20", "degC", "below absolute zero"), ("0.02", "10", "mm", "500 times apart"),
-        ("-1", "2", "l", "not what is measured"), ("1500", "3100", "N.m", "not what is measured"),
+        ("-300", "20", "degC", "below absolute zero"),
+        ("0.02", "10", "mm", "500 times apart"),
+        ("-1", "2", "l", "not what is measured"),
+        ("1500", "3100", "N.m", "not what is measured"),
         ("-2", "6", "bar", "not what is measured"),
     ],
-)  # fmt: skip
+)
 def test_limits_that_make_no_sense(low: str, high: str, unit: str, said: str) -> None:
     """A wrong unit or a slipped point is pointed out; a vacuum deeper than the air is one."""
     found = warnings(measure("gap", low, high, unit))

@@ -74,10 +74,13 @@ def test_bodies_are_the_published_canonical_json(name: str) -> None:
 @pytest.mark.parametrize(
     ("bits", "wanted"),
     [
-        ("0000000000000000", "0"), ("8000000000000000", "0"), ("444b1ae4d6e2ef50", "1e+21"),
-        ("3eb0c6f7a0b5ed8d", "0.000001"), ("3eb0c6f7a0b5ed8c", "9.999999999999997e-7"),
+        ("0000000000000000", "0"),
+        ("8000000000000000", "0"),
+        ("444b1ae4d6e2ef50", "1e+21"),
+        ("3eb0c6f7a0b5ed8d", "0.000001"),
+        ("3eb0c6f7a0b5ed8c", "9.999999999999997e-7"),
     ],
-)  # fmt: skip
+)
 def test_numbers_are_written_as_the_standard_writes_them(bits: str, wanted: str) -> None:
     """RFC 8785 appendix B: IEEE 754 bits and their text."""
     assert canonical(struct.unpack(">d", bytes.fromhex(bits))[0]) == wanted
@@ -88,9 +91,13 @@ def test_the_seal_is_what_an_outsider_would_work_out() -> None:
     body = {"step": "fit", "reason": "part missing", "seconds": 80, "new": True, "order": [1, 3, 2, 4], "none": None}
     row = write("K40-0117", Fact(7, 1_741_078_353.25, "noted", body), "ab" * 32)
     whole = {
-        "job": "K40-0117", "seq": 7, "wall": "2025-03-04T08:52:33.250000Z", "kind": "noted", "body": body,
+        "job": "K40-0117",
+        "seq": 7,
+        "wall": "2025-03-04T08:52:33.250000Z",
+        "kind": "noted",
+        "body": body,
         "prev": "ab" * 32,
-    }  # fmt: skip
+    }
     outside = json.dumps(whole, sort_keys=True, separators=(",", ":")).encode()
     assert row.hash == hashlib.sha256(outside).hexdigest()
 

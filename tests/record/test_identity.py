@@ -110,8 +110,11 @@ def test_only_the_foreman_signs_off_and_with_the_code(run: Run, place: Path, lat
     assert run("people", "--add", "Ruth", "--role", "foreman", "--code", lines="730519\n")[0] == 0
     assert run("people", "--add", "Kofi", "--role", "mechanic", lines="730519\n")[0] == 0
     for who, code, what in (
-        ("Kofi", "730519", "foreman"), ("Adaeze", "730519", "know"), ("Ruth", "", "code"), ("Ruth", "111111", "wrong"),
-    ):  # fmt: skip
+        ("Kofi", "730519", "foreman"),
+        ("Adaeze", "730519", "know"),
+        ("Ruth", "", "code"),
+        ("Ruth", "111111", "wrong"),
+    ):
         status, _, told = run("report", JOB, "--sign", who, lines=f"{code}\n")
         assert status == 2, who
         assert what in told
@@ -125,8 +128,13 @@ def test_only_the_foreman_signs_off_and_with_the_code(run: Run, place: Path, lat
         before = list(store.rows(JOB))[-2]
         assert audit_job(store, JOB).fault is None
     assert body == {
-        "who": "Ruth", "remark": "", "role": "foreman", "code": "right", "head": before.hash, "facts": before.seq,
-    }  # fmt: skip
+        "who": "Ruth",
+        "remark": "",
+        "role": "foreman",
+        "code": "right",
+        "head": before.hash,
+        "facts": before.seq,
+    }
     everything = b"".join(p.read_bytes() for p in place.parent.rglob("*") if p.is_file())
     assert b"730519" not in everything
     assert b"111111" not in everything
@@ -141,8 +149,12 @@ def test_wrong_codes_wait_longer_across_processes(run: Run, place: Path, later: 
         run("report", JOB, "--sign", "Ruth", lines="000000\n")
     done = subprocess.run(
         [sys.executable, "-m", "bayvoice", "report", JOB, "--sign", "Ruth", "--store", str(place)],
-        input="730519\n", capture_output=True, text=True, check=False, timeout=60,
-    )  # fmt: skip
+        input="730519\n",
+        capture_output=True,
+        text=True,
+        check=False,
+        timeout=60,
+    )
     assert done.returncode == 2, "the right code during the wait opens nothing"
     assert " s" in done.stderr
     assert "wait" in done.stderr.lower()
@@ -232,9 +244,12 @@ def test_changes_need_a_foreman_and_a_code_the_old_one(run: Run, place: Path, la
     later(700)
     assert run(*add, "Ruth", "--role", "foreman", "--code", lines="4711\n")[0] == 0
     for change in (
-        (*add, "Mallory", "--role", "foreman"), (*add, "Kofi", "--role", "foreman"), ("people", "--remove", "Kofi"),
-        ("people", "--remove", "Ruth"), (*add, "Kofi", "--badge", "7"),
-    ):  # fmt: skip
+        (*add, "Mallory", "--role", "foreman"),
+        (*add, "Kofi", "--role", "foreman"),
+        ("people", "--remove", "Kofi"),
+        ("people", "--remove", "Ruth"),
+        (*add, "Kofi", "--badge", "7"),
+    ):
         assert run(*change, lines="6622\n")[0] == 2, change
         later(700)
         assert run(*change)[0] == 2, change
@@ -311,10 +326,33 @@ def work(place: Path, tmp_path: Path, by: str, lines: str, *more: str) -> tuple[
     procedure = tmp_path / "sign.toml"
     procedure.write_text(HOLD, encoding="utf-8")
     done = subprocess.run(
-        [sys.executable, "-m", "bayvoice", "work", str(procedure), "--by", by, "--store", str(place), "--mic", "off",
-         "--ears", "typed", "--speaker", "off", "--screen", "off", *more],
-        input=lines, capture_output=True, text=True, check=False, timeout=120, env=dict(os.environ),
-    )  # fmt: skip
+        [
+            sys.executable,
+            "-m",
+            "bayvoice",
+            "work",
+            str(procedure),
+            "--by",
+            by,
+            "--store",
+            str(place),
+            "--mic",
+            "off",
+            "--ears",
+            "typed",
+            "--speaker",
+            "off",
+            "--screen",
+            "off",
+            *more,
+        ],
+        input=lines,
+        capture_output=True,
+        text=True,
+        check=False,
+        timeout=120,
+        env=dict(os.environ),
+    )
     return done.returncode, done.stdout + done.stderr
 
 

@@ -157,8 +157,10 @@ def test_somebody_who_comes_after_the_names_are_gone_is_somebody_else(place: Pat
         n = len(good_job())
         store.append("K40-0117", Fact(n + 1, BEGAN, "returned", {"who": "Kofi", "remark": "again"}))
         assert [f.body.get("by") or f.body.get("who") for f in store.facts("K40-0117") if f.kind in NAME_KEYS] == [
-            "person 1", "person 2", "Kofi",
-        ]  # fmt: skip
+            "person 1",
+            "person 2",
+            "Kofi",
+        ]
 
 
 def test_a_sound_that_is_gone_or_changed_without_retention_is_found(place: Path) -> None:

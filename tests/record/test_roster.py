@@ -67,8 +67,9 @@ def test_people_are_added_changed_and_removed(tmp_path: Path) -> None:
         put(store, 'Ruth "R" O\'Neill', Entry('Ruth "R" O\'Neill', "foreman", "7", hashed("4711")))
         put(store, "imre", Entry("imre", badge="12"), 'Ruth "R" O\'Neill')
         assert [(one.name, one.badge) for one in roster.read(store).entries] == [
-            ("Imre", "12"), ('Ruth "R" O\'Neill', "7"),
-        ]  # fmt: skip
+            ("Imre", "12"),
+            ('Ruth "R" O\'Neill', "7"),
+        ]
         assert roster.read(store).right('ruth "r" o\'neill', "4711")
         put(store, "IMRE", None, 'Ruth "R" O\'Neill')
         with pytest.raises(BayError, match="nobody of that name"):
@@ -145,10 +146,13 @@ def test_names_of_people_who_left_are_taken_by_retention(tmp_path: Path) -> None
 @pytest.mark.parametrize(
     ("text", "what"),
     [
-        ("person = 3", "not a list"), ("[[person]]\nrole = 'x'", "has no name"), ("[[person", "cannot be read"),
-        ("[[person]]\nname = 'A'\npin = '1234'", '"pin" of A'), ("[[person]]\nname = 'A'\nbadge = 7", '"badge" of A'),
+        ("person = 3", "not a list"),
+        ("[[person]]\nrole = 'x'", "has no name"),
+        ("[[person", "cannot be read"),
+        ("[[person]]\nname = 'A'\npin = '1234'", '"pin" of A'),
+        ("[[person]]\nname = 'A'\nbadge = 7", '"badge" of A'),
     ],
-)  # fmt: skip
+)
 def test_a_file_that_is_not_right_is_named(tmp_path: Path, text: str, what: str) -> None:
     """In one sentence with the file."""
     file = tmp_path / "people.toml"
@@ -195,9 +199,14 @@ def test_no_code_is_stored_or_printed(tmp_path: Path) -> None:
 
     def run(*arguments: str, lines: str = "") -> str:
         done = subprocess.run(
-            [sys.executable, "-m", "bayvoice", *arguments], input=lines, capture_output=True, text=True, env=env,
-            check=True, timeout=120,
-        )  # fmt: skip
+            [sys.executable, "-m", "bayvoice", *arguments],
+            input=lines,
+            capture_output=True,
+            text=True,
+            env=env,
+            check=True,
+            timeout=120,
+        )
         return done.stdout + done.stderr
 
     kept = ("--store", str(store))
@@ -205,15 +214,41 @@ def test_no_code_is_stored_or_printed(tmp_path: Path) -> None:
     listed = json.loads(run("people", "--json", *kept))
     assert listed == {"people": [{"name": "Ruth", "role": "foreman", "badge": "", "code": True}]}
     told = run(
-        "work", str(procedure), "--by", "Imre", "--store", str(store), "--mic", "off", "--ears", "typed",
-        "--speaker", "off", "--screen", "off", lines="sign ruth\n111111\n",
-    )  # fmt: skip
+        "work",
+        str(procedure),
+        "--by",
+        "Imre",
+        "--store",
+        str(store),
+        "--mic",
+        "off",
+        "--ears",
+        "typed",
+        "--speaker",
+        "off",
+        "--screen",
+        "off",
+        lines="sign ruth\n111111\n",
+    )
     # The wait after a wrong code, which the record keeps.
     time.sleep(1.1)
     told += run(
-        "work", str(procedure), "--by", "Imre", "--store", str(store), "--mic", "off", "--ears", "typed",
-        "--speaker", "off", "--screen", "off", lines="sign ruth\n730519\n",
-    )  # fmt: skip
+        "work",
+        str(procedure),
+        "--by",
+        "Imre",
+        "--store",
+        str(store),
+        "--mic",
+        "off",
+        "--ears",
+        "typed",
+        "--speaker",
+        "off",
+        "--screen",
+        "off",
+        lines="sign ruth\n730519\n",
+    )
     assert "Signed by Ruth" in told
     for text in (told, *(file.read_bytes().decode("latin-1") for file in tmp_path.rglob("*") if file.is_file())):
         assert "730519" not in text

@@ -86,8 +86,10 @@ def test_the_sync_comes_before_the_answer(place: Path, tmp_path: Path) -> None:
     trace = tmp_path / "trace"
     run = subprocess.run(
         ["strace", "-o", str(trace), "-e", "trace=write,fsync,fdatasync", sys.executable, "-c", code, str(place)],
-        env=os.environ | {"PYTHONPATH": str(ROOT)}, capture_output=True, text=True,
-    )  # fmt: skip
+        env=os.environ | {"PYTHONPATH": str(ROOT)},
+        capture_output=True,
+        text=True,
+    )
     if not trace.exists() or "ptrace" in run.stderr:
         pytest.skip("strace may not watch processes here")
     assert run.returncode == 0, run.stderr
@@ -105,13 +107,15 @@ def test_the_sync_comes_before_the_answer(place: Path, tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     "change",
     [
-        "UPDATE facts SET body = '{}'", "UPDATE facts SET wall = ''", "DELETE FROM facts",
+        "UPDATE facts SET body = '{}'",
+        "UPDATE facts SET wall = ''",
+        "DELETE FROM facts",
         "DELETE FROM facts WHERE seq = 2",
         "INSERT OR REPLACE INTO facts SELECT * FROM facts",
         "INSERT OR REPLACE INTO facts (job, seq, wall, kind, body, prev, hash) VALUES ('J', 1, '', '', '', '', '')",
         "INSERT INTO facts (job, seq, wall, kind, body, prev, hash) VALUES ('J', 9, '', '', '', '', '')",
     ],
-)  # fmt: skip
+)
 def test_the_file_itself_refuses_changes(place: Path, change: str) -> None:
     fill(place, "J", [noted(i) for i in (1, 2, 3)])
     other = sqlite3.connect(place)

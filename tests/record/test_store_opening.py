@@ -51,10 +51,13 @@ def _pipe(path: Path) -> None:
 @pytest.mark.parametrize(
     ("make", "what"),
     [
-        (_text, "this is not a job record"), (_foreign, "another program's database"),
-        (_newer, "the record has format 4"), (_folder, "this is not a file"), (_pipe, "this is not a file"),
+        (_text, "this is not a job record"),
+        (_foreign, "another program's database"),
+        (_newer, "the record has format 4"),
+        (_folder, "this is not a file"),
+        (_pipe, "this is not a file"),
     ],
-)  # fmt: skip
+)
 def test_what_is_no_record_is_said(tmp_path: Path, make: Callable[[Path], None], what: str, read_only: bool) -> None:
     place = tmp_path / "bay.sqlite"
     make(place)

@@ -230,26 +230,52 @@ class Hub(Play):
 
     def value(self, step: str, name: str, value: str, low: str, high: str, verdict: str, **more: Any) -> Fact:
         body = {
-            "step": step, "name": name, "value": value, "unit": "mm", "said_value": value, "said_unit": "mm",
-            "low": low, "high": high, "gauge": "dial", "verdict": verdict, "corrects": 0, "words": f"record {value}",
-        }  # fmt: skip
+            "step": step,
+            "name": name,
+            "value": value,
+            "unit": "mm",
+            "said_value": value,
+            "said_unit": "mm",
+            "low": low,
+            "high": high,
+            "gauge": "dial",
+            "verdict": verdict,
+            "corrects": 0,
+            "words": f"record {value}",
+        }
         return self.add("measured", 22.0, **(body | more))
 
     def bolt(self, stage: int, number: int, place: int, amount: str, unit: str, reached: str, verdict: str) -> None:
         self.add(
-            "fastened", 7.0, step="bolts", stage=stage, number=number, place=place, amount=amount, unit=unit,
-            achieved=reached, achieved_unit=unit if reached else "", verdict=verdict,
+            "fastened",
+            7.0,
+            step="bolts",
+            stage=stage,
+            number=number,
+            place=place,
+            amount=amount,
+            unit=unit,
+            achieved=reached,
+            achieved_unit=unit if reached else "",
+            verdict=verdict,
             **({"trusted": False} if "trusted" in KINDS["fastened"] else {}),
-        )  # fmt: skip
+        )
 
 
 def every_kind_job(name: str = "K40-0201") -> list[Fact]:
     """All kinds of fact there are, in an order in which a job can happen; its audit passes."""
     p = Hub(name, TEXT)
     p.add(
-        "job_began", 0.0, job=name, procedure=PROCEDURE.id, title=PROCEDURE.title, machine=PROCEDURE.machine,
-        sha256=PROCEDURE.sha256, text=TEXT, format=2,
-    )  # fmt: skip
+        "job_began",
+        0.0,
+        job=name,
+        procedure=PROCEDURE.id,
+        title=PROCEDURE.title,
+        machine=PROCEDURE.machine,
+        sha256=PROCEDURE.sha256,
+        text=TEXT,
+        format=2,
+    )
     p.sit("Imre")
     _before(p)
     _measure(p)
@@ -286,21 +312,48 @@ def _before(p: Hub) -> None:
 def _measure(p: Hub) -> None:
     p.enter("float")
     p.add(
-        "gauge_used", 2.0, step="float", gauge="dial gauge", number="DG-12", due="2025-01-31", uncertainty="0.008",
-        unit="mm", state="out of date",
-    )  # fmt: skip
+        "gauge_used",
+        2.0,
+        step="float",
+        gauge="dial gauge",
+        number="DG-12",
+        due="2025-01-31",
+        uncertainty="0.008",
+        unit="mm",
+        state="out of date",
+    )
     p.add("overridden", 9.0, step="float", what="gauge", name="dial gauge", reason="no other here")
     first = p.value("float", "bearing end float", "0.110", "0.05", "0.15", "within", nth=1, of=3, uncertainty="0.008")
     p.value("float", "bearing end float", "0.114", "0.05", "0.15", "within", nth=2, of=3, uncertainty="0.008")
     p.value("float", "bearing end float", "0.112", "0.05", "0.15", "within", nth=3, of=3, uncertainty="0.008")
     p.value(
-        "float", "bearing end float", "0.116", "0.05", "0.15", "within", nth=1, of=3, uncertainty="0.008",
+        "float",
+        "bearing end float",
+        "0.116",
+        "0.05",
+        "0.15",
+        "within",
+        nth=1,
+        of=3,
+        uncertainty="0.008",
         corrects=first.seq,
-    )  # fmt: skip
+    )
     p.add(
-        "averaged", 1.0, step="float", name="bearing end float", value="0.114", unit="mm", n=3, spread="0.004",
-        deviation="0.002", spread_limit="0.02", low="0.05", high="0.15", uncertainty="0.008", verdict="within",
-    )  # fmt: skip
+        "averaged",
+        1.0,
+        step="float",
+        name="bearing end float",
+        value="0.114",
+        unit="mm",
+        n=3,
+        spread="0.004",
+        deviation="0.002",
+        spread_limit="0.02",
+        low="0.05",
+        high="0.15",
+        uncertainty="0.008",
+        verdict="within",
+    )
     p.leave("float")
     p.enter("bore")
     p.value("bore", "seal bore run-out", "0.096", "", "0.10", "close", uncertainty="0.008", trusted=True)
@@ -312,9 +365,15 @@ def _measure(p: Hub) -> None:
     p.leave("bore")
     p.enter("grip")
     p.value(
-        "grip", "cap grip", "0.34", "0.10", "0.30", "high", gauge="",
+        "grip",
+        "cap grip",
+        "0.34",
+        "0.10",
+        "0.30",
+        "high",
+        gauge="",
         limits_from="housing_depth - 12.40 mm, with housing_depth = 12.70 mm",
-    )  # fmt: skip
+    )
     p.add("reckoned", 6.0, step="grip", what="torque", given="59 lbf.ft", result="79.99 N·m")
     p.add("overridden", 12.0, step="grip", what="measure", name="Measure the cap's grip.", reason="foreman's order")
     p.leave("grip")
@@ -324,25 +383,61 @@ def _clean_and_close(p: Hub) -> None:
     p.enter("remover")
     p.add("ambient", 8.0, step="remover", name="temperature", value="14", unit="degC", source="spoken")
     p.add(
-        "wait_started", 1.0, step="remover", name="remover on the flange", wait="act", at_least=240, at_most=720,
-        mono="900.000", ago=60, model="table", from_="14 °C",
-    )  # fmt: skip
+        "wait_started",
+        1.0,
+        step="remover",
+        name="remover on the flange",
+        wait="act",
+        at_least=240,
+        at_most=720,
+        mono="900.000",
+        ago=60,
+        model="table",
+        from_="14 °C",
+    )
     began = p.wall - 60
     p.add(
-        "wait_changed", 60.0, step="remover", name="remover on the flange", at_least=360, at_most=720,
+        "wait_changed",
+        60.0,
+        step="remover",
+        name="remover on the flange",
+        at_least=360,
+        at_most=720,
         reason="thick gasket",
-    )  # fmt: skip
+    )
     p.wall = began + 300
-    p.add("wait_ended", 0.0, step="remover", name="remover on the flange", seconds=300, verdict="restarted",
-          reason="ran off, sprayed again")  # fmt: skip
-    p.add("wait_started", 0.0, step="remover", name="remover on the flange", wait="act", at_least=240, at_most=720,
-          mono="1200.000", restart=True)  # fmt: skip
+    p.add(
+        "wait_ended",
+        0.0,
+        step="remover",
+        name="remover on the flange",
+        seconds=300,
+        verdict="restarted",
+        reason="ran off, sprayed again",
+    )
+    p.add(
+        "wait_started",
+        0.0,
+        step="remover",
+        name="remover on the flange",
+        wait="act",
+        at_least=240,
+        at_most=720,
+        mono="1200.000",
+        restart=True,
+    )
     again = p.wall
     p.add("wait_due", 240.0, step="remover", name="remover on the flange")
     p.leave("remover")
     p.enter("scrape")
-    p.add("wait_ended", 0.0, step="remover", name="remover on the flange", seconds=int(p.wall - again),
-          verdict="in window")  # fmt: skip
+    p.add(
+        "wait_ended",
+        0.0,
+        step="remover",
+        name="remover on the flange",
+        seconds=int(p.wall - again),
+        verdict="in window",
+    )
     p.add("noted", 40.0, step="scrape", text="", sound=SOUND_NAME, sha256=hashlib.sha256(SOUND).hexdigest(), seconds=1)
     p.add("noted", 30.0, step="scrape", text="Light scoring at bolt 3.\nStoned flat.")
     p.wall += 700
@@ -359,8 +454,16 @@ def _clean_and_close(p: Hub) -> None:
     p.add("overridden", 11.0, step="pin-new", what="part", name="split pin", reason="part missing")
     p.leave("pin-new")
     p.enter("bead")
-    p.add("batch", 20.0, step="bead", item="sealant", name="flange sealant", number="B4471", expires="2025-02-28",
-          state="out of date")  # fmt: skip
+    p.add(
+        "batch",
+        20.0,
+        step="bead",
+        item="sealant",
+        name="flange sealant",
+        number="B4471",
+        expires="2025-02-28",
+        state="out of date",
+    )
     p.add("overridden", 12.0, step="bead", what="batch", name="flange sealant", reason="tested on glass")
     p.wait("bead", "sealant bead", "open", None, 600)
     laid = p.wall
@@ -383,8 +486,17 @@ def _end(p: Hub) -> None:
             p.bolt(stage, number, place, amount, unit, got, "" if not got else "high" if got == "64" else "within")
             if got == "64":
                 p.add("overridden", 9.0, step="bolts", what="bolt", name="flange bolt 3", reason="wrench slipped")
-        p.add("stage_done", 0.0, step="bolts", stage=stage, stages=3, amount=amount, unit=unit,
-              order=[1, 4, 2, 5, 3, 6], name="flange bolt")  # fmt: skip
+        p.add(
+            "stage_done",
+            0.0,
+            step="bolts",
+            stage=stage,
+            stages=3,
+            amount=amount,
+            unit=unit,
+            order=[1, 4, 2, 5, 3, 6],
+            name="flange bolt",
+        )
     p.add("round_done", 50.0, step="bolts", round=1, turned=True)
     p.add("round_done", 50.0, step="bolts", round=2, turned=False)
     p.leave("bolts")

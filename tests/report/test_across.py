@@ -33,9 +33,22 @@ def job(number: int, value: str, low: str = "8", high: str = "20", unit: str = "
     below, above = low and Decimal(value) < Decimal(low), high and Decimal(value) > Decimal(high)
     verdict = "low" if below else "high" if above else "within"
     p.add(
-        "measured", 20.0, step="backlash", name="gear backlash", value=value, unit=unit, said_value=value,
-        said_unit=unit, low=low, high=high, gauge="", verdict=verdict, corrects=0, words="", **more,
-    )  # fmt: skip
+        "measured",
+        20.0,
+        step="backlash",
+        name="gear backlash",
+        value=value,
+        unit=unit,
+        said_value=value,
+        said_unit=unit,
+        low=low,
+        high=high,
+        gauge="",
+        verdict=verdict,
+        corrects=0,
+        words="",
+        **more,
+    )
     p.leave("backlash")
     p.add("job_done")
     return p.facts

@@ -140,18 +140,37 @@ def played(*facts: tuple[str, float, dict[str, Any]], text: str = "") -> list[Fa
 
 def measured(value: str, verdict: str, **more: Any) -> tuple[str, float, dict[str, Any]]:
     body = {
-        "step": "backlash", "name": "gear backlash", "value": value, "unit": "mm", "said_value": value,
-        "said_unit": "mm", "low": "0.10", "high": "0.20", "gauge": "dial gauge", "verdict": verdict, "corrects": 0,
+        "step": "backlash",
+        "name": "gear backlash",
+        "value": value,
+        "unit": "mm",
+        "said_value": value,
+        "said_unit": "mm",
+        "low": "0.10",
+        "high": "0.20",
+        "gauge": "dial gauge",
+        "verdict": verdict,
+        "corrects": 0,
         "words": "",
-    }  # fmt: skip
+    }
     return "measured", 5.0, body | more
 
 
 def averaged(value: str, verdict: str, **more: Any) -> tuple[str, float, dict[str, Any]]:
     body = {
-        "step": "backlash", "name": "gear backlash", "value": value, "unit": "mm", "n": 3, "spread": "0.02",
-        "deviation": "0.01", "spread_limit": "", "low": "0.10", "high": "0.20", "uncertainty": "", "verdict": verdict,
-    }  # fmt: skip
+        "step": "backlash",
+        "name": "gear backlash",
+        "value": value,
+        "unit": "mm",
+        "n": 3,
+        "spread": "0.02",
+        "deviation": "0.01",
+        "spread_limit": "",
+        "low": "0.10",
+        "high": "0.20",
+        "uncertainty": "",
+        "verdict": verdict,
+    }
     return "averaged", 1.0, body | more
 
 
@@ -186,9 +205,16 @@ def stage(n: int, of: int = 2) -> tuple[str, float, dict[str, Any]]:
 
 def bolt(number: int, place: int) -> tuple[str, float, dict[str, Any]]:
     body = {
-        "step": "tighten", "stage": 1, "number": number, "place": place, "amount": "10", "unit": "N.m", "achieved": "",
-        "achieved_unit": "", "verdict": "",
-    }  # fmt: skip
+        "step": "tighten",
+        "stage": 1,
+        "number": number,
+        "place": place,
+        "amount": "10",
+        "unit": "N.m",
+        "achieved": "",
+        "achieved_unit": "",
+        "verdict": "",
+    }
     return "fastened", 1.0, body
 
 
@@ -212,8 +238,10 @@ RIGHT: dict[str, list[tuple[str, float, dict[str, Any]]]] = {
     "corrected": [measured("0.50", "high"), measured("0.15", "within", corrects=4)],
     "mean": [*three("0.14", "0.15", "0.16"), averaged("0.15", "within")],
     "mean, one reading corrected": [
-        measured("0.44", "high", nth=1, of=3), *three("0.14", "0.15", "0.16")[1:],
-        measured("0.14", "within", nth=1, of=3, corrects=4), averaged("0.15", "within"),
+        measured("0.44", "high", nth=1, of=3),
+        *three("0.14", "0.15", "0.16")[1:],
+        measured("0.14", "within", nth=1, of=3, corrects=4),
+        averaged("0.15", "within"),
     ],
     "scattered": [*three("0.14", "0.15", "0.16"), averaged("0.15", "scattered", spread_limit="0.01")],
     "wait": [started(180, 480), ended(180, 180, "in window")],
@@ -227,13 +255,18 @@ RIGHT: dict[str, list[tuple[str, float, dict[str, Any]]]] = {
     "count": [counted(2, 2), counted(-2, 0), CLOSED],
     "count passed": [counted(2, 2), PASSED, CLOSED],
     "stages": [stage(1), stage(2), stage(1)],
-    "gauges": [gauge("2025-03-04", "in date"), gauge("2025-03-02", "out of date"), gauge("", "not known"),
-               gauge("2025-03-03", "in date"), gauge("ask", "in date")],
+    "gauges": [
+        gauge("2025-03-04", "in date"),
+        gauge("2025-03-02", "out of date"),
+        gauge("", "not known"),
+        gauge("2025-03-03", "in date"),
+        gauge("ask", "in date"),
+    ],
     "batches": [batch("2025-03", "in date"), batch("2025-02", "out of date"), batch("", "not said")],
     "the foreman's own clock": [counted(1, 1), ("returned", -900.0, {"who": "Ruth", "remark": "x"})],
     "bolts": [bolt(3, 1), bolt(1, 2), stage(1), bolt(3, 1)],
     "a later version's fact": [("noted", 1.0, {"step": "fit", "text": ""})],
-}  # fmt: skip
+}
 
 
 @pytest.mark.parametrize("name", RIGHT)
@@ -247,16 +280,31 @@ WRONG: dict[str, tuple[str, str, list[tuple[str, float, dict[str, Any]]]]] = {
     "other value": ("sum", "0.51 was said and 0.15 is logged", [measured("0.15", "within", said_value="0.51")]),
     "no number": ("sum", "cannot be read", [measured("much", "within", said_value="much")]),
     "corrects nothing": ("order", "no earlier reading", [measured("0.15", "within", corrects=2)]),
-    "mean": ("sum", "mean of the readings is 0.15, not 0.16",
-             [*three("0.14", "0.15", "0.16"), averaged("0.16", "within")]),
-    "count of readings": ("sum", "mean of 3 readings, and 2 stand",
-                          [*three("0.14", "0.15", "0.16")[:2], averaged("0.15", "within")]),
-    "spread": ("sum", "0.02 apart, not 0.01",
-               [*three("0.14", "0.15", "0.16"), averaged("0.15", "within", spread="0.01")]),
-    "deviation": ("sum", "standard deviation",
-                  [*three("0.14", "0.15", "0.16"), averaged("0.15", "within", deviation="0.02")]),
-    "not scattered": ("sum", "it is not within",
-                      [*three("0.14", "0.15", "0.16"), averaged("0.15", "within", spread_limit="0.01")]),
+    "mean": (
+        "sum",
+        "mean of the readings is 0.15, not 0.16",
+        [*three("0.14", "0.15", "0.16"), averaged("0.16", "within")],
+    ),
+    "count of readings": (
+        "sum",
+        "mean of 3 readings, and 2 stand",
+        [*three("0.14", "0.15", "0.16")[:2], averaged("0.15", "within")],
+    ),
+    "spread": (
+        "sum",
+        "0.02 apart, not 0.01",
+        [*three("0.14", "0.15", "0.16"), averaged("0.15", "within", spread="0.01")],
+    ),
+    "deviation": (
+        "sum",
+        "standard deviation",
+        [*three("0.14", "0.15", "0.16"), averaged("0.15", "within", deviation="0.02")],
+    ),
+    "not scattered": (
+        "sum",
+        "it is not within",
+        [*three("0.14", "0.15", "0.16"), averaged("0.15", "within", spread_limit="0.01")],
+    ),
     "verdict of the mean": ("sum", "is within, not high", [*three("0.14", "0.15", "0.16"), averaged("0.15", "high")]),
     "gauge in date": ("sum", "until 2025-03-01 it was not in date", [gauge("2025-03-01", "in date")]),
     "gauge out of date": ("sum", "until 2026-03-01 it was not out of date", [gauge("2026-03-01", "out of date")]),
@@ -276,7 +324,7 @@ WRONG: dict[str, tuple[str, str, list[tuple[str, float, dict[str, Any]]]]] = {
     "step never begun": ("order", "never begun", [("step_done", 1.0, {"step": "leak", "how": "done", "reason": ""})]),
     "step of another procedure": ("order", "does not have", [("noted", 1.0, {"step": "wings", "text": ""})]),
     "remark of nobody": ("order", "no remark", [("remark_heard", 1.0, {"seq": 2})]),
-}  # fmt: skip
+}
 
 
 NEEDS_PROCEDURE = {"step of another procedure"}
@@ -381,10 +429,15 @@ def test_the_command_names_what_does_not_hold(shop: Path, capsys: pytest.Capture
 @pytest.mark.parametrize(
     "args",
     [
-        ("--seal",), ("--seal", "--all"), ("K40-0117", "--all"), ("--head", "12"), ("nobody",), ("nobody", "--seal"),
+        ("--seal",),
+        ("--seal", "--all"),
+        ("K40-0117", "--all"),
+        ("--head", "12"),
+        ("nobody",),
+        ("nobody", "--seal"),
         ("K40-0117", "--seal", "--head", "1"),
     ],
-)  # fmt: skip
+)
 def test_wrong_use_of_the_command_is_said(
     shop: Path, capsys: pytest.CaptureFixture[str], args: tuple[str, ...]
 ) -> None:

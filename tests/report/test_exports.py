@@ -31,9 +31,22 @@ from tests.report.every_kind import SOUND, SOUND_NAME, every_kind_job
 from tests.report.whole_job import Play, eventful_job
 
 FORMULAS = [
-    "=cmd|' /C calc'!A0", "+1+1", "-1+1", "@SUM(1;2)", "\t=1+1", "\r=1+1", "＝1+1", '=HYPERLINK("http://x","y")',
-    "=1\r\n2;3", 'a "quoted", name', "two\nlines", "nul \x00 and bell \x07", "", "'", "‮gnp",
-]  # fmt: skip
+    "=cmd|' /C calc'!A0",
+    "+1+1",
+    "-1+1",
+    "@SUM(1;2)",
+    "\t=1+1",
+    "\r=1+1",
+    "＝1+1",
+    '=HYPERLINK("http://x","y")',
+    "=1\r\n2;3",
+    'a "quoted", name',
+    "two\nlines",
+    "nul \x00 and bell \x07",
+    "",
+    "'",
+    "‮gnp",
+]
 
 
 def noisy_job() -> list[Fact]:
@@ -102,8 +115,13 @@ def test_the_rows_say_what_the_facts_say() -> None:
     rows = list(csv.DictReader(io.StringIO(as_csv(every_kind_job()), newline="")))
     value = next(row for row in rows if row["kind"] == "measured" and row["name"] == "cap grip")
     assert (value["step"], value["step_number"], value["value"], value["unit"], value["low"], value["high"]) == (
-        "grip", "7", "0.34", "mm", "0.10", "0.30",
-    )  # fmt: skip
+        "grip",
+        "7",
+        "0.34",
+        "mm",
+        "0.10",
+        "0.30",
+    )
     assert (value["verdict"], value["by"], value["time_utc"][:10]) == ("high", "Imre", "2025-03-04")
     assert json.loads(value["rest"])["limits_from"].startswith("housing_depth")
     assert [row["by"] for row in rows if row["kind"] == "replaced"] == ["Dalia", "Dalia"]
@@ -132,9 +150,13 @@ def test_json_lines_prove_the_chain_to_a_stranger(shop: Path, capsys: pytest.Cap
     prev = "0" * 64
     for number, fact in enumerate(facts, 1):
         whole = {
-            "body": json.loads(fact["body"]), "job": fact["job"], "kind": fact["kind"], "prev": prev, "seq": number,
+            "body": json.loads(fact["body"]),
+            "job": fact["job"],
+            "kind": fact["kind"],
+            "prev": prev,
+            "seq": number,
             "wall": fact["wall"],
-        }  # fmt: skip
+        }
         text = json.dumps(whole, sort_keys=True, separators=(",", ":"), ensure_ascii=False)
         assert hashlib.sha256(text.encode()).hexdigest() == fact["hash"], number
         prev = fact["hash"]

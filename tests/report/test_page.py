@@ -57,9 +57,20 @@ def hostile_job() -> list[Fact]:
     p.add("noted", step=HOSTILE, text=HOSTILE + "\n" + "a" * 5000)
     p.add("checked", step="leak", ask=HOSTILE, answer=HOSTILE, want=HOSTILE + "!")
     p.add(
-        "measured", step=HOSTILE, name=HOSTILE, value="0.5", unit=HOSTILE, said_value="1", said_unit="mm", low="0.1",
-        high="0.2", gauge=HOSTILE, verdict=HOSTILE, corrects=0, words=HOSTILE,
-    )  # fmt: skip
+        "measured",
+        step=HOSTILE,
+        name=HOSTILE,
+        value="0.5",
+        unit=HOSTILE,
+        said_value="1",
+        said_unit="mm",
+        low="0.1",
+        high="0.2",
+        gauge=HOSTILE,
+        verdict=HOSTILE,
+        corrects=0,
+        words=HOSTILE,
+    )
     p.add("overridden", step="fit", what=HOSTILE, name=HOSTILE, reason=HOSTILE)
     p.add("signed", step=HOSTILE, who=HOSTILE, role=HOSTILE)
     p.add("wait_started", step=HOSTILE, name=HOSTILE, wait=HOSTILE, at_least=5, at_most=10, mono=HOSTILE)
@@ -91,10 +102,48 @@ def test_the_page_is_valid_and_self_contained(job: str) -> None:
     tree = parsed(page)
     names = {element.tag.rpartition("}")[2] for element in tree.iter() if isinstance(element.tag, str)}
     assert names <= {
-        "html", "head", "meta", "title", "style", "body", "main", "p", "h1", "h2", "div", "strong", "dl", "dt", "dd",
-        "h3", "ol", "li", "ul", "span", "section", "table", "caption", "thead", "tbody", "tr", "th", "td", "s", "small",
-        "svg", "path", "rect", "circle", "text", "g", "blockquote", "footer", "figure", "figcaption", "audio",
-    }  # fmt: skip
+        "html",
+        "head",
+        "meta",
+        "title",
+        "style",
+        "body",
+        "main",
+        "p",
+        "h1",
+        "h2",
+        "div",
+        "strong",
+        "dl",
+        "dt",
+        "dd",
+        "h3",
+        "ol",
+        "li",
+        "ul",
+        "span",
+        "section",
+        "table",
+        "caption",
+        "thead",
+        "tbody",
+        "tr",
+        "th",
+        "td",
+        "s",
+        "small",
+        "svg",
+        "path",
+        "rect",
+        "circle",
+        "text",
+        "g",
+        "blockquote",
+        "footer",
+        "figure",
+        "figcaption",
+        "audio",
+    }
     for element in tree.iter():
         assert not any(key.startswith("on") or key in ("href", "srcset", "style") for key in element.attrib)
         # A sound is in the page itself; nothing else has an address.
@@ -309,11 +358,21 @@ def test_times_are_the_readers_and_say_so() -> None:
 
 def chromium(folder: Path, *options: str) -> subprocess.CompletedProcess[str]:
     return subprocess.run(
-        [str(CHROMIUM), "--headless", "--no-sandbox", "--disable-gpu", "--no-first-run",
-         "--disable-background-networking", "--disable-dev-shm-usage",
-         f"--user-data-dir={folder / 'profile'}", *options],
-        capture_output=True, text=True, timeout=120,
-    )  # fmt: skip
+        [
+            str(CHROMIUM),
+            "--headless",
+            "--no-sandbox",
+            "--disable-gpu",
+            "--no-first-run",
+            "--disable-background-networking",
+            "--disable-dev-shm-usage",
+            f"--user-data-dir={folder / 'profile'}",
+            *options,
+        ],
+        capture_output=True,
+        text=True,
+        timeout=120,
+    )
 
 
 class Proxy(threading.Thread):

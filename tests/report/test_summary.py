@@ -55,11 +55,14 @@ def test_a_job_as_it_should_be_has_nothing_to_look_at() -> None:
     assert head.sha256 == PROCEDURE.sha256
     assert [s.who for s in SIGNATURES.of(report).lines] == ["Ruth"]
     assert [(t.thing, t.went_in, t.came_out, t.inside, t.closed) for t in TALLY.of(report).lines] == [
-        ("rag", 2, 2, 0, True), ("guide pin", 1, 1, 0, True),
-    ]  # fmt: skip
+        ("rag", 2, 2, 0, True),
+        ("guide pin", 1, 1, 0, True),
+    ]
     assert [(s.amount, s.unit, s.order) for s in FASTENERS.of(report).stages] == [
-        ("10", "N.m", ("1", "3", "2", "4")), ("24", "N.m", ("1", "3", "2", "4")), ("60", "deg", ("1", "3", "2", "4")),
-    ]  # fmt: skip
+        ("10", "N.m", ("1", "3", "2", "4")),
+        ("24", "N.m", ("1", "3", "2", "4")),
+        ("60", "deg", ("1", "3", "2", "4")),
+    ]
 
 
 def test_everything_a_foreman_looks_for_is_listed_once_in_order() -> None:
@@ -67,17 +70,27 @@ def test_everything_a_foreman_looks_for_is_listed_once_in_order() -> None:
     assert report.result == "deviations: 9"
     assert [(d.kind, d.number, d.text, d.reason, d.by) for d in report.deviations] == [
         ("skipped", 9, "left out: Put the new washer on the drain plug.", "part missing", "Dalia"),
-        ("skipped", 10, "left out: Call the foreman to look inside; nobody signed; passed by Ruth", "foreman's order",
-         "Dalia"),
+        (
+            "skipped",
+            10,
+            "left out: Call the foreman to look inside; nobody signed; passed by Ruth",
+            "foreman's order",
+            "Dalia",
+        ),
         ("value", 6, "shaft end float is 0.19 mm, above 0.05 to 0.15 mm", "foreman's order", "Imre"),
         ("check", 15, "“Is the joint dry all round?” was answered no, in order is yes", "already done", "Dalia"),
         ("wait", 12, "sealant on the plate was ended after 6 min 52 s, 52 s past its 6 min", "", "Dalia"),
         ("alert", 12, "the alert for sealant on the plate (the limit has passed) was not answered", "", "Dalia"),
-        ("procedure", 0, "the procedure's file was changed during the job, which kept to the version it began with", "",
-         "Dalia"),
+        (
+            "procedure",
+            0,
+            "the procedure's file was changed during the job, which kept to the version it began with",
+            "",
+            "Dalia",
+        ),
         ("gap", 6, "the sitting of Imre broke off without a word; 50 min later it went on", "", "Dalia"),
         ("trouble", 0, "microphone: no sound for 20 s", "", "Dalia"),
-    ]  # fmt: skip
+    ]
     facts = {fact.seq: fact for fact in report.facts}
     assert all(facts[d.seq].wall == d.wall for d in report.deviations)
 
@@ -88,8 +101,12 @@ def test_every_kind_of_fact_leaves_its_mark_on_the_report() -> None:
     assert {fact.kind for fact in facts} == set(KINDS)
     report = report_of(facts)
     assert [(d.kind, d.number, d.text, d.reason) for d in report.deviations] == [
-        ("tally", 16, "left inside hub: 1 × rag; searched by Ruth (lamp and mirror); passed by Ruth",
-         "rag found in the bin"),
+        (
+            "tally",
+            16,
+            "left inside hub: 1 × rag; searched by Ruth (lamp and mirror); passed by Ruth",
+            "rag found in the bin",
+        ),
         ("finding", 6, "found: scored journal, which led to step 19", ""),
         ("finding", 16, "a foreign part was found in hub: washer", ""),
         ("part", 0, "split pin was not in hand before the job", ""),
@@ -97,28 +114,43 @@ def test_every_kind_of_fact_leaves_its_mark_on_the_report() -> None:
         ("gauge", 5, "the calibration of dial gauge, DG-12 was out of date since 2025-01-31", "no other here"),
         ("batch", 12, "flange sealant, batch B4471, was out of date since 2025-02-28", "tested on glass"),
         ("value", 7, "cap grip is 0.34 mm, above 0.10 to 0.30 mm", "foreman's order"),
-        ("close", 6, "seal bore run-out is 0.096 mm, too close to a limit to call with ±0.008 mm: at most 0.10 mm",
-         "ask Ruth"),
+        (
+            "close",
+            6,
+            "seal bore run-out is 0.096 mm, too close to a limit to call with ±0.008 mm: at most 0.10 mm",
+            "ask Ruth",
+        ),
         ("fasten", 14, "fastener 3 reached 64 N·m in pass 2, wanted 60 N·m", "wrench slipped"),
         ("wait", 8, "the window of remover on the flange was changed to 6 min to 12 min", "thick gasket"),
         ("wait", 12, "sealant bead was ended after 11 min 30 s, 1 min 30 s past its 10 min", "still wet"),
         ("alert", 12, "the alert for sealant bead (the limit has passed) was not answered", ""),
-        ("procedure", 0, "the procedure's file was changed during the job, which kept to the version it began with",
-         ""),
+        (
+            "procedure",
+            0,
+            "the procedure's file was changed during the job, which kept to the version it began with",
+            "",
+        ),
         ("gap", 15, "the sitting of Dalia broke off without a word; 11 min 40 s later it went on", ""),
         ("trouble", 0, "microphone: no sound for 20 s", ""),
-    ]  # fmt: skip
+    ]
     assert report.header.people == ("Imre", "Dalia")
     assert [(w.kind, w.heard is not None) for w in WORDS.of(report)] == [("returned", True), ("signed_off", False)]
     flat = " ".join(to_text(report, UTC).split())
     for piece in (
         "Job signed off by Ruth, 4 Mar 2025, 12:40, no code was asked for. “In order now.”",
-        "Given back by Ruth", "was logged without being read",
-        "A hold point (step 17) was left for later", "Remover on the flange was begun anew at 09:10:30: ran off",
-        "The computer's clock moved by 2 s", "64 N·m, too high",
-        "2 rounds after that", "typed, with the right code", "59 lbf.ft", "14 °C", "Three rags and a drift are",
+        "Given back by Ruth",
+        "was logged without being read",
+        "A hold point (step 17) was left for later",
+        "Remover on the flange was begun anew at 09:10:30: ran off",
+        "The computer's clock moved by 2 s",
+        "64 N·m, too high",
+        "2 rounds after that",
+        "typed, with the right code",
+        "59 lbf.ft",
+        "14 °C",
+        "Three rags and a drift are",
         "silenced after 1 burst",
-    ):  # fmt: skip
+    ):
         assert piece in flat, piece
 
 
@@ -222,8 +254,13 @@ def overridden(step: str, what: str) -> tuple[str, dict[str, Any]]:
 
 def started(least: int | None, most: int | None) -> tuple[str, dict[str, Any]]:
     return "wait_started", {
-        "step": "remover", "name": "remover", "wait": "act", "at_least": least, "at_most": most, "mono": "1.000",
-    }  # fmt: skip
+        "step": "remover",
+        "name": "remover",
+        "wait": "act",
+        "at_least": least,
+        "at_most": most,
+        "mono": "1.000",
+    }
 
 
 def ended(seconds: int, verdict: str) -> tuple[str, dict[str, Any]]:
@@ -250,48 +287,113 @@ CLOSED = "tally_closed", {"step": "count-open", "opening": "sump"}
 @pytest.mark.parametrize(
     ("facts", "kind", "text", "reason"),
     [
-        ([started(180, 480), ended(100, "early"), overridden("remover", "wait")],
-         "wait", "remover was ended after 1 min 40 s, 1 min 20 s before its 3 min", "already done"),
-        ([started(None, 360), ended(7260, "late")],
-         "wait", "remover was ended after 2 h 1 min, 1 h 55 min past its 6 min", ""),
+        (
+            [started(180, 480), ended(100, "early"), overridden("remover", "wait")],
+            "wait",
+            "remover was ended after 1 min 40 s, 1 min 20 s before its 3 min",
+            "already done",
+        ),
+        (
+            [started(None, 360), ended(7260, "late")],
+            "wait",
+            "remover was ended after 2 h 1 min, 1 h 55 min past its 6 min",
+            "",
+        ),
         ([started(180, 480), ended(20, "dropped")], "wait", "remover was dropped after 20 s", ""),
         ([started(180, 480)], "wait", "remover was started and its end is not recorded", ""),
-        ([started(180, 480), ("wait_over", {"step": "remover", "name": "remover"})],
-         "wait", "remover passed its 8 min and its end is not recorded", ""),
-        ([started(180, 480), ended(500, "late"), started(180, 480), ended(200, "in window")],
-         "wait", "remover was ended after 8 min 20 s, 20 s past its 8 min; it was done again", ""),
-        ([signed("imre "), step_done("inside")],
-         "unsigned", "imre, who worked on this job, signed in place of the foreman", ""),
+        (
+            [started(180, 480), ("wait_over", {"step": "remover", "name": "remover"})],
+            "wait",
+            "remover passed its 8 min and its end is not recorded",
+            "",
+        ),
+        (
+            [started(180, 480), ended(500, "late"), started(180, 480), ended(200, "in window")],
+            "wait",
+            "remover was ended after 8 min 20 s, 20 s past its 8 min; it was done again",
+            "",
+        ),
+        (
+            [signed("imre "), step_done("inside")],
+            "unsigned",
+            "imre, who worked on this job, signed in place of the foreman",
+            "",
+        ),
         ([step_done("inside")], "unsigned", "nobody signed for gears and faces in the open sump", ""),
         ([step_done("tighten")], "fasten", "plate bolt: 0 of 3 passes recorded", ""),
         ([OLD_WASHER], "part", "no new drain washer (K40-7-030) was fitted", ""),
         ([OPENED, counted(2)], "tally", "left inside sump: 2 × rag; nobody is named who searched for it", "not needed"),
-        ([OPENED, counted(1), CLOSED, overridden("count-open", "tally")],
-         "tally", "left inside sump: 1 × rag; nobody is named who searched for it", "already done"),
+        (
+            [OPENED, counted(1), CLOSED, overridden("count-open", "tally")],
+            "tally",
+            "left inside sump: 1 × rag; nobody is named who searched for it",
+            "already done",
+        ),
         ([OPENED, counted(0)], "tally", "the count of sump was never closed", "not needed"),
-        ([overridden("leak", "check")],
-         "override", "the job went on though an answer was not in order: the guard's name", "already done"),
-        ([overridden("leak", "moon")],
-         "override", "the guard “moon” was overridden: the guard's name", "already done"),
-        ([started(180, 480), ("wait_ended", ended(20, "cancelled")[1] | {"reason": "wrong tin"})],
-         "wait", "remover was cancelled after 20 s", "wrong tin"),
-        ([OPENED, counted(1), counted(0), step_done("count-closed", "skipped", "not needed"),
-          overridden("count-closed", "skip")], "tally", "the count of sump was never closed", "not needed"),
-        ([step_done("inside", "skipped", "not needed"),
-          ("overridden", overridden("inside", "hold")[1] | {"who": "Ruth"})],
-         "skipped", "left out: Call the foreman to look inside; nobody signed; passed by Ruth", "already done"),
-        ([("checked", {"step": "leak", "ask": "Dry?", "answer": False, "want": True}),
-          step_done("leak", "skipped", "x")],
-         "skipped", "left out: Look along the joint with a lamp; “Dry?” was answered no", "x"),
+        (
+            [overridden("leak", "check")],
+            "override",
+            "the job went on though an answer was not in order: the guard's name",
+            "already done",
+        ),
+        ([overridden("leak", "moon")], "override", "the guard “moon” was overridden: the guard's name", "already done"),
+        (
+            [started(180, 480), ("wait_ended", ended(20, "cancelled")[1] | {"reason": "wrong tin"})],
+            "wait",
+            "remover was cancelled after 20 s",
+            "wrong tin",
+        ),
+        (
+            [
+                OPENED,
+                counted(1),
+                counted(0),
+                step_done("count-closed", "skipped", "not needed"),
+                overridden("count-closed", "skip"),
+            ],
+            "tally",
+            "the count of sump was never closed",
+            "not needed",
+        ),
+        (
+            [
+                step_done("inside", "skipped", "not needed"),
+                ("overridden", overridden("inside", "hold")[1] | {"who": "Ruth"}),
+            ],
+            "skipped",
+            "left out: Call the foreman to look inside; nobody signed; passed by Ruth",
+            "already done",
+        ),
+        (
+            [
+                ("checked", {"step": "leak", "ask": "Dry?", "answer": False, "want": True}),
+                step_done("leak", "skipped", "x"),
+            ],
+            "skipped",
+            "left out: Look along the joint with a lamp; “Dry?” was answered no",
+            "x",
+        ),
         ([step_done("new-washer")], "part", "no new drain washer is recorded", ""),
-        ([("helped", {"step": "lift", "people": 2}), ("moved_together", {"step": "lift", "result": "no"})],
-         "check", "the common move was not in order, and nothing says that it was repeated", ""),
-        ([("batch", BATCH | {"state": "not said"})],
-         "batch", "sealant, batch B4: nobody said until when it may be used", ""),
-        ([("trouble", {"part": "microphone", "what": "no sound"})] * 3,
-         "trouble", "microphone: no sound (3 times)", ""),
+        (
+            [("helped", {"step": "lift", "people": 2}), ("moved_together", {"step": "lift", "result": "no"})],
+            "check",
+            "the common move was not in order, and nothing says that it was repeated",
+            "",
+        ),
+        (
+            [("batch", BATCH | {"state": "not said"})],
+            "batch",
+            "sealant, batch B4: nobody said until when it may be used",
+            "",
+        ),
+        (
+            [("trouble", {"part": "microphone", "what": "no sound"})] * 3,
+            "trouble",
+            "microphone: no sound (3 times)",
+            "",
+        ),
     ],
-)  # fmt: skip
+)
 def test_each_thing_out_of_order_has_its_sentence(
     facts: list[tuple[str, dict[str, Any]]], kind: str, text: str, reason: str
 ) -> None:
@@ -308,8 +410,9 @@ def test_a_step_never_done_shows_when_the_job_is_done() -> None:
     assert only(report_of(p.facts), "undone") == []
     p.add("job_done")
     assert [d.text for d in only(report_of(p.facts), "undone")] == [
-        "not done: Tighten the four plate bolts.", "not done: Look along the joint with a lamp.",
-    ]  # fmt: skip
+        "not done: Tighten the four plate bolts.",
+        "not done: Look along the joint with a lamp.",
+    ]
 
 
 def test_an_open_job_is_not_blamed_for_what_is_still_to_come() -> None:
@@ -386,15 +489,54 @@ def test_json_keeps_its_shape_and_its_moments() -> None:
     """A program reads back what the record holds; ISO moments and strings of digits, no floats anywhere."""
     whole = json.loads(json.dumps(to_json(report_of(eventful_job()))))
     # The order of keys means nothing (RFC 8259, section 4: an object is an unordered collection).
-    assert sorted(whole) == sorted([
-        "format", "header", "result", "in_order", "chain", "words", "deviations", "measurements", "gauges", "checks",
-        "stages", "bolts", "rounds", "waits", "alerts", "ambient", "refusals", "parts", "supplies", "tally", "searches",
-        "signatures", "deferred", "helped", "branches", "reckoned", "notes", "steps", "sittings", "handovers", "gaps",
-        "facts", "heading",
-    ])  # fmt: skip
+    assert sorted(whole) == sorted(
+        [
+            "format",
+            "header",
+            "result",
+            "in_order",
+            "chain",
+            "words",
+            "deviations",
+            "measurements",
+            "gauges",
+            "checks",
+            "stages",
+            "bolts",
+            "rounds",
+            "waits",
+            "alerts",
+            "ambient",
+            "refusals",
+            "parts",
+            "supplies",
+            "tally",
+            "searches",
+            "signatures",
+            "deferred",
+            "helped",
+            "branches",
+            "reckoned",
+            "notes",
+            "steps",
+            "sittings",
+            "handovers",
+            "gaps",
+            "facts",
+            "heading",
+        ]
+    )
     assert [d["level"] for d in whole["deviations"]] == [
-        "guard passed", "guard passed", "value", "value", "wait", "wait", "other", "other", "other",
-    ]  # fmt: skip
+        "guard passed",
+        "guard passed",
+        "value",
+        "value",
+        "wait",
+        "wait",
+        "other",
+        "other",
+        "other",
+    ]
     assert whole["header"]["began"] == "2025-03-04T08:52:33.250000Z"
     assert whole["measurements"][0]["earlier"][0]["reading"]["value"] == "0.50"
     assert whole["refusals"][0]["missing"] == 80
@@ -411,9 +553,10 @@ def test_json_keeps_its_shape_and_its_moments() -> None:
 def test_the_list_of_jobs_reads_as_a_table() -> None:
     broken = summarise(good_job(), procedure_of(good_job()), Chain(False, 7, "it was changed"))
     lines = [
-        job_line("K40-0118", report_of(eventful_job())), job_line("K40-0117", report_of(good_job()[:20])),
+        job_line("K40-0118", report_of(eventful_job())),
+        job_line("K40-0117", report_of(good_job()[:20])),
         job_line("K40-0116", broken),
-    ]  # fmt: skip
+    ]
     table = render_jobs(lines).splitlines()
     assert table[0].split() == ["JOB", "STATE", "STEPS", "RESULT", "LAST", "BY", "PROCEDURE"]
     assert table[1].split()[:5] == ["K40-0118", "done", "15/15", "9", "deviations"]

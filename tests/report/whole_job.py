@@ -155,9 +155,16 @@ class Play:
 
     def begin(self, by: str = "Imre", title: str = PROCEDURE.title) -> None:
         self.add(
-            "job_began", 0.0, job=self.name, procedure=PROCEDURE.id, title=title, machine=PROCEDURE.machine,
-            sha256=PROCEDURE.sha256, text=self.text, format=2,
-        )  # fmt: skip
+            "job_began",
+            0.0,
+            job=self.name,
+            procedure=PROCEDURE.id,
+            title=title,
+            machine=PROCEDURE.machine,
+            sha256=PROCEDURE.sha256,
+            text=self.text,
+            format=2,
+        )
         self.sit(by)
 
     def sit(self, by: str, after: float = 0.5) -> None:
@@ -184,10 +191,21 @@ class Play:
             "float": ("shaft end float", "0.05", "0.15"),
         }[step]
         return self.add(
-            "measured", 25.0, step=step, name=name, value=value, unit="mm", said_value=value, said_unit=unit, low=low,
-            high=high, gauge="dial gauge" if step == "backlash" else "", verdict=verdict, corrects=corrects,
+            "measured",
+            25.0,
+            step=step,
+            name=name,
+            value=value,
+            unit="mm",
+            said_value=value,
+            said_unit=unit,
+            low=low,
+            high=high,
+            gauge="dial gauge" if step == "backlash" else "",
+            verdict=verdict,
+            corrects=corrects,
             words=f"record {value}",
-        )  # fmt: skip
+        )
 
     def wait(self, step: str, name: str, kind: str, least: int | None, most: int | None) -> None:
         self.add("wait_started", 1.0, step=step, name=name, wait=kind, at_least=least, at_most=most, mono="812.125")
@@ -269,8 +287,15 @@ def eventful_job(name: str = "K40-0118") -> list[Fact]:
     )
     p.leave("new-washer", "skipped", "part missing")
     p.enter("inside")
-    p.add("overridden", 9.0, step="inside", what="hold", name="gears and faces in the open sump",
-          reason="foreman's order", who="Ruth")  # fmt: skip
+    p.add(
+        "overridden",
+        9.0,
+        step="inside",
+        what="hold",
+        name="gears and faces in the open sump",
+        reason="foreman's order",
+        who="Ruth",
+    )
     p.leave("inside", "skipped", "foreman's order")
     p.add("trouble", part="microphone", what="no sound for 20 s")
     _close_up(p, 412, "late")
@@ -328,7 +353,14 @@ def _close_up(p: Play, seconds: int, verdict: str) -> None:
     p.enter("tighten")
     for stage, (amount, unit) in enumerate((("10", "N.m"), ("24", "N.m"), ("60", "deg")), 1):
         p.add(
-            "stage_done", 45.0, step="tighten", stage=stage, stages=3, amount=amount, unit=unit, order=[1, 3, 2, 4],
+            "stage_done",
+            45.0,
+            step="tighten",
+            stage=stage,
+            stages=3,
+            amount=amount,
+            unit=unit,
+            order=[1, 3, 2, 4],
             name="plate bolt",
-        )  # fmt: skip
+        )
     p.leave("tighten")

@@ -15,5 +15,9 @@ def bayvoice(*args: str | Path, data: Path | None = None, within_s: float = 120.
         env["XDG_DATA_HOME"] = str(data)
     return subprocess.run(
         [sys.executable, "-m", "bayvoice", *map(str, args)],
-        capture_output=True, text=True, stdin=subprocess.DEVNULL, timeout=within_s, env=env,
-    )  # fmt: skip
+        capture_output=True,
+        text=True,
+        stdin=subprocess.DEVNULL,
+        timeout=within_s,
+        env=env,
+    )

@@ -63,8 +63,10 @@ def test_soundcheck_measures_a_recording(tmp_path: Path) -> None:
     soundfile.write(path, bay(-35), RATE)
     done = subprocess.run(
         [sys.executable, "-m", "bayvoice", "soundcheck", "--json", "--mic", str(path), "--store", str(tmp_path / "s")],
-        capture_output=True, text=True, timeout=120,
-    )  # fmt: skip
+        capture_output=True,
+        text=True,
+        timeout=120,
+    )
     (found,) = [part for part in json.loads(done.stdout)["parts"] if part["part"] == "bay"]
     assert found["works"]
     assert "--address guarded" in found["what"]

@@ -77,11 +77,31 @@ say = "Bolt the spare bracket on."
 aside = "bracket"
 """
 ANSWERS = (
-    "parts list", "have it", "batch LF-77", "yes", "2030-01", "yes",
-    "count in rag two", "next", "later", "no", "next", "found cracked bracket", "next", "next", "yes",
-    "next", "yes", "yes", "sign foreman", "next", "skip step", "searched by Kofi with a lamp", "sign Ruth",
+    "parts list",
+    "have it",
+    "batch LF-77",
+    "yes",
+    "2030-01",
+    "yes",
+    "count in rag two",
+    "next",
+    "later",
+    "no",
+    "next",
+    "found cracked bracket",
+    "next",
+    "next",
+    "yes",
+    "next",
+    "yes",
+    "yes",
+    "sign foreman",
+    "next",
+    "skip step",
+    "searched by Kofi with a lamp",
+    "sign Ruth",
     "searched and not found",
-)  # fmt: skip
+)
 """What is open between two answers only in the dialogue (a read-back, a reason) is lost in a kill and asked again; it
 is answered in one breath here."""
 BREATHS = ((0, 1, 2, 3, 4, 5), *((n,) for n in range(6, 16)), (16, 17), (18,), (19,), (20,), (21,), (22, 23))

@@ -35,13 +35,34 @@ class Bay:
         with self.heard.open("wb") as out:
             self.recorder = subprocess.Popen(
                 ["parec", f"--device={SPEAKER_MONITOR}", "--rate=16000", "--channels=1", "--format=s16le"],
-                stdout=out, env=self.env,
-            )  # fmt: skip
+                stdout=out,
+                env=self.env,
+            )
         self.process = subprocess.Popen(
-            [sys.executable, "-m", "bayvoice", "work", str(SHORT), "--by", "Imre", "--ears", "phones",
-             "--screen", "off", "--store", str(folder / "bay.sqlite"), "--job", "short", "--json"],
-            stdout=subprocess.PIPE, stderr=subprocess.PIPE, stdin=subprocess.DEVNULL, text=True, env=self.env,
-        )  # fmt: skip
+            [
+                sys.executable,
+                "-m",
+                "bayvoice",
+                "work",
+                str(SHORT),
+                "--by",
+                "Imre",
+                "--ears",
+                "phones",
+                "--screen",
+                "off",
+                "--store",
+                str(folder / "bay.sqlite"),
+                "--job",
+                "short",
+                "--json",
+            ],
+            stdout=subprocess.PIPE,
+            stderr=subprocess.PIPE,
+            stdin=subprocess.DEVNULL,
+            text=True,
+            env=self.env,
+        )
         self.lines: list[dict[str, Any]] = []
         self._queue: queue.Queue[dict[str, Any]] = queue.Queue()
         threading.Thread(target=self._read, daemon=True).start()

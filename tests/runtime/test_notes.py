@@ -52,10 +52,32 @@ def test_a_spoken_note_is_the_sound_itself_and_its_hash_is_in_the_record(tmp_pat
     procedure.write_text(STEP, encoding="utf-8")
     soundfile.write(tape, sound.astype(np.float32), RATE)
     ran = subprocess.run(
-        [sys.executable, "-m", "bayvoice", "work", str(procedure), "--mic", str(tape), "--speaker", "off", "--screen",
-         "off", "--by", "Imre", "--job", "look", "--store", str(store), "--ears", "phones", "--json"],
-        capture_output=True, text=True, timeout=300,
-    )  # fmt: skip
+        [
+            sys.executable,
+            "-m",
+            "bayvoice",
+            "work",
+            str(procedure),
+            "--mic",
+            str(tape),
+            "--speaker",
+            "off",
+            "--screen",
+            "off",
+            "--by",
+            "Imre",
+            "--job",
+            "look",
+            "--store",
+            str(store),
+            "--ears",
+            "phones",
+            "--json",
+        ],
+        capture_output=True,
+        text=True,
+        timeout=300,
+    )
     assert ran.returncode == 0, ran.stderr
     with Store(store, read_only=True) as opened:
         facts = opened.facts("look")

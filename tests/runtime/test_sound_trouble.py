@@ -24,10 +24,30 @@ def test_trouble_with_the_sound_is_recorded_said_and_over(tmp_path: Path) -> Non
     path = tmp_path / "bay.wav"
     soundfile.write(path, np.concatenate([hiss, loud, hiss[: 8 * RATE]]), RATE, subtype="PCM_16")
     done = subprocess.run(
-        [sys.executable, "-m", "bayvoice", "work", str(SHORT), "--mic", str(path), "--speaker", "off",
-         "--screen", "off", "--store", str(tmp_path / "bay.sqlite"), "--by", "Imre", "--ears", "phones", "--json"],
-        capture_output=True, text=True, timeout=120,
-    )  # fmt: skip
+        [
+            sys.executable,
+            "-m",
+            "bayvoice",
+            "work",
+            str(SHORT),
+            "--mic",
+            str(path),
+            "--speaker",
+            "off",
+            "--screen",
+            "off",
+            "--store",
+            str(tmp_path / "bay.sqlite"),
+            "--by",
+            "Imre",
+            "--ears",
+            "phones",
+            "--json",
+        ],
+        capture_output=True,
+        text=True,
+        timeout=120,
+    )
     assert done.returncode == 0, done.stderr
     lines = [json.loads(line) for line in done.stdout.splitlines()]
     told = [(line["part"], line["what"] == "mended") for line in lines if "part" in line]

@@ -56,9 +56,15 @@ def test_the_whole_job_by_voice(name: str, tmp_path: Path) -> None:
     procedure = load_text(path.read_text(encoding="utf-8"), path.name)
     technician = Willing(plan_of(procedure))
     options = Options(
-        str(path), mic="made", speaker="off", store=tmp_path / "bay.sqlite", job=name, by="Imre",
-        people=("Imre", "Dalia", "Ruth"), ears="phones",
-    )  # fmt: skip
+        str(path),
+        mic="made",
+        speaker="off",
+        store=tmp_path / "bay.sqlite",
+        job=name,
+        by="Imre",
+        people=("Imre", "Dalia", "Ruth"),
+        ears="phones",
+    )
     sitting = open_sitting(options, technician.watch, technician)
     technician.sitting = sitting
     try:

@@ -130,18 +130,38 @@ def test_a_job_uses_what_is_kept_and_says_what_it_cannot_use(tmp_path: Path, sta
     folder = tmp_path / "bayvoice" / "people"
     folder.mkdir(parents=True)
     body = {
-        "format": person.FORMAT, "name": "Imre", "fingerprint": "0" if stale else person.fingerprint(), "bias": 0.0,
-        "phones": list(PHONES), "said": {"help": ["L EH M AH N EY D"]}, "mixing": {}, "told": "",
-    }  # fmt: skip
+        "format": person.FORMAT,
+        "name": "Imre",
+        "fingerprint": "0" if stale else person.fingerprint(),
+        "bias": 0.0,
+        "phones": list(PHONES),
+        "said": {"help": ["L EH M AH N EY D"]},
+        "mixing": {},
+        "told": "",
+    }
     with pytest.MonkeyPatch.context() as patch:
         patch.setenv("XDG_DATA_HOME", str(tmp_path))
         (folder / person.path_of("Imre").name).write_text(json.dumps(body), "utf-8")
     sound = np.concatenate([np.zeros(16_000 * 60, np.float32), say("lemonade"), np.zeros(16_000 * 2, np.float32)])
     soundfile.write(tmp_path / "job.wav", sound, 16_000)
     done = bayvoice(
-        "work", "k40-transfer-cover", "--by", "Imre", "--mic", tmp_path / "job.wav", "--speaker", "off",
-        "--screen", "off", "--ears", "phones", "--store", tmp_path / "bay.sqlite", "--json", data=tmp_path,
-    )  # fmt: skip
+        "work",
+        "k40-transfer-cover",
+        "--by",
+        "Imre",
+        "--mic",
+        tmp_path / "job.wav",
+        "--speaker",
+        "off",
+        "--screen",
+        "off",
+        "--ears",
+        "phones",
+        "--store",
+        tmp_path / "bay.sqlite",
+        "--json",
+        data=tmp_path,
+    )
     assert done.returncode == 0, done.stderr
     assert ("another version of the ears" in done.stdout + done.stderr) is stale
     lines = [json.loads(line) for line in done.stdout.splitlines()]

@@ -60,11 +60,32 @@ def track(path: Path, cues: list[tuple[float, str]], seconds: float, began: floa
 
 def work(folder: Path, mic: Path) -> subprocess.Popen[str]:
     return subprocess.Popen(
-        [sys.executable, "-m", "bayvoice", "work", str(folder / "job.toml"), "--mic", str(mic), "--speaker", "off",
-         "--screen", "off", "--store", str(folder / "bay.sqlite"), "--job", "faces", "--by", "Imre", "--ears", "phones",
-         "--json"],
-        stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
-    )  # fmt: skip
+        [
+            sys.executable,
+            "-m",
+            "bayvoice",
+            "work",
+            str(folder / "job.toml"),
+            "--mic",
+            str(mic),
+            "--speaker",
+            "off",
+            "--screen",
+            "off",
+            "--store",
+            str(folder / "bay.sqlite"),
+            "--job",
+            "faces",
+            "--by",
+            "Imre",
+            "--ears",
+            "phones",
+            "--json",
+        ],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+    )
 
 
 def lines_of(process: subprocess.Popen[str], until: str = "") -> list[dict[str, Any]]:

@@ -43,10 +43,15 @@ class Worker:
         command += ["--store", str(store), "--json", *more]
         room = (most_bytes, most_bytes)
         self.process = subprocess.Popen(
-            command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, bufsize=1,
+            command,
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.PIPE,
+            text=True,
+            bufsize=1,
             env={**os.environ, "PYTHONUNBUFFERED": "1"},
             preexec_fn=(lambda: resource.setrlimit(resource.RLIMIT_FSIZE, room)) if most_bytes else None,
-        )  # fmt: skip
+        )
         self.lines: list[dict[str, Any]] = []
         self._queue: queue.Queue[dict[str, Any] | None] = queue.Queue()
         threading.Thread(target=self._read, daemon=True).start()

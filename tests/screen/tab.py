@@ -101,11 +101,21 @@ async def a_tab(width: int = 1280, height: int = 800) -> AsyncIterator[Tab]:
     with tempfile.TemporaryDirectory(ignore_cleanup_errors=True) as place:
         sandbox = ["--no-sandbox"] if os.geteuid() == 0 else []
         browser = subprocess.Popen(
-            [CHROMIUM, "--headless", *sandbox, "--disable-gpu", "--remote-debugging-port=0", "--no-first-run",
-             "--enable-unsafe-swiftshader", f"--user-data-dir={place}", f"--window-size={width},{height}",
-             "about:blank"],
-            stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
-        )  # fmt: skip
+            [
+                CHROMIUM,
+                "--headless",
+                *sandbox,
+                "--disable-gpu",
+                "--remote-debugging-port=0",
+                "--no-first-run",
+                "--enable-unsafe-swiftshader",
+                f"--user-data-dir={place}",
+                f"--window-size={width},{height}",
+                "about:blank",
+            ],
+            stdout=subprocess.DEVNULL,
+            stderr=subprocess.DEVNULL,
+        )
         try:
             told = Path(place) / "DevToolsActivePort"
             for _ in range(300):

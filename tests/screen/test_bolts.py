@@ -19,9 +19,12 @@ def marks(order: tuple[int, ...], done: int = 0) -> list[Mark]:
 
 
 @given(
-    st.integers(1, 40), st.sampled_from(["circle", "row", "rectangle", "list"]), st.integers(1, 5), st.integers(1, 60),
+    st.integers(1, 40),
+    st.sampled_from(["circle", "row", "rectangle", "list"]),
+    st.integers(1, 5),
+    st.integers(1, 60),
     st.integers(1, 20),
-)  # fmt: skip
+)
 def test_all_are_inside_the_box_and_apart(count: int, pattern: str, lines: int, width: int, height: int) -> None:
     found = placed(marks(row_order(count)), pattern, lines, width, height, UNICODE)
     if not found:

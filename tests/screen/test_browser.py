@@ -34,10 +34,27 @@ def served(tmp_path: Path) -> Iterator[tuple[str, Path]]:
     store = tmp_path / "bay.sqlite"
     quiet = ["--mic", "off", "--speaker", "off", "--ears", "typed"]
     process = subprocess.Popen(
-        [sys.executable, "-m", "bayvoice", "browser", "--at", str(port), "work", "lift-chain", "--by", "Kofi",
-         "--job", "chain-1", "--store", str(store), *quiet],
-        stdout=subprocess.PIPE, text=True, env={**os.environ, "PYTHONUNBUFFERED": "1"},
-    )  # fmt: skip
+        [
+            sys.executable,
+            "-m",
+            "bayvoice",
+            "browser",
+            "--at",
+            str(port),
+            "work",
+            "lift-chain",
+            "--by",
+            "Kofi",
+            "--job",
+            "chain-1",
+            "--store",
+            str(store),
+            *quiet,
+        ],
+        stdout=subprocess.PIPE,
+        text=True,
+        env={**os.environ, "PYTHONUNBUFFERED": "1"},
+    )
     try:
         assert process.stdout is not None
         line = process.stdout.readline()

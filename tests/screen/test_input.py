@@ -17,12 +17,27 @@ from tests.screen.looks import text
 from tests.screen.walk import Walk, in_mode, walk_to
 
 MORE = {
-    "record": "38.5 N.m", "sign": "Ruth", "count_in": "two rag", "count_out": "rag", "correct": "38.5",
-    "note": "", "skip": "not needed", "name": "Ruth", "searched": "Kofi", "spell": "four oh two",
-    "expires": "march twenty twenty seven", "found": "foreign part", "hand_over": "Dalia", "pick": "first",
-    "reckon": "torque 59 lbf.ft", "started": "two minutes ago", "restart": "the wait", "extend": "two minutes",
-    "cancel": "the wait", "choose": "two",
-}  # fmt: skip
+    "record": "38.5 N.m",
+    "sign": "Ruth",
+    "count_in": "two rag",
+    "count_out": "rag",
+    "correct": "38.5",
+    "note": "",
+    "skip": "not needed",
+    "name": "Ruth",
+    "searched": "Kofi",
+    "spell": "four oh two",
+    "expires": "march twenty twenty seven",
+    "found": "foreign part",
+    "hand_over": "Dalia",
+    "pick": "first",
+    "reckon": "torque 59 lbf.ft",
+    "started": "two minutes ago",
+    "restart": "the wait",
+    "extend": "two minutes",
+    "cancel": "the wait",
+    "choose": "two",
+}
 """What a person types after the words a key opens the line with."""
 
 
@@ -34,9 +49,12 @@ class Desk:
         self.sent: list[str] = []
         self.left = 0
         self.app = BayScreen(
-            self._words, self._leave, clock=lambda: walk.mono, signs=UNICODE,
+            self._words,
+            self._leave,
+            clock=lambda: walk.mono,
+            signs=UNICODE,
             sayable=lambda mode: walk.grammars.state(mode).sayable(),
-        )  # fmt: skip
+        )
         self.app.show(walk.state)
 
     def _words(self, words: str) -> None:

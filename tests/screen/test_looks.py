@@ -186,15 +186,21 @@ async def test_every_character_has_a_contrast_of_seven(theme: str) -> None:
 LACKING: dict[str, list[list[float]]] = {
     "all three cones": [[1, 0, 0], [0, 1, 0], [0, 0, 1]],
     "no long-wave cones": [
-        [0.152286, 1.052583, -0.204868], [0.114503, 0.786281, 0.099216], [-0.003882, -0.048116, 1.051998],
+        [0.152286, 1.052583, -0.204868],
+        [0.114503, 0.786281, 0.099216],
+        [-0.003882, -0.048116, 1.051998],
     ],
     "no middle-wave cones": [
-        [0.367322, 0.860646, -0.227968], [0.280085, 0.672501, 0.047413], [-0.011820, 0.042940, 0.968881],
+        [0.367322, 0.860646, -0.227968],
+        [0.280085, 0.672501, 0.047413],
+        [-0.011820, 0.042940, 0.968881],
     ],
     "no short-wave cones": [
-        [1.255528, -0.076749, -0.178779], [-0.078411, 0.930809, 0.147602], [0.004733, 0.691367, 0.303900],
+        [1.255528, -0.076749, -0.178779],
+        [-0.078411, 0.930809, 0.147602],
+        [0.004733, 0.691367, 0.303900],
     ],
-}  # fmt: skip
+}
 """What an eye makes of linear RGB (Machado, Oliveira and Fernandes 2009, severity 1; the figures from memory)."""
 
 
@@ -282,9 +288,11 @@ def test_letters_are_whole_and_made_of_half_blocks() -> None:
     assert len({glyph for char, glyph in letters._GLYPHS.items() if char not in "–—"}) == len(letters._GLYPHS) - 2
     names = {cell: unicodedata.name(char) for cell, char in letters._CELL.items()}
     assert names == {
-        (False, False): "SPACE", (True, False): "UPPER HALF BLOCK",
-        (False, True): "LOWER HALF BLOCK", (True, True): "FULL BLOCK",
-    }  # fmt: skip
+        (False, False): "SPACE",
+        (True, False): "UPPER HALF BLOCK",
+        (False, True): "LOWER HALF BLOCK",
+        (True, True): "FULL BLOCK",
+    }
 
 
 @pytest.mark.parametrize("columns", [20, 46, 78, 118])

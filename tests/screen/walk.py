@@ -48,9 +48,12 @@ class Walk:
     """
 
     def __init__(
-        self, procedure: str | Procedure = "k40-transfer-cover", name: str = "bay-2-job", by: str = "Imre",
+        self,
+        procedure: str | Procedure = "k40-transfer-cover",
+        name: str = "bay-2-job",
+        by: str = "Imre",
         roll: tuple[Person, ...] = (),
-    ) -> None:  # fmt: skip
+    ) -> None:
         self.procedure = read_procedure(procedure) if isinstance(procedure, str) else procedure
         self.grammars = grammars_of(self.procedure)
         self.mono = 1000.0

@@ -65,8 +65,13 @@ def test_rates_are_rounded_to_the_safe_side() -> None:
 
 def test_lengths_of_time_in_words() -> None:
     assert [time_words(n) for n in (0, 45, 60, 5400, 86_400, 90_061)] == [
-        "0 s", "45 s", "1 min", "1 h 30 min", "1 d", "1 d 1 h 1 min 1 s",
-    ]  # fmt: skip
+        "0 s",
+        "45 s",
+        "1 min",
+        "1 h 30 min",
+        "1 d",
+        "1 d 1 h 1 min 1 s",
+    ]
 
 
 def test_ten_degree_rule_is_refused_where_its_maker_ends_it() -> None:
@@ -114,9 +119,13 @@ def test_between_the_lines_to_the_safe_side() -> None:
 
 
 MOIST = table(
-    ("5", "50", "14400"), ("5", "80", "10800"), ("23", "50", "7200"), ("23", "80", "3600"), ("35", "50", "3600"),
+    ("5", "50", "14400"),
+    ("5", "80", "10800"),
+    ("23", "50", "7200"),
+    ("23", "80", "3600"),
+    ("35", "50", "3600"),
     ("35", "80", "1800"),
-)  # fmt: skip
+)
 
 
 def test_temperature_and_humidity() -> None:

@@ -163,9 +163,38 @@ def test_names_are_listed_once_in_order() -> None:
 
 
 ALPHABET = st.sampled_from(
-    ["0.05", "mm", "N.m", "degC", "%", "+", "-", "*", "/", "(", ")", ",", " ", "max", "min", "round", "abs", "'", '"',
-     "x", "shim_thickness", "oil", "teeth", "__class__", "lambda", "²", "°", "\n", "\0"]
-)  # fmt: skip
+    [
+        "0.05",
+        "mm",
+        "N.m",
+        "degC",
+        "%",
+        "+",
+        "-",
+        "*",
+        "/",
+        "(",
+        ")",
+        ",",
+        " ",
+        "max",
+        "min",
+        "round",
+        "abs",
+        "'",
+        '"',
+        "x",
+        "shim_thickness",
+        "oil",
+        "teeth",
+        "__class__",
+        "lambda",
+        "²",
+        "°",
+        "\n",
+        "\0",
+    ]
+)
 
 
 @settings(max_examples=400)

@@ -51,9 +51,11 @@ def by_scipy(points: list[Point]) -> tuple[float, float]:
     residuals = z - a @ np.linalg.lstsq(a, z, rcond=None)[0]
     ones = np.ones((len(points), 1))
     answer = scipy.optimize.linprog(
-        [0, 0, 0, 1], np.vstack([np.hstack([-a, -ones]), np.hstack([a, -ones])]), np.concatenate([-z, z]),
+        [0, 0, 0, 1],
+        np.vstack([np.hstack([-a, -ones]), np.hstack([a, -ones])]),
+        np.concatenate([-z, z]),
         bounds=[(None, None)] * 3 + [(0, None)],
-    )  # fmt: skip
+    )
     return float(np.ptp(residuals)), 2 * float(answer.fun)
 
 

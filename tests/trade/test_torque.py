@@ -164,8 +164,11 @@ def test_passes() -> None:
     PCC-1, legacy method, read at second hand, has 20 to 30, 50 to 70 and 100 %)."""
     found = passes(Decimal(80), star_order(8))
     assert [(int(p.percent), int(p.torque), p.until_none_turns) for p in found] == [
-        (30, 24, False), (60, 48, False), (100, 80, False), (100, 80, True),
-    ]  # fmt: skip
+        (30, 24, False),
+        (60, 48, False),
+        (100, 80, False),
+        (100, 80, True),
+    ]
     assert found[0].order == (1, 5, 3, 7, 2, 6, 4, 8)
     assert [p.number for p in found] == [1, 2, 3, 4]
     assert found[-1].order == tuple(range(1, 9))

@@ -21,16 +21,58 @@ REGISTRY: pint.UnitRegistry[float] = pint.UnitRegistry()
 
 # Our code -> pint's spelling, where pint does not read the code itself, or reads something else.
 PINT = {
-    "": "dimensionless", "%": "percent", "N.m": "N*m", "kN.m": "kN*m", "N.cm": "N*cm", "N.mm": "N*mm",
-    "lbf.ft": "lbf*ft", "lbf.in": "lbf*inch", "ozf.in": "force_ounce*inch", "kgf.m": "kgf*m", "kgf.cm": "kgf*cm",
-    "in": "inch", "N/mm2": "N/mm**2", "inHg": "inHg", "mohm": "milliohm", "kohm": "kiloohm", "Mohm": "megaohm",
-    "l": "liter", "ml": "milliliter", "cl": "centiliter", "dl": "deciliter", "cm3": "cm**3", "mm3": "mm**3",
-    "m3": "m**3", "in3": "inch**3", "gal": "US_liquid_gallon", "qt": "US_liquid_quart", "pt": "US_pint",
-    "floz": "US_fluid_ounce", "impgal": "imperial_gallon", "imppt": "imperial_pint", "t": "tonne", "rpm": "rpm",
-    "deg/s": "deg/s", "mm2": "mm**2", "cm2": "cm**2", "m2": "m**2", "in2": "inch**2", "PS": "metric_horsepower",
-    "kg/m3": "kg/m**3", "g/cm3": "g/cm**3", "l/min": "liter/minute", "ml/min": "milliliter/minute", "min": "minute",
-    "h": "hour", "d": "day", "lb": "pound", "oz": "ounce", "ft": "foot", "psi": "psi", "thou": "thou",
-}  # fmt: skip
+    "": "dimensionless",
+    "%": "percent",
+    "N.m": "N*m",
+    "kN.m": "kN*m",
+    "N.cm": "N*cm",
+    "N.mm": "N*mm",
+    "lbf.ft": "lbf*ft",
+    "lbf.in": "lbf*inch",
+    "ozf.in": "force_ounce*inch",
+    "kgf.m": "kgf*m",
+    "kgf.cm": "kgf*cm",
+    "in": "inch",
+    "N/mm2": "N/mm**2",
+    "inHg": "inHg",
+    "mohm": "milliohm",
+    "kohm": "kiloohm",
+    "Mohm": "megaohm",
+    "l": "liter",
+    "ml": "milliliter",
+    "cl": "centiliter",
+    "dl": "deciliter",
+    "cm3": "cm**3",
+    "mm3": "mm**3",
+    "m3": "m**3",
+    "in3": "inch**3",
+    "gal": "US_liquid_gallon",
+    "qt": "US_liquid_quart",
+    "pt": "US_pint",
+    "floz": "US_fluid_ounce",
+    "impgal": "imperial_gallon",
+    "imppt": "imperial_pint",
+    "t": "tonne",
+    "rpm": "rpm",
+    "deg/s": "deg/s",
+    "mm2": "mm**2",
+    "cm2": "cm**2",
+    "m2": "m**2",
+    "in2": "inch**2",
+    "PS": "metric_horsepower",
+    "kg/m3": "kg/m**3",
+    "g/cm3": "g/cm**3",
+    "l/min": "liter/minute",
+    "ml/min": "milliliter/minute",
+    "min": "minute",
+    "h": "hour",
+    "d": "day",
+    "lb": "pound",
+    "oz": "ounce",
+    "ft": "foot",
+    "psi": "psi",
+    "thou": "thou",
+}
 
 
 def of_pint(value: float, source: str, target: str) -> float:
@@ -104,9 +146,13 @@ def test_temperatures(celsius: str, fahrenheit: str) -> None:
 def test_dual_figures_in_print() -> None:
     """Pairs printed in service literature; they are roundings, one of them further off than rounding explains."""
     for metric, imperial, other, percent in [
-        ("40", "29.5", "lbf.ft", "-0.01"), ("122", "90", "lbf.ft", "0.02"), ("125", "92", "lbf.ft", "-0.21"),
-        ("20", "15.0", "lbf.ft", "1.69"), ("48", "35", "lbf.ft", "-1.14"), ("11", "95", "lbf.in", "-2.42"),
-    ]:  # fmt: skip
+        ("40", "29.5", "lbf.ft", "-0.01"),
+        ("122", "90", "lbf.ft", "0.02"),
+        ("125", "92", "lbf.ft", "-0.21"),
+        ("20", "15.0", "lbf.ft", "1.69"),
+        ("48", "35", "lbf.ft", "-1.14"),
+        ("11", "95", "lbf.in", "-2.42"),
+    ]:
         exact = convert(Decimal(imperial), other, "N.m")
         assert round((exact / Decimal(metric) - 1) * 100, 2) == Decimal(percent)
 
@@ -130,11 +176,26 @@ def test_scales_there_and_back(value: Decimal) -> None:
 @pytest.mark.parametrize(
     ("written", "code"),
     [
-        ("Nm", "N.m"), ("N·m", "N.m"), ("nm", "N.m"), ("ft-lb", "lbf.ft"), ("ft.lbs", "lbf.ft"), ("ft*lbf", "lbf.ft"),
-        ("in-lb", "lbf.in"), ("mkg", "kgf.m"), ("cmkg", "kgf.cm"), ("°C", "degC"), ("C", "degC"), ("PSI", "psi"),
-        ("BAR", "bar"), ("µm", "um"), ("inches", "in"), ("foot pounds", "lbf.ft"), ("Litres", "l"), ("cc", "cm3"),
+        ("Nm", "N.m"),
+        ("N·m", "N.m"),
+        ("nm", "N.m"),
+        ("ft-lb", "lbf.ft"),
+        ("ft.lbs", "lbf.ft"),
+        ("ft*lbf", "lbf.ft"),
+        ("in-lb", "lbf.in"),
+        ("mkg", "kgf.m"),
+        ("cmkg", "kgf.cm"),
+        ("°C", "degC"),
+        ("C", "degC"),
+        ("PSI", "psi"),
+        ("BAR", "bar"),
+        ("µm", "um"),
+        ("inches", "in"),
+        ("foot pounds", "lbf.ft"),
+        ("Litres", "l"),
+        ("cc", "cm3"),
     ],
-)  # fmt: skip
+)
 def test_ways_to_write_a_unit(written: str, code: str) -> None:
     found = find(written)
     assert found is not None

@@ -74,9 +74,15 @@ def test_the_third_edition_decides_no_less() -> None:
         return judge(Decimal(reading), Decimal(10), Decimal(20), Decimal("0.10"))
 
     for reading, verdict_here, chance in [
-        ("19.90", "within", 0.977), ("10.10", "within", 0.977), ("20.101", "high", 0.022), ("9.899", "low", 0.022),
-        ("19.91", "close", 0.964), ("10.09", "close", 0.964), ("20.09", "close", 0.036), ("20.00", "close", 0.5),
-    ]:  # fmt: skip
+        ("19.90", "within", 0.977),
+        ("10.10", "within", 0.977),
+        ("20.101", "high", 0.022),
+        ("9.899", "low", 0.022),
+        ("19.91", "close", 0.964),
+        ("10.09", "close", 0.964),
+        ("20.09", "close", 0.036),
+        ("20.00", "close", 0.5),
+    ]:
         assert ours(reading) == verdict_here
         assert conforms(reading) == pytest.approx(chance, abs=0.001)
 

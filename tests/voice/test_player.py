@@ -83,9 +83,7 @@ def test_speech_waits_its_turn(tmp_path: Path, told: Told) -> None:
     assert player.sounding
     assert player.next_at() == START + 0.5
     player.advance(START + 2)
-    assert told.brief == [
-        ("began", 1, 0.0), ("said", 1, 0.5), ("began", 2, 0.5 + GAP_S), ("said", 2, 0.75 + GAP_S),
-    ]  # fmt: skip
+    assert told.brief == [("began", 1, 0.0), ("said", 1, 0.5), ("began", 2, 0.5 + GAP_S), ("said", 2, 0.75 + GAP_S)]
     assert player.next_at() is None
     assert not player.sounding
 
@@ -117,8 +115,10 @@ def test_of_two_bursts_the_more_urgent_sounds(tmp_path: Path, told: Told) -> Non
     samples = read(tmp_path / "t.wav")
     again = 0.7 + APART_S
     assert [(note.uid, round(note.at - START, 3)) for note in told.notes if note.kind == "rang"] == [
-        (1, 0.0), (3, 0.2), (2, round(again, 3)),
-    ]  # fmt: skip
+        (1, 0.0),
+        (3, 0.2),
+        (2, round(again, 3)),
+    ]
     for at, level in ((0.1, 0.2), (0.25, 0.6), (0.65, 0.6), (0.71, 0.0), (again + 0.1, 0.3), (again + 0.6, 0.0)):
         assert samples[round(at * RATE)] == pytest.approx(level, abs=1e-3), at
 
@@ -318,8 +318,11 @@ def test_a_full_disk_is_told_of_once_and_time_runs_on(told: Told) -> None:
     assert "/dev/full" in trouble[0].what
     assert trouble[0].mend
     assert [note[:2] for note in told.brief if note[0] != "trouble"] == [
-        ("began", 1), ("said", 1), ("began", 2), ("said", 2),
-    ]  # fmt: skip
+        ("began", 1),
+        ("said", 1),
+        ("began", 2),
+        ("said", 2),
+    ]
 
 
 def test_a_tape_that_is_full_stops_and_stays_readable(

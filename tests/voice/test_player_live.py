@@ -70,9 +70,13 @@ class Child:
     def __init__(self, env: dict[str, str], device: str = "None", before: str = "") -> None:
         home = str(Path(__file__).resolve().parents[2])
         self.process = subprocess.Popen(
-            [sys.executable, "-c", before + CHILD.replace("DEVICE", device)], env=env | {"PYTHONPATH": home},
-            stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True,
-        )  # fmt: skip
+            [sys.executable, "-c", before + CHILD.replace("DEVICE", device)],
+            env=env | {"PYTHONPATH": home},
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.DEVNULL,
+            text=True,
+        )
         self.lines: list[dict[str, Any]] = []
         self._news = threading.Condition()
         self._reader = threading.Thread(target=self._read, daemon=True)
@@ -140,10 +144,19 @@ class Ear:
 def listening(env: dict[str, str]) -> Iterator[Ear]:
     ear = Ear()
     process = subprocess.Popen(
-        ["parec", f"--device={SPEAKER_MONITOR}", "--raw", "--format=s16le", "--channels=1", f"--rate={RATE}",
-         "--latency-msec=10"],
-        env=env, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL,
-    )  # fmt: skip
+        [
+            "parec",
+            f"--device={SPEAKER_MONITOR}",
+            "--raw",
+            "--format=s16le",
+            "--channels=1",
+            f"--rate={RATE}",
+            "--latency-msec=10",
+        ],
+        env=env,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.DEVNULL,
+    )
 
     def read() -> None:
         assert process.stdout is not None
@@ -171,10 +184,21 @@ def started_again(folder: Path, env: dict[str, str]) -> Iterator[None]:
         ("HOME", "XDG_RUNTIME_DIR", "PULSE_RUNTIME_PATH", "PULSE_STATE_PATH", "PULSE_CONFIG_PATH"), str(folder)
     )
     server = subprocess.Popen(
-        ["pulseaudio", "-n", "--daemonize=no", f"--file={folder}/bay.pa", "--exit-idle-time=-1", "--use-pid-file=no",
-         "--realtime=no", "--high-priority=no"],
-        env=own, stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
-    )  # fmt: skip
+        [
+            "pulseaudio",
+            "-n",
+            "--daemonize=no",
+            f"--file={folder}/bay.pa",
+            "--exit-idle-time=-1",
+            "--use-pid-file=no",
+            "--realtime=no",
+            "--high-priority=no",
+        ],
+        env=own,
+        stdin=subprocess.DEVNULL,
+        stdout=subprocess.DEVNULL,
+        stderr=subprocess.DEVNULL,
+    )
     try:
         yield
     finally:

@@ -103,8 +103,10 @@ def test_bursts_are_told_apart() -> None:
     assert len(set(melodies.values())) == len(MOTIFS), melodies
 
 
-@pytest.mark.parametrize(("tone", "pulse_count", "shortest", "longest"),
-                         [("due", 2, 0.125, 0.25), ("soon", 3, 0.125, 0.25), ("over", 10, 0.075, 0.2)])  # fmt: skip
+@pytest.mark.parametrize(
+    ("tone", "pulse_count", "shortest", "longest"),
+    [("due", 2, 0.125, 0.25), ("soon", 3, 0.125, 0.25), ("over", 10, 0.075, 0.2)],
+)
 def test_pulses_of_a_burst(tone: str, pulse_count: int, shortest: float, longest: float) -> None:
     """As many and as long as the priority asks for (IEC 60601-1-8, from memory), whatever the urgency."""
     for urgency in range(MOST + 1):

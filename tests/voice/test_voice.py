@@ -94,9 +94,11 @@ def test_a_long_text_is_said_to_its_end(voice: SpokenVoice) -> None:
 def test_settings_are_heard() -> None:
     """Faster is shorter, half the volume is quieter, another voice sounds otherwise."""
     made = {
-        "plain": SpokenVoice(), "fast": SpokenVoice(rate=250), "soft": SpokenVoice(volume=0.4),
+        "plain": SpokenVoice(),
+        "fast": SpokenVoice(rate=250),
+        "soft": SpokenVoice(volume=0.4),
         "other": SpokenVoice(voice="gmw/en-us"),
-    }  # fmt: skip
+    }
     sounds = {name: voice.render(TEXT) for name, voice in made.items()}
     for voice in made.values():
         voice.close()

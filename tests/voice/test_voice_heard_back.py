@@ -42,19 +42,44 @@ SAID = {
 
 # What a voice would say that is left alone with the symbols, and neighbours that must not be heard instead.
 NOT_SAID = (
-    "thirty two point five en em", "zero point zero five em em", "ninety", "one en em",
-    "em eight ex one point two five", "twelve min", "three slash eight in", "ten fifteen min",
-    "plus sixty dee ee jee", "minus five see",
-    "vee tee two thousand and forty one", "one comma two hundred are pee em", "five tea aitch oh you", "two four bar",
-    "two hundred and fifty em ell", "no seven", "fourteen vee", "ten to fifty minutes", "nineteen degrees",
-    "thirty two point nine newton meters", "twenty minutes", "forty volts",
-)  # fmt: skip
+    "thirty two point five en em",
+    "zero point zero five em em",
+    "ninety",
+    "one en em",
+    "em eight ex one point two five",
+    "twelve min",
+    "three slash eight in",
+    "ten fifteen min",
+    "plus sixty dee ee jee",
+    "minus five see",
+    "vee tee two thousand and forty one",
+    "one comma two hundred are pee em",
+    "five tea aitch oh you",
+    "two four bar",
+    "two hundred and fifty em ell",
+    "no seven",
+    "fourteen vee",
+    "ten to fifty minutes",
+    "nineteen degrees",
+    "thirty two point nine newton meters",
+    "twenty minutes",
+    "forty volts",
+)
 
 # Not in the CMU dictionary that pocketsphinx brings, or there with another sound than is meant here.
 SOUNDS = {
-    "ef": "EH F", "thow": "TH AW", "vee": "V IY", "tee": "T IY", "pee": "P IY", "em": "EH M", "en": "EH N",
-    "ell": "EH L", "milliliters": "M IH L AH L IY T ER Z", "aitch": "EY CH", "millimeters": "M IH L AH M IY T ER Z",
-}  # fmt: skip
+    "ef": "EH F",
+    "thow": "TH AW",
+    "vee": "V IY",
+    "tee": "T IY",
+    "pee": "P IY",
+    "em": "EH M",
+    "en": "EH N",
+    "ell": "EH L",
+    "milliliters": "M IH L AH L IY T ER Z",
+    "aitch": "EY CH",
+    "millimeters": "M IH L AH M IY T ER Z",
+}
 
 
 def at_16k(voice: Voice, text: str) -> NDArray[np.float32]:

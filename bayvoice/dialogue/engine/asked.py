@@ -62,4 +62,21 @@ class ListAsked:
     item: str
 
 
-Asked = OverrideAsked | HandOverAsked | CodeAsked | BatchAsked | ListAsked
+@dataclass(frozen=True, slots=True)
+class SaidAsked:
+    """An answer in words that was heard in step `step` and is being read back.
+
+    Attributes:
+        name: what it is.
+        text: as it is shown and recorded; said: as it is read back.
+        words: as they were heard.
+    """
+
+    step: str
+    name: str
+    text: str
+    said: str
+    words: str
+
+
+Asked = OverrideAsked | HandOverAsked | CodeAsked | BatchAsked | ListAsked | SaidAsked

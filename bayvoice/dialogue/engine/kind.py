@@ -6,11 +6,11 @@ registry that the job carries.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import ClassVar, Final
 
-from bayvoice.dialogue.engine.asked import OverrideAsked
+from bayvoice.dialogue.engine.asked import OverrideAsked, SaidAsked
 from bayvoice.dialogue.engine.state import Mode, State, ValueAsked
 from bayvoice.dialogue.engine.turn import Handler, Turn
 from bayvoice.job.job import Job, JobKind
@@ -57,15 +57,19 @@ class Sign:
 
 
 class StepKind(JobKind):
-    """A kind of step. What it does not say is as in a step that is answered by "next" alone.
+    """A kind of step, beside how it is read (`procedure.kind.Form`) and folded. What it does not say is as in a step
+    that is answered by "next" alone.
 
     Attributes:
         answers: dialogue state -> intent -> what it does; "next" leads on from each of these states by itself.
         steers: intents that mean something in every step because there are steps of this kind.
+        particulars: kind of fact -> how the report prints what it puts down, from its body with every value a text.
+            Such facts have the keys "step" and "name"; a later one of the same step counts.
     """
 
     answers: ClassVar[Answers] = {Mode.STEP: {}}
     steers: ClassVar[Row] = {}
+    particulars: ClassVar[Mapping[str, Callable[[Mapping[str, str]], str]]] = {}
 
     def mode(self, job: Job, step: Step) -> str:
         """The dialogue state in which it is answered: one of `Mode`, or one of its own with a grammar of that name."""
@@ -110,6 +114,10 @@ class StepKind(JobKind):
     def log(self, turn: Turn, step: Step, asked: ValueAsked, *, trusted: bool) -> None:
         """Record a value for this step that was confirmed, or is trusted."""
         raise TypeError(f"steps of kind {self.word!r} take no value")
+
+    def answered(self, turn: Turn, step: Step, asked: SaidAsked) -> None:
+        """Record an answer in words, read back and confirmed. The question is over, the step in hand again."""
+        raise TypeError(f"steps of kind {self.word!r} are not answered in words")
 
     # Guards, and what is owed.
 
@@ -159,14 +167,6 @@ class StepKind(JobKind):
 
     # What the step is about, where several kinds have it or others ask.
 
-    def remedy(self, step: Step) -> tuple[str, int]:
-        """(aside to go to when the answer is not in order, how often at most); ("", 0) for none."""
-        return "", 0
-
-    def renews(self, step: Step) -> str:
-        """Id of the one-use part that is fitted new, "" for none."""
-        return ""
-
     def needs(self, state: State, step: Step) -> tuple[str, ...]:
         """What must be in reach beside what the step uses up, in words."""
         return ()
@@ -177,6 +177,10 @@ class StepKind(JobKind):
 
     def supplied(self, turn: Turn, step: Step) -> None:
         """Begin the step, since the batch of what it uses is known; see `begins_supplied`."""
+
+    def particular(self, step: Step) -> str:
+        """What it puts down without judging it, by its name; "" for nothing. See `particulars`."""
+        return ""
 
     # What is shown.
 

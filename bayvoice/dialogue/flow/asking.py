@@ -9,6 +9,7 @@ from __future__ import annotations
 from decimal import Decimal
 from typing import Final
 
+from bayvoice.dialogue.engine.asked import SaidAsked
 from bayvoice.dialogue.engine.question import remind
 from bayvoice.dialogue.engine.state import MeantAsked, Mode, ReadingAsked, State, Target, ValueAsked
 from bayvoice.dialogue.engine.turn import Turn
@@ -31,7 +32,7 @@ NTHS: Final = {
     for n, word in enumerate(
         ("first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth"), 1
     )
-}  # fmt: skip
+}
 """What `which` slots hold -> place."""
 
 
@@ -108,7 +109,19 @@ def put(turn: Turn, asked: ValueAsked) -> None:
     _ask(turn, Mode.CONFIRM, asked, read_back(turn.state, asked))
 
 
-def _ask(turn: Turn, mode: Mode, asked: ValueAsked | MeantAsked | ReadingAsked, texts: tuple[str, ...]) -> None:
+def put_said(turn: Turn, asked: SaidAsked) -> None:
+    """Read an answer in words back and wait for its yes."""
+    _ask(turn, Mode.CONSENT, asked, said_back(turn.state, asked))
+
+
+def said_back(state: State, asked: SaidAsked) -> tuple[str, ...]:
+    """An answer in words that waits for its yes."""
+    return (state.wording.text("read_back_plain", name=asked.name, value=asked.said),)
+
+
+def _ask(
+    turn: Turn, mode: Mode, asked: ValueAsked | MeantAsked | ReadingAsked | SaidAsked, texts: tuple[str, ...]
+) -> None:
     turn.put(pending=asked)
     turn.mode(mode)
     for text in texts:

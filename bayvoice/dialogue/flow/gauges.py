@@ -36,9 +36,15 @@ def ask(turn: Turn, gauge: Gauge) -> None:
 def use(turn: Turn, step: Step, gauge: Gauge, state: str) -> None:
     """Record that `gauge` is used, and say which it is and what is wrong with it."""
     turn.fact(
-        "gauge_used", step=step.id, gauge=gauge.name, number=gauge.number, due="" if gauge.due == ASK else gauge.due,
-        uncertainty="" if gauge.uncertainty is None else f"{gauge.uncertainty:f}", unit=gauge.unit, state=state,
-    )  # fmt: skip
+        "gauge_used",
+        step=step.id,
+        gauge=gauge.name,
+        number=gauge.number,
+        due="" if gauge.due == ASK else gauge.due,
+        uncertainty="" if gauge.uncertainty is None else f"{gauge.uncertainty:f}",
+        unit=gauge.unit,
+        state=state,
+    )
     if state == OUT_OF_DATE:
         turn.ring("refused")
         dated = gauge.due not in ("", ASK)

@@ -60,9 +60,13 @@ def told(turn: Turn, here: bool = True) -> list[Line]:
         index = job.procedure.index(last)
         ago = turn.at.wall - wall
         lines.append(
-            line("told_last_ago" if ago >= LONG else "told_last", number=index + 1,
-                 say=job.procedure.steps[index].say, ago=duration(ago))
-        )  # fmt: skip
+            line(
+                "told_last_ago" if ago >= LONG else "told_last",
+                number=index + 1,
+                say=job.procedure.steps[index].say,
+                ago=duration(ago),
+            )
+        )
     lines += standing(turn)
     step = job.current
     if step is not None:

@@ -142,8 +142,9 @@ def end(turn: Turn, wait: Running, verdict: str = "", reason: str = "", alert: b
     verdict = verdict or ("early" if wait.short(turn.at.mono) > 0 else "late" if late else "in_window")
     if alert:
         alerts.drop(turn, wait.step)
-    turn.fact("wait_ended", step=wait.step, name=wait.name, seconds=max(0, int(seconds)), verdict=verdict,
-              reason=reason)  # fmt: skip
+    turn.fact(
+        "wait_ended", step=wait.step, name=wait.name, seconds=max(0, int(seconds)), verdict=verdict, reason=reason
+    )
 
 
 @dataclass(frozen=True, slots=True)

@@ -57,8 +57,9 @@ def go_along(turn: Turn) -> None:
 
 def refuse_for_owed(turn: Turn, owes: Owed) -> None:
     """The way on is barred by what an earlier step left open: that step comes first."""
-    turn.fact("refused", step=turn.job.current.id if turn.job.current else "", what=owes.what, name=owes.name,
-              n=0, of="")  # fmt: skip
+    turn.fact(
+        "refused", step=turn.job.current.id if turn.job.current else "", what=owes.what, name=owes.name, n=0, of=""
+    )
     turn.ring("refused")
     turn.say(f"owed_{owes.what}", name=owes.name)
     enter(turn, turn.job.procedure.index(owes.step), "owed")
@@ -66,8 +67,14 @@ def refuse_for_owed(turn: Turn, owes: Owed) -> None:
 
 def too_late(turn: Turn, wait: Running, recovery: Step | None) -> None:
     """A window ran out: what it was for has to be done again from the recovery step on, or, without one, by hand."""
-    turn.fact("refused", step=turn.job.current.id if turn.job.current else "", what="late", name=wait.name,
-              n=int(-(wait.left(turn.at.mono) or 0.0)), of="seconds")  # fmt: skip
+    turn.fact(
+        "refused",
+        step=turn.job.current.id if turn.job.current else "",
+        what="late",
+        name=wait.name,
+        n=int(-(wait.left(turn.at.mono) or 0.0)),
+        of="seconds",
+    )
     if recovery is None:
         turn.ring("refused")
         turn.say("refused_late", name=wait.name, past=passing.past(turn, "late", wait.step))

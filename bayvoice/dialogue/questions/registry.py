@@ -16,6 +16,7 @@ from bayvoice.dialogue.questions.notes import Noting
 from bayvoice.dialogue.questions.override import NAMED, OVERRIDE, REASON
 from bayvoice.dialogue.questions.parts import IN_HAND
 from bayvoice.dialogue.questions.resting import Finished, Paused
+from bayvoice.dialogue.questions.said import Said
 from bayvoice.dialogue.questions.waits import Sure, Which
 from bayvoice.language.intents import Intent
 
@@ -31,6 +32,7 @@ QUESTIONS: Final[tuple[Question[Any], ...]] = (
     Noting(),
     HandOver(),
     READ_BACK,
+    Said(),
     IN_HAND,
     SPELL,
     EXPIRY,

@@ -13,6 +13,7 @@ from bayvoice.dialogue.flow.walk import leave
 from bayvoice.job.facts import Fact, owned
 from bayvoice.job.job import Folds, Job, answer
 from bayvoice.language.intents import Intent
+from bayvoice.procedure.forms.check import CheckForm
 from bayvoice.procedure.model import FOREMAN, Check, Step
 
 
@@ -50,10 +51,9 @@ def _fold(job: Job, fact: Fact) -> Job:
     return answer(job, fact.body["step"], fact.body["answer"] == fact.body["want"])
 
 
-class CheckKind(StepKind):
+class CheckKind(CheckForm, StepKind):
     """A question; what is not in order leads to its remedy, or is passed."""
 
-    word = "check"
     facts = owned("checked")
     folds: ClassVar[Folds] = {"checked": _fold}
     answers: ClassVar[Answers] = {Mode.CHECK: {"yes": yes, "no": no}}
@@ -74,11 +74,6 @@ class CheckKind(StepKind):
     def sign(self, job: Job, step: Step) -> Sign | None:
         """The foreman may let go on what is not in order."""
         return Sign("check", FOREMAN, step.say) if step.id in job.deviant else None
-
-    def remedy(self, step: Step) -> tuple[str, int]:
-        """As the file has it."""
-        detail = detail_of(step)
-        return detail.remedy, detail.tries
 
     def lines(self, state: State, step: Step) -> tuple[Shown, ...]:
         """The question, and which answer would be in order."""

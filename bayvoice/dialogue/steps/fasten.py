@@ -16,6 +16,7 @@ from bayvoice.job.facts import Fact, owned
 from bayvoice.job.job import Folds, Job, answer
 from bayvoice.language.intents import Intent
 from bayvoice.language.wording import amount, listed
+from bayvoice.procedure.forms.fasten import FastenForm
 from bayvoice.procedure.model import Fasten, Stage, Step
 
 
@@ -138,10 +139,15 @@ def _stage_done(turn: Turn, step: Step, detail: Fasten) -> bool:
 def _record_stage(turn: Turn, step: Step, detail: Fasten) -> None:
     stage = stage_of(turn, step, detail)
     turn.fact(
-        "stage_done", step=step.id, stage=turn.job.stage(step.id) + 1, stages=passes(detail),
-        amount=f"{stage.amount:f}" if stage else "", unit=stage.unit if stage else "", order=list(detail.sequence),
+        "stage_done",
+        step=step.id,
+        stage=turn.job.stage(step.id) + 1,
+        stages=passes(detail),
+        amount=f"{stage.amount:f}" if stage else "",
+        unit=stage.unit if stage else "",
+        order=list(detail.sequence),
         name=detail.name,
-    )  # fmt: skip
+    )
 
 
 def _fastened(
@@ -150,11 +156,18 @@ def _fastened(
     stage = stage_of(turn, step, detail)
     judged = asked is not None and stage is not None and detail.band(stage) is not None
     turn.fact(
-        "fastened", step=step.id, stage=turn.job.stage(step.id) + 1, number=detail.sequence[place - 1], place=place,
-        amount=f"{stage.amount:f}" if stage else "", unit=stage.unit if stage else "",
-        achieved=f"{asked.said_value:f}" if asked else "", achieved_unit=asked.said_unit if asked else "",
-        verdict=asked.verdict if asked is not None and judged else "", trusted=trusted,
-    )  # fmt: skip
+        "fastened",
+        step=step.id,
+        stage=turn.job.stage(step.id) + 1,
+        number=detail.sequence[place - 1],
+        place=place,
+        amount=f"{stage.amount:f}" if stage else "",
+        unit=stage.unit if stage else "",
+        achieved=f"{asked.said_value:f}" if asked else "",
+        achieved_unit=asked.said_unit if asked else "",
+        verdict=asked.verdict if asked is not None and judged else "",
+        trusted=trusted,
+    )
 
 
 def value(turn: Turn, intent: Intent) -> None:
@@ -249,10 +262,9 @@ def _fold_round(job: Job, fact: Fact) -> Job:
     return job if fact.body["turned"] else answer(job, step, True)
 
 
-class FastenKind(StepKind):
+class FastenKind(FastenForm, StepKind):
     """Fasteners of one joint."""
 
-    word = "fasten"
     facts = owned("stage_done", "fastened", "round_done")
     folds: ClassVar[Folds] = {"fastened": _fold_fastened, "stage_done": _fold_stage, "round_done": _fold_round}
     answers: ClassVar[Answers] = {

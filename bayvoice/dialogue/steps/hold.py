@@ -12,6 +12,7 @@ from bayvoice.dialogue.flow.signing import sign
 from bayvoice.dialogue.flow.walk import go_along, leave, way_barred
 from bayvoice.job.job import Job
 from bayvoice.language.intents import Intent
+from bayvoice.procedure.forms.hold import HoldForm
 from bayvoice.procedure.model import Hold, Step
 
 
@@ -50,10 +51,9 @@ def _met(job: Job, step: Step) -> bool:
     return step.id in job.answered and step.id not in job.deviant
 
 
-class HoldKind(StepKind):
+class HoldKind(HoldForm, StepKind):
     """Another person's look."""
 
-    word = "hold"
     answers: ClassVar[Answers] = {Mode.HOLD: {"sign": sign, "later": later}}
     signed = True
 

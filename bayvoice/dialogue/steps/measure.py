@@ -20,6 +20,7 @@ from bayvoice.job.readings import OUT_OF_DATE, Reading
 from bayvoice.language import units
 from bayvoice.language.intents import Intent
 from bayvoice.language.wording import amount
+from bayvoice.procedure.forms.measure import MeasureForm
 from bayvoice.procedure.model import FOREMAN, Gauge, Measure, Step
 from bayvoice.trade.statistics import summary
 from bayvoice.trade.verdict import judge
@@ -97,25 +98,47 @@ def target_of(turn: Turn, step: Step, corrects: Reading | None) -> Target | None
         return None
     gauge = gauge_of(turn.job, step)
     return Target(
-        step.id, detail.name, detail.unit, found.low, found.high, found.come_from,
-        uncertainty_of(turn.job.procedure, detail), gauge.title if gauge else detail.gauge,
-        corrects.seq if corrects else 0, amount(corrects.value, corrects.unit) if corrects else "",
+        step.id,
+        detail.name,
+        detail.unit,
+        found.low,
+        found.high,
+        found.come_from,
+        uncertainty_of(turn.job.procedure, detail),
+        gauge.title if gauge else detail.gauge,
+        corrects.seq if corrects else 0,
+        amount(corrects.value, corrects.unit) if corrects else "",
         corrects.by if corrects else "",
-        corrects.nth if corrects else turn.job.measured.next_nth(step.id, detail.times), detail.times,
-        low_by=found.low_by, high_by=found.high_by,
-    )  # fmt: skip
+        corrects.nth if corrects else turn.job.measured.next_nth(step.id, detail.times),
+        detail.times,
+        low_by=found.low_by,
+        high_by=found.high_by,
+    )
 
 
 def log(turn: Turn, step: Step, asked: ValueAsked, *, trusted: bool) -> None:
     """Record a value that was confirmed, or is trusted, and go on from there."""
     target = asked.target
     turn.fact(
-        "measured", step=target.step, name=target.name, value=f"{asked.value:f}", unit=target.unit,
-        said_value=f"{asked.said_value:f}", said_unit=asked.said_unit,
-        low=shown(target.low), high=shown(target.high), gauge=target.gauge, verdict=asked.verdict,
-        corrects=target.corrects, words=asked.words, nth=target.nth, of=target.of,
-        uncertainty=shown(target.uncertainty), limits_from=target.limits_from, trusted=trusted,
-    )  # fmt: skip
+        "measured",
+        step=target.step,
+        name=target.name,
+        value=f"{asked.value:f}",
+        unit=target.unit,
+        said_value=f"{asked.said_value:f}",
+        said_unit=asked.said_unit,
+        low=shown(target.low),
+        high=shown(target.high),
+        gauge=target.gauge,
+        verdict=asked.verdict,
+        corrects=target.corrects,
+        words=asked.words,
+        nth=target.nth,
+        of=target.of,
+        uncertainty=shown(target.uncertainty),
+        limits_from=target.limits_from,
+        trusted=trusted,
+    )
     turn.put(pending=None)
     turn.mode(mode_of(turn.job, turn.step))
     name, value = asking.label(turn, target), amount(asked.value, target.unit)
@@ -199,10 +222,20 @@ def average(turn: Turn, step: Step) -> str:
     verdict = "scattered" if scattered else judge(mean, edges.low, edges.high, uncertainty)
     deviation = found.sd if found.sd is not None else Decimal(0)
     turn.fact(
-        "averaged", step=step.id, name=detail.name, value=f"{mean:f}", unit=detail.unit, n=len(series),
-        spread=f"{found.spread:f}", deviation=f"{deviation.quantize(fine):f}", spread_limit=shown(detail.spread),
-        low=shown(edges.low), high=shown(edges.high), uncertainty=shown(uncertainty), verdict=verdict,
-    )  # fmt: skip
+        "averaged",
+        step=step.id,
+        name=detail.name,
+        value=f"{mean:f}",
+        unit=detail.unit,
+        n=len(series),
+        spread=f"{found.spread:f}",
+        deviation=f"{deviation.quantize(fine):f}",
+        spread_limit=shown(detail.spread),
+        low=shown(edges.low),
+        high=shown(edges.high),
+        uncertainty=shown(uncertainty),
+        verdict=verdict,
+    )
     turn.say("averaged", name=detail.name, value=amount(mean, detail.unit), spread=amount(found.spread, detail.unit))
     return verdict
 
@@ -211,9 +244,18 @@ def _fold_measured(job: Job, fact: Fact) -> Job:
     """A value is logged: a single one answers its step, repeated ones are judged by their mean."""
     b = fact.body
     reading = Reading(
-        fact.seq, b["step"], b["name"], Decimal(b["value"]), b["unit"], b["verdict"], b["nth"], b["of"], b["corrects"],
-        job.by, fact.wall,
-    )  # fmt: skip
+        fact.seq,
+        b["step"],
+        b["name"],
+        Decimal(b["value"]),
+        b["unit"],
+        b["verdict"],
+        b["nth"],
+        b["of"],
+        b["corrects"],
+        job.by,
+        fact.wall,
+    )
     job = replace(job, measured=job.measured.read(reading, _gauge_id(job, reading.step)))
     if reading.of > 1:
         # The mean decides; until it is recorded, what hangs on the one before is open.
@@ -268,10 +310,9 @@ def _gauge_id(job: Job, step_id: str) -> str:
     return detail_of(job.procedure.steps[job.procedure.index(step_id)]).gauge
 
 
-class MeasureKind(StepKind):
+class MeasureKind(MeasureForm, StepKind):
     """A value, or the mean of several, within limits."""
 
-    word = "measure"
     facts = owned("measured", "averaged", "gauge_used")
     folds: ClassVar[Folds] = {"measured": _fold_measured, "averaged": _fold_averaged, "gauge_used": _fold_gauge}
     answers: ClassVar[Answers] = {Mode.MEASURE: {"record": record}}
@@ -351,11 +392,6 @@ class MeasureKind(StepKind):
         """A correction has put it out of order: its own, or that of a value its limits come from."""
         doubted = step.id in job.measured.doubted and ("skip", step.id) not in job.excused
         return Owed("value", step.id, detail_of(step).name) if doubted or step.id in job.deviant else None
-
-    def remedy(self, step: Step) -> tuple[str, int]:
-        """As the file has it."""
-        detail = detail_of(step)
-        return detail.remedy, detail.tries
 
     def needs(self, state: State, step: Step) -> tuple[str, ...]:
         """The gauge."""

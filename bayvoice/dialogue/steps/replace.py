@@ -12,6 +12,7 @@ from bayvoice.dialogue.flow.walk import leave
 from bayvoice.job.facts import Fact, owned
 from bayvoice.job.job import Folds, Job, answer
 from bayvoice.language.intents import Intent
+from bayvoice.procedure.forms.replace import ReplaceForm
 from bayvoice.procedure.model import Part, Replace, Step
 
 
@@ -51,10 +52,9 @@ def _met(job: Job, step: Step) -> bool:
     return step.id in job.answered and step.id not in job.deviant
 
 
-class ReplaceKind(StepKind):
+class ReplaceKind(ReplaceForm, StepKind):
     """The job does not end with the old part in."""
 
-    word = "replace"
     facts = owned("replaced")
     folds: ClassVar[Folds] = {"replaced": _fold}
     answers: ClassVar[Answers] = {Mode.REPLACE: {"yes": yes, "no": no}}
@@ -77,11 +77,6 @@ class ReplaceKind(StepKind):
     def owed(self, job: Job, step: Step) -> Owed | None:
         """The new part."""
         return None if _met(job, step) else Owed("part", step.id, part_of(job, step).name)
-
-    def renews(self, step: Step) -> str:
-        """Its part."""
-        assert isinstance(step.detail, Replace)
-        return step.detail.part
 
     def needs(self, state: State, step: Step) -> tuple[str, ...]:
         """The part."""

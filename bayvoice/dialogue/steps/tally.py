@@ -18,6 +18,7 @@ from bayvoice.job.job import Folds, Job, Searched, answer
 from bayvoice.job.people import signer
 from bayvoice.language.intents import Intent
 from bayvoice.language.wording import listed
+from bayvoice.procedure.forms.tally import TallyForm
 from bayvoice.procedure.model import FOREMAN, Step, Tally
 
 
@@ -134,10 +135,9 @@ def _foreign_part(job: Job, fact: Fact) -> Job:
     return replace(job, foreign=(*job.foreign, (fact.body["opening"], fact.body["thing"])))
 
 
-class TallyKind(StepKind):
+class TallyKind(TallyForm, StepKind):
     """A count that opens with one step and closes with another."""
 
-    word = "tally"
     facts = owned("tally_opened", "counted", "tally_closed", "searched", "foreign_part")
     folds: ClassVar[Folds] = {
         "tally_opened": _opened,

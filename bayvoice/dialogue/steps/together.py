@@ -14,6 +14,7 @@ from bayvoice.job.facts import Fact, owned
 from bayvoice.job.job import Folds, Job, answer
 from bayvoice.language.intents import Intent
 from bayvoice.language.numbers import to_words
+from bayvoice.procedure.forms.together import TogetherForm
 from bayvoice.procedure.model import Step, Together
 
 BEAT_S = 1.0
@@ -96,10 +97,9 @@ def _moved(job: Job, fact: Fact) -> Job:
     return answer(job, fact.body["step"], True) if fact.body["result"] == "yes" else job
 
 
-class TogetherKind(StepKind):
+class TogetherKind(TogetherForm, StepKind):
     """More than two hands."""
 
-    word = "together"
     facts = owned("helped", "moved_together")
     folds: ClassVar[Folds] = {"helped": _helped, "moved_together": _moved}
     answers: ClassVar[Answers] = {Mode.TOGETHER: {"yes": yes, "no": no, "go": go}}

@@ -21,7 +21,8 @@ from bayvoice.dialogue.steps.waiting import detail_of
 from bayvoice.job.facts import Fact, owned
 from bayvoice.job.folds import excused
 from bayvoice.job.job import Folds, Job, Running, answer
-from bayvoice.procedure.model import Step, Wait, WaitKind
+from bayvoice.procedure.forms.wait import WaitForm
+from bayvoice.procedure.model import Step, WaitKind
 
 REASONS: Final[Mapping[WaitKind, tuple[str, ...]]] = {
     WaitKind.ACT: ("maker_allows", "tested_good", "nothing_applied", "foremans_order"),
@@ -38,22 +39,35 @@ def _started(job: Job, fact: Fact) -> Job:
     others = tuple(w for w in job.waits if w.step != wait.step)
     return answer(
         replace(
-            job, waits=(*others, wait), waived=job.waived - {wait.step}, served=job.served - {wait.step},
+            job,
+            waits=(*others, wait),
+            waived=job.waived - {wait.step},
+            served=job.served - {wait.step},
             late=job.late - {wait.step},
         ),
-        wait.step, True,
-    )  # fmt: skip
+        wait.step,
+        True,
+    )
 
 
 def _changed(job: Job, fact: Fact) -> Job:
     b = fact.body
     # A limit that was moved is announced anew when it comes.
-    return replace(job, waits=tuple(
-        replace(w, at_least=b["at_least"], at_most=b["at_most"], due=w.due and w.at_least == b["at_least"],
-                over=w.over and w.at_most == b["at_most"])
-        if w.step == b["step"] else w
-        for w in job.waits
-    ))  # fmt: skip
+    return replace(
+        job,
+        waits=tuple(
+            replace(
+                w,
+                at_least=b["at_least"],
+                at_most=b["at_most"],
+                due=w.due and w.at_least == b["at_least"],
+                over=w.over and w.at_most == b["at_most"],
+            )
+            if w.step == b["step"]
+            else w
+            for w in job.waits
+        ),
+    )
 
 
 def _due(job: Job, fact: Fact) -> Job:
@@ -83,10 +97,9 @@ def _ended(job: Job, fact: Fact) -> Job:
     return job
 
 
-class WaitingKind(StepKind):
+class WaitingKind(WaitForm, StepKind):
     """A wait, begun by "go" or by entering the step."""
 
-    word = "wait"
     facts = owned("wait_started", "wait_changed", "wait_due", "wait_over", "wait_ended")
     folds: ClassVar[Folds] = {
         "wait_started": _started,
@@ -104,10 +117,6 @@ class WaitingKind(StepKind):
     def mode(self, job: Job, step: Step) -> str:
         """The wait itself; a value of the surroundings is asked for in a state of its own."""
         return Mode.WAIT
-
-    def window(self, step: Step) -> Wait | None:
-        """Its wait."""
-        return detail_of(step)
 
     def ask(self, turn: Turn, step: Step) -> None:
         """How it is begun, or that it runs."""

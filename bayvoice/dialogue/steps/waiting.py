@@ -71,10 +71,18 @@ def start(turn: Turn, step: Step, window: Window, ago: float = 0.0, restart: boo
     """Start the wait of `step`, `ago` seconds back (below zero: that far ahead)."""
     wait = detail_of(step)
     turn.fact(
-        "wait_started", step=step.id, name=wait.name, wait=wait.wait.value, at_least=window.at_least,
-        at_most=window.at_most, mono=f"{turn.at.mono - ago:.3f}", ago=round(ago), model=window.model,
-        from_=window.from_, restart=restart,
-    )  # fmt: skip
+        "wait_started",
+        step=step.id,
+        name=wait.name,
+        wait=wait.wait.value,
+        at_least=window.at_least,
+        at_most=window.at_most,
+        mono=f"{turn.at.mono - ago:.3f}",
+        ago=round(ago),
+        model=window.model,
+        from_=window.from_,
+        restart=restart,
+    )
     least, most = window.at_least, window.at_most
     key = "wait_started_" + ("both" if least and most else "min" if least else "max")
     turn.say(key, name=wait.name, at_least=duration(least or 0), at_most=duration(most or 0))
@@ -330,8 +338,7 @@ def _extend(turn: Turn, step: Step, seconds: int) -> None:
         turn.say("no_wait")
         return
     least = wait.at_least + seconds
-    turn.fact("wait_changed", step=step.id, name=wait.name, at_least=least, at_most=wait.at_most,
-              reason="extended")  # fmt: skip
+    turn.fact("wait_changed", step=step.id, name=wait.name, at_least=least, at_most=wait.at_most, reason="extended")
     turn.say("extended", name=wait.name, at_least=duration(least))
     waits.schedule(turn)
 

@@ -272,9 +272,8 @@ def read(store: Store) -> Roster:
 
 def _broken(store: Store, why: str) -> BayError:
     return BayError(
-        tell("record-people-of-bay-are-not-as-they", why=why), str(store.path),
-        tell("record-run-bayvoice-audit-and-go"),
-    )  # fmt: skip
+        tell("record-people-of-bay-are-not-as-they", why=why), str(store.path), tell("record-run-bayvoice-audit-and-go")
+    )
 
 
 def take_up(store: Store, inform: Callable[[str], None] = lambda _: None) -> Roster:
@@ -294,9 +293,10 @@ def take_up(store: Store, inform: Callable[[str], None] = lambda _: None) -> Ros
             if count != (wrote or 0) or db.execute("SELECT 1 FROM people WHERE job = ?", (CHAIN,)).fetchone():
                 # Those on the people of the bay may be among them: then anybody could sign.
                 raise BayError(
-                    tell("record-facts-were-taken-out-of-record"), str(store.path),
+                    tell("record-facts-were-taken-out-of-record"),
+                    str(store.path),
                     tell("record-run-bayvoice-audit-and-go"),
-                )  # fmt: skip
+                )
             _begin(store, db, now(), inform)
         return read(store)
 

@@ -81,7 +81,7 @@ class JobsLook:
         try:
             facts = self._store.facts(name)
             began = facts[0].body
-            job = fold_all(Job(name, load_kept(began["text"], str(began["procedure"])), KINDS), facts)
+            job = fold_all(Job(name, load_kept(began["text"], str(began["procedure"]), KINDS), KINDS), facts)
             report = judge(self._store, name, facts)
         except (BayError, KeyError, IndexError):
             line = damaged_line(name)

@@ -20,6 +20,7 @@ from bayvoice.report.sections.handovers import HANDOVERS
 from bayvoice.report.sections.helped import HELPED
 from bayvoice.report.sections.measurements import MEASUREMENTS
 from bayvoice.report.sections.notes import NOTES
+from bayvoice.report.sections.particulars import PARTICULARS
 from bayvoice.report.sections.parts import PARTS
 from bayvoice.report.sections.reckoned import RECKONED
 from bayvoice.report.sections.refusals import REFUSALS
@@ -43,6 +44,7 @@ SECTIONS: Final[tuple[Section[Any], ...]] = (
     FASTENERS,
     WAITS,
     CHECKS,
+    PARTICULARS,
     PARTS,
     SUPPLIES,
     TALLY,
