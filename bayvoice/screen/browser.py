@@ -26,7 +26,7 @@ from bayvoice.errors import BayError
 
 LOOPBACK = "127.0.0.1"
 PORT = 8321
-PAGE = Path(__file__).parent / "screen" / "page"
+PAGE = Path(__file__).parent / "page"
 CLOSING_S = 15.0
 """How long a new browser waits for the sitting of one that has just gone (a page loaded anew) to end."""
 

@@ -21,7 +21,7 @@ FILLS: Final = {
     "measurement": ("gear backlash", "shaft end float", "cover bolt torque"),
     "person": ("Imre", "Dalia", "Kofi", "Ruth"),
     "finding": ("cracked bracket", "sheared stud"),
-    "option": ("size a", "size b"),
+    "option": ("shaft pin", "cover pin"),
     "waiting": ("sealant", "remover on the cover"),
 }
 

@@ -165,7 +165,7 @@ OWN = {
     },
     "together": {"yes": "yes", "no": "no", "go": "go", "next": "next"},
     "read": {"reads four oh two": "spell", "it reads kilo four zero dash one seven": "spell", "next": "next"},
-    "choose_step": {"number two": "choose", "choose size b": "choose", "next": "next"},
+    "choose_step": {"number two": "choose", "choose cover pin": "choose", "next": "next"},
     "list": {
         "yes": "yes",
         "have it": "yes",

@@ -508,6 +508,7 @@ def test_json_keeps_its_shape_and_its_moments() -> None:
             "alerts",
             "ambient",
             "refusals",
+            "particulars",
             "parts",
             "supplies",
             "tally",

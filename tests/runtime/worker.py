@@ -115,7 +115,8 @@ class Worker:
                 self.type(todo.pop(0))
             elif line["what"] == "typed" and todo:
                 self.type(todo.pop(0))
-            elif line["what"] == "says" and line["text"].startswith("Time reached"):
+            elif line["what"] == "says" and line["text"].startswith(("Time reached", "There is nothing to sign here")):
+                # Killed after the sign and before the step was left: it only has to be gone on from.
                 self.type("next")
 
 

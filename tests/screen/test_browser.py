@@ -82,9 +82,9 @@ def test_a_tablet_works_the_job(served: tuple[str, Path], tmp_path: Path) -> Non
             await tab.until_drawn("STEP 1 OF")
             await tab.evaluate("document.querySelector('textarea').focus()")
             await tab.press("y")
-            await tab.until_drawn("taken as yes")
-            await tab.press("n")
-            await tab.until_drawn("taken as next")
+            await tab.until_drawn("STEP 2 OF")
+            await tab.press("y")
+            await tab.until_drawn("STEP 3 OF")
             picture = await tab.picture()
             return tab.requests, picture
 

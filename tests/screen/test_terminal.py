@@ -91,7 +91,7 @@ def test_a_job_is_driven_by_keys_in_a_real_terminal(terminal: Terminal) -> None:
     terminal.keys("n")
     found = terminal.wait("STEP 5 OF 31")
     assert "▲ CAUTION The oil may still be warm." in found
-    terminal.keys("/", "n", "e", "x", "t", "Enter")
+    terminal.keys("Enter", "n", "e", "x", "t", "Enter")
     terminal.wait("STEP 6 OF 31")
     terminal.keys("i", "r", "a", "g", "Enter")
     terminal.wait("1 rag")
